@@ -1,0 +1,70 @@
+//! What happened that somebody must be told of. The facts are kept with the outbox row, so that a mail sent three
+//! days late still says what was true when it happened.
+
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+
+use super::ids::{DefectId, MachineId, PersonId, WorkOrderId};
+
+/// One alert-worthy event; it becomes one outbox row per recipient.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Alert {
+    pub machine: MachineId,
+    /// Unit number as people know it.
+    pub unit_number: String,
+    pub yard_name: String,
+    pub at: DateTime<Utc>,
+    /// IANA zone of the yard: the time is shown in it.
+    pub zone: chrono_tz::Tz,
+    pub by: String,
+    pub by_id: PersonId,
+    pub event: Event,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "event", rename_all = "snake_case")]
+pub enum Event {
+    /// At least one hold was opened on the machine.
+    MachineHeld {
+        /// One line per reason, in plain words.
+        why: Vec<String>,
+        /// What the person at the machine was told to do.
+        instruction: String,
+        work_order: Option<WorkOrderId>,
+    },
+    /// Every hold behind the release was lifted: the return-to-service note.
+    Released {
+        defects: Vec<ReleasedDefect>,
+        repaired_by: Vec<String>,
+        released_by_repairer: bool,
+        /// False when another hold still keeps the machine out of service.
+        fit_for_use: bool,
+    },
+    /// A hold was lifted by another than the person who placed it.
+    HoldLifted { placed_by: String, hold_reason: String, lift_reason: String, fit_for_use: bool },
+    /// The meter ran while the machine was held.
+    UsedWhileHeld { held_at_hours: String, now_hours: String },
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ReleasedDefect {
+    pub defect: DefectId,
+    pub what: String,
+    pub cause: String,
+    pub remedy: String,
+    pub retested_by: String,
+    /// True where the defect could not be reproduced.
+    pub no_fault_found: bool,
+}
+
+impl Event {
+    /// The spelling kept in the outbox table.
+    pub const fn kind(&self) -> &'static str {
+        match self {
+            Event::MachineHeld { .. } => "machine held",
+            Event::Released { .. } => "released",
+            Event::HoldLifted { .. } => "hold lifted",
+            Event::UsedWhileHeld { .. } => "used while out of service",
+        }
+    }
+}

@@ -1,0 +1,3 @@
+//! Chock: from a failed pre-use check to a signed return to service.
+
+pub mod domain;
