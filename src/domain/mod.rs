@@ -2,7 +2,20 @@
 //! network, no async; time, history and randomness come in as arguments.
 
 pub mod alert;
+pub mod checklist;
+pub mod checklist_file;
+pub mod defect;
 pub mod ids;
+pub mod judge;
+pub mod machine;
+pub mod money;
 pub mod person;
+pub mod reading;
+pub mod refusal;
+pub mod release;
+pub mod shipped;
 pub mod standing;
+pub mod store;
+pub mod unit;
 pub mod words;
+pub mod work_order;

@@ -1,0 +1,405 @@
+-- One dialect for SQLite and PostgreSQL. Rules that need an engine's own syntax (the append-only triggers) are laid by
+-- storage/tx.rs after the migrations. Times are UTC, truncated to microseconds. Quantities of parts are thousandths of the
+-- part's unit; money is minor units of one currency; engine hours are tenths of an hour.
+
+CREATE TABLE setting (
+    name  TEXT PRIMARY KEY,
+    value TEXT NOT NULL
+);
+
+CREATE TABLE counter (
+    name  TEXT PRIMARY KEY,
+    value BIGINT NOT NULL
+);
+INSERT INTO counter (name, value) VALUES ('work_order', 0);
+
+-- People ----------------------------------------------------------------------------------------------------------
+
+CREATE TABLE yard (
+    id         UUID PRIMARY KEY,
+    name       TEXT NOT NULL UNIQUE,
+    zone       TEXT NOT NULL,
+    one_person BOOLEAN NOT NULL DEFAULT FALSE,
+    created_at TIMESTAMPTZ NOT NULL
+);
+
+-- How many machines of a class the yard wants fit for use on an ordinary day.
+CREATE TABLE yard_need (
+    yard_id UUID NOT NULL REFERENCES yard (id),
+    class   TEXT NOT NULL,
+    needed  BIGINT NOT NULL CHECK (needed >= 0),
+    PRIMARY KEY (yard_id, class)
+);
+
+CREATE TABLE person (
+    id            UUID PRIMARY KEY,
+    name          TEXT NOT NULL,
+    email         TEXT NOT NULL UNIQUE,
+    password_hash TEXT,
+    rate_minor    BIGINT NOT NULL DEFAULT 0 CHECK (rate_minor >= 0),
+    disabled_at   TIMESTAMPTZ,
+    created_at    TIMESTAMPTZ NOT NULL,
+    -- Locked first by every change to this person's labour, so that two entries cannot overlap.
+    labour_turn   BIGINT NOT NULL DEFAULT 0
+);
+CREATE TABLE person_role (
+    person_id UUID NOT NULL REFERENCES person (id),
+    role      TEXT NOT NULL,
+    PRIMARY KEY (person_id, role)
+);
+CREATE TABLE person_yard (
+    person_id UUID NOT NULL REFERENCES person (id),
+    yard_id   UUID NOT NULL REFERENCES yard (id),
+    PRIMARY KEY (person_id, yard_id)
+);
+
+-- A one-time link with which somebody sets a password. Only the hash of its secret is kept.
+CREATE TABLE invitation (
+    secret_hash TEXT PRIMARY KEY,
+    -- NULL for the very first one, which makes the owner.
+    person_id   UUID REFERENCES person (id),
+    expires_at  TIMESTAMPTZ NOT NULL,
+    used_at     TIMESTAMPTZ
+);
+CREATE TABLE page_session (
+    secret_hash TEXT PRIMARY KEY,
+    person_id   UUID NOT NULL REFERENCES person (id),
+    created_at  TIMESTAMPTZ NOT NULL,
+    expires_at  TIMESTAMPTZ NOT NULL
+);
+CREATE INDEX page_session_person ON page_session (person_id);
+CREATE TABLE refresh_token (
+    secret_hash TEXT PRIMARY KEY,
+    -- All tokens that descend from one sign-in. A second use of any of them ends the whole family.
+    family      UUID NOT NULL,
+    person_id   UUID NOT NULL REFERENCES person (id),
+    created_at  TIMESTAMPTZ NOT NULL,
+    expires_at  TIMESTAMPTZ NOT NULL,
+    used_at     TIMESTAMPTZ
+);
+CREATE INDEX refresh_token_family ON refresh_token (family);
+CREATE INDEX refresh_token_person ON refresh_token (person_id);
+
+-- Machines and checklists -------------------------------------------------------------------------------------------
+
+CREATE TABLE checklist (
+    id         UUID PRIMARY KEY,
+    name       TEXT NOT NULL,
+    version    BIGINT NOT NULL,
+    title      TEXT NOT NULL,
+    -- As uploaded (TOML), and as understood (JSON).
+    source     TEXT NOT NULL,
+    body       TEXT NOT NULL,
+    created_at TIMESTAMPTZ NOT NULL,
+    created_by UUID REFERENCES person (id),
+    retired_at TIMESTAMPTZ,
+    UNIQUE (name, version)
+);
+CREATE TABLE checklist_class (
+    checklist_id UUID NOT NULL REFERENCES checklist (id),
+    class        TEXT NOT NULL,
+    PRIMARY KEY (class, checklist_id)
+);
+
+CREATE TABLE machine (
+    id           UUID PRIMARY KEY,
+    yard_id      UUID NOT NULL REFERENCES yard (id),
+    unit_number  TEXT NOT NULL,
+    -- The unit number as it is looked up: letters and digits only, upper case, no leading zeros in a run of digits.
+    unit_key     TEXT NOT NULL UNIQUE,
+    class        TEXT NOT NULL,
+    description  TEXT NOT NULL,
+    serial       TEXT NOT NULL,
+    engine_hours BIGINT,
+    retired_at   TIMESTAMPTZ,
+    created_at   TIMESTAMPTZ NOT NULL,
+    -- Locked first by every change to the machine's defects, holds and work orders.
+    version      BIGINT NOT NULL DEFAULT 1
+);
+CREATE INDEX machine_yard ON machine (yard_id, unit_key);
+
+-- Checks, defects, holds --------------------------------------------------------------------------------------------
+
+CREATE TABLE pre_use_check (
+    id           UUID PRIMARY KEY,
+    machine_id   UUID NOT NULL REFERENCES machine (id),
+    checklist_id UUID NOT NULL REFERENCES checklist (id),
+    operator_id  UUID NOT NULL REFERENCES person (id),
+    load         TEXT NOT NULL,
+    engine_hours BIGINT,
+    note         TEXT NOT NULL,
+    -- Every answer as given, in walking order (JSON). Those that carry a number or trouble are in `reading` too.
+    answers      TEXT NOT NULL,
+    -- Of what was sent, so that the same id with other contents is told apart from the same check sent again.
+    fingerprint  TEXT NOT NULL,
+    verdict      TEXT NOT NULL,
+    recorded_at  TIMESTAMPTZ NOT NULL,
+    received_at  TIMESTAMPTZ NOT NULL
+);
+CREATE INDEX pre_use_check_machine ON pre_use_check (machine_id, recorded_at);
+
+-- The verdict as first answered (JSON), for answering the same when the check is sent again.
+CREATE TABLE check_answer (
+    check_id UUID PRIMARY KEY REFERENCES pre_use_check (id),
+    answered TEXT NOT NULL
+);
+
+CREATE TABLE reading (
+    check_id       UUID NOT NULL REFERENCES pre_use_check (id),
+    seq            BIGINT NOT NULL,
+    machine_id     UUID NOT NULL,
+    item           TEXT NOT NULL,
+    position       TEXT NOT NULL,
+    outcome        TEXT NOT NULL,
+    level          TEXT,
+    value_base     DOUBLE PRECISION,
+    value_read     TEXT,
+    unit           TEXT,
+    corrected_what TEXT,
+    corrected_base DOUBLE PRECISION,
+    engine_hours   BIGINT,
+    recorded_at    TIMESTAMPTZ NOT NULL,
+    PRIMARY KEY (check_id, seq)
+);
+CREATE INDEX reading_series ON reading (machine_id, item, position, recorded_at);
+
+CREATE TABLE work_order (
+    id             UUID PRIMARY KEY,
+    number         BIGINT NOT NULL UNIQUE,
+    machine_id     UUID NOT NULL REFERENCES machine (id),
+    yard_id        UUID NOT NULL REFERENCES yard (id),
+    state          TEXT NOT NULL,
+    mechanic_id    UUID REFERENCES person (id),
+    waiting_for    TEXT,
+    waiting_until  TIMESTAMPTZ,
+    waiting_note   TEXT,
+    cancel_reason  TEXT,
+    cost_minor     BIGINT NOT NULL DEFAULT 0,
+    opened_at      TIMESTAMPTZ NOT NULL,
+    done_at        TIMESTAMPTZ,
+    closed_at      TIMESTAMPTZ,
+    version        BIGINT NOT NULL DEFAULT 1,
+    CHECK ((state IN ('claimed', 'in work', 'waiting', 'work done')) <= (mechanic_id IS NOT NULL)),
+    CHECK ((state = 'waiting') = (waiting_for IS NOT NULL))
+);
+-- A machine has at most one work order that still takes defects.
+CREATE UNIQUE INDEX work_order_taking ON work_order (machine_id)
+    WHERE state IN ('queued', 'claimed', 'in work', 'waiting');
+CREATE INDEX work_order_open ON work_order (yard_id, opened_at)
+    WHERE state IN ('queued', 'claimed', 'in work', 'waiting', 'work done');
+CREATE INDEX work_order_machine ON work_order (machine_id, opened_at);
+
+CREATE TABLE defect (
+    id               UUID PRIMARY KEY,
+    machine_id       UUID NOT NULL REFERENCES machine (id),
+    yard_id          UUID NOT NULL REFERENCES yard (id),
+    what             TEXT NOT NULL,
+    system           TEXT NOT NULL,
+    -- NULL when reported outside a check. A position-less item has position ''.
+    item             TEXT,
+    position         TEXT NOT NULL DEFAULT '',
+    load             TEXT NOT NULL,
+    severity         TEXT NOT NULL,
+    state            TEXT NOT NULL,
+    -- Which rule decided, of which checklist version, and why.
+    rule             TEXT NOT NULL,
+    checklist_id     UUID REFERENCES checklist (id),
+    final            BOOLEAN NOT NULL,
+    why              TEXT NOT NULL,
+    instruction      TEXT NOT NULL,
+    supporting       TEXT NOT NULL,
+    -- Every item and position that the retest must pass (JSON).
+    failed           TEXT NOT NULL,
+    good_until_at    TIMESTAMPTZ,
+    good_until_hours BIGINT,
+    reported_by      UUID NOT NULL REFERENCES person (id),
+    check_id         UUID REFERENCES pre_use_check (id),
+    work_order_id    UUID REFERENCES work_order (id),
+    prior_defect_id  UUID REFERENCES defect (id),
+    cause            TEXT NOT NULL DEFAULT '',
+    remedy           TEXT NOT NULL DEFAULT '',
+    repaired_by      UUID REFERENCES person (id),
+    no_fault_found   BOOLEAN NOT NULL DEFAULT FALSE,
+    raised_at        TIMESTAMPTZ NOT NULL,
+    closed_at        TIMESTAMPTZ,
+    version          BIGINT NOT NULL DEFAULT 1
+);
+-- A second failure of the same item while the first is open is a sighting, never a second defect.
+CREATE UNIQUE INDEX defect_open_item ON defect (machine_id, item, position) WHERE closed_at IS NULL AND item IS NOT NULL;
+CREATE INDEX defect_open ON defect (machine_id) WHERE closed_at IS NULL;
+CREATE INDEX defect_open_yard ON defect (yard_id, severity) WHERE closed_at IS NULL;
+CREATE INDEX defect_machine ON defect (machine_id, raised_at);
+CREATE INDEX defect_work_order ON defect (work_order_id);
+
+CREATE TABLE sighting (
+    defect_id UUID NOT NULL REFERENCES defect (id),
+    seq       BIGINT NOT NULL,
+    check_id  UUID REFERENCES pre_use_check (id),
+    by_id     UUID NOT NULL REFERENCES person (id),
+    at        TIMESTAMPTZ NOT NULL,
+    what      TEXT NOT NULL,
+    PRIMARY KEY (defect_id, seq)
+);
+
+-- `hold` is no reserved word in either engine.
+CREATE TABLE hold (
+    id          UUID PRIMARY KEY,
+    machine_id  UUID NOT NULL REFERENCES machine (id),
+    yard_id     UUID NOT NULL REFERENCES yard (id),
+    defect_id   UUID REFERENCES defect (id),
+    reason      TEXT NOT NULL,
+    placed_by   UUID NOT NULL REFERENCES person (id),
+    placed_at   TIMESTAMPTZ NOT NULL,
+    hours_at    BIGINT,
+    lifted_at   TIMESTAMPTZ,
+    lifted_by   UUID REFERENCES person (id),
+    lift_reason TEXT,
+    release_id  UUID,
+    CHECK ((lifted_at IS NULL) = (lifted_by IS NULL)),
+    -- A hold that came from a defect is lifted by a release and by nothing else.
+    CHECK (defect_id IS NULL OR lifted_at IS NULL OR release_id IS NOT NULL)
+);
+CREATE UNIQUE INDEX hold_open_defect ON hold (defect_id) WHERE lifted_at IS NULL AND defect_id IS NOT NULL;
+CREATE INDEX hold_open_machine ON hold (machine_id) WHERE lifted_at IS NULL;
+CREATE INDEX hold_open_yard ON hold (yard_id, placed_at) WHERE lifted_at IS NULL;
+CREATE INDEX hold_machine ON hold (machine_id, placed_at);
+
+-- The workshop ------------------------------------------------------------------------------------------------------
+
+CREATE TABLE labour (
+    id            UUID PRIMARY KEY,
+    work_order_id UUID NOT NULL REFERENCES work_order (id),
+    mechanic_id   UUID NOT NULL REFERENCES person (id),
+    started_at    TIMESTAMPTZ NOT NULL,
+    ended_at      TIMESTAMPTZ,
+    rate_minor    BIGINT NOT NULL,
+    cost_minor    BIGINT NOT NULL DEFAULT 0,
+    CHECK (ended_at IS NULL OR ended_at >= started_at)
+);
+CREATE UNIQUE INDEX labour_running ON labour (mechanic_id) WHERE ended_at IS NULL;
+CREATE INDEX labour_mechanic ON labour (mechanic_id, started_at);
+CREATE INDEX labour_work_order ON labour (work_order_id);
+
+CREATE TABLE part (
+    id          UUID PRIMARY KEY,
+    number      TEXT NOT NULL UNIQUE,
+    name        TEXT NOT NULL,
+    unit        TEXT NOT NULL,
+    bin         TEXT NOT NULL,
+    on_hand     BIGINT NOT NULL DEFAULT 0 CHECK (on_hand >= 0),
+    reserved    BIGINT NOT NULL DEFAULT 0 CHECK (reserved >= 0),
+    -- Worth of what is on hand, in minor units; the moving average is this over on_hand.
+    worth_minor BIGINT NOT NULL DEFAULT 0 CHECK (worth_minor >= 0),
+    expected_at TIMESTAMPTZ,
+    created_at  TIMESTAMPTZ NOT NULL,
+    version     BIGINT NOT NULL DEFAULT 1,
+    CHECK (reserved <= on_hand)
+);
+CREATE TABLE part_line (
+    id            UUID PRIMARY KEY,
+    work_order_id UUID NOT NULL REFERENCES work_order (id),
+    part_id       UUID NOT NULL REFERENCES part (id),
+    reserved      BIGINT NOT NULL DEFAULT 0 CHECK (reserved >= 0),
+    issued        BIGINT NOT NULL DEFAULT 0 CHECK (issued >= 0),
+    cost_minor    BIGINT NOT NULL DEFAULT 0 CHECK (cost_minor >= 0),
+    UNIQUE (work_order_id, part_id)
+);
+CREATE TABLE stock_movement (
+    id            UUID PRIMARY KEY,
+    part_id       UUID NOT NULL REFERENCES part (id),
+    kind          TEXT NOT NULL,
+    quantity      BIGINT NOT NULL,
+    value_minor   BIGINT NOT NULL,
+    work_order_id UUID REFERENCES work_order (id),
+    by_id         UUID NOT NULL REFERENCES person (id),
+    at            TIMESTAMPTZ NOT NULL,
+    note          TEXT NOT NULL
+);
+CREATE INDEX stock_movement_part ON stock_movement (part_id, at);
+CREATE INDEX stock_movement_order ON stock_movement (work_order_id);
+
+CREATE TABLE retest (
+    id            UUID PRIMARY KEY,
+    work_order_id UUID NOT NULL REFERENCES work_order (id),
+    defect_id     UUID NOT NULL REFERENCES defect (id),
+    by_id         UUID NOT NULL REFERENCES person (id),
+    at            TIMESTAMPTZ NOT NULL,
+    load          TEXT NOT NULL,
+    answers       TEXT NOT NULL,
+    passed        BOOLEAN NOT NULL,
+    why           TEXT NOT NULL
+);
+CREATE INDEX retest_defect ON retest (defect_id, at);
+
+CREATE TABLE release (
+    id                   UUID PRIMARY KEY,
+    machine_id           UUID NOT NULL REFERENCES machine (id),
+    work_order_id        UUID NOT NULL REFERENCES work_order (id),
+    by_id                UUID NOT NULL REFERENCES person (id),
+    at                   TIMESTAMPTZ NOT NULL,
+    note                 TEXT NOT NULL,
+    released_by_repairer BOOLEAN NOT NULL
+);
+CREATE INDEX release_machine ON release (machine_id, at);
+
+CREATE TABLE photo (
+    id         UUID PRIMARY KEY,
+    machine_id UUID NOT NULL REFERENCES machine (id),
+    check_id   UUID REFERENCES pre_use_check (id),
+    defect_id  UUID REFERENCES defect (id),
+    item       TEXT,
+    position   TEXT NOT NULL DEFAULT '',
+    sha256     TEXT NOT NULL,
+    bytes      BIGINT NOT NULL,
+    by_id      UUID NOT NULL REFERENCES person (id),
+    at         TIMESTAMPTZ NOT NULL
+);
+CREATE INDEX photo_check ON photo (check_id);
+CREATE INDEX photo_defect ON photo (defect_id);
+
+-- Telling people, and the trail ---------------------------------------------------------------------------------------
+
+CREATE TABLE outbox (
+    id           UUID PRIMARY KEY,
+    -- One row per event and recipient, whatever is tried again.
+    event_key    TEXT NOT NULL,
+    kind         TEXT NOT NULL,
+    person_id    UUID NOT NULL REFERENCES person (id),
+    machine_id   UUID NOT NULL REFERENCES machine (id),
+    alert        TEXT NOT NULL,
+    state        TEXT NOT NULL,
+    attempts     BIGINT NOT NULL DEFAULT 0,
+    next_at      TIMESTAMPTZ NOT NULL,
+    lease_until  TIMESTAMPTZ,
+    last_answer  TEXT NOT NULL DEFAULT '',
+    created_at   TIMESTAMPTZ NOT NULL,
+    delivered_at TIMESTAMPTZ,
+    UNIQUE (event_key, person_id)
+);
+CREATE INDEX outbox_owed ON outbox (next_at) WHERE state IN ('owed', 'sending');
+CREATE INDEX outbox_created ON outbox (created_at);
+CREATE INDEX outbox_machine ON outbox (machine_id, created_at);
+
+-- One hash chain per stream (a machine, a person, a part, the site): chains never wait for one another.
+CREATE TABLE audit (
+    stream    TEXT NOT NULL,
+    seq       BIGINT NOT NULL,
+    at        TIMESTAMPTZ NOT NULL,
+    by_id     UUID,
+    by_name   TEXT NOT NULL,
+    act       TEXT NOT NULL,
+    subject   TEXT NOT NULL,
+    before    TEXT NOT NULL,
+    after     TEXT NOT NULL,
+    why       TEXT NOT NULL,
+    prev_hash TEXT NOT NULL,
+    hash      TEXT NOT NULL,
+    PRIMARY KEY (stream, seq)
+);
+CREATE INDEX audit_at ON audit (at);
+-- Where each chain ends, so that a tail cut off is missed.
+CREATE TABLE audit_head (
+    stream TEXT PRIMARY KEY,
+    seq    BIGINT NOT NULL,
+    hash   TEXT NOT NULL
+);

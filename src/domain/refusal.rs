@@ -1,0 +1,68 @@
+//! Why something was not done, in a sentence that can be shown as it is.
+
+use super::person::{Act, Actor};
+
+/// Nothing was changed. `http` has the one table from these to a status.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Refusal {
+    /// The person's roles or yards do not allow it.
+    #[error("{0}")]
+    Forbidden(String),
+    #[error("there is no such {0}, or it is not in one of your yards")]
+    NotFound(&'static str),
+    /// It clashes with what is already so.
+    #[error("{0}")]
+    Conflict(String),
+    #[error("{}", problems.iter().map(|p| p.sentence.as_str()).collect::<Vec<_>>().join(" "))]
+    Invalid { problems: Vec<Problem> },
+}
+
+/// One thing wrong with what was sent: where (an RFC 6901 pointer into it), what, and how to mend it.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct Problem {
+    pub pointer: String,
+    pub sentence: String,
+}
+
+impl Refusal {
+    pub fn not_allowed(act: Act) -> Self {
+        let roles: Vec<_> = act.roles().iter().map(|r| r.as_str()).collect();
+        Refusal::Forbidden(format!("To {} takes one of these roles: {}.", act.in_words(), roles.join(", ")))
+    }
+
+    pub fn invalid(pointer: impl Into<String>, sentence: impl Into<String>) -> Self {
+        Refusal::Invalid { problems: vec![Problem { pointer: pointer.into(), sentence: sentence.into() }] }
+    }
+
+    pub fn conflict(sentence: impl Into<String>) -> Self {
+        Refusal::Conflict(sentence.into())
+    }
+}
+
+impl Actor {
+    /// Refuses when the actor's roles do not allow the act.
+    pub fn must(&self, act: Act) -> Result<(), Refusal> {
+        if self.may(act) { Ok(()) } else { Err(Refusal::not_allowed(act)) }
+    }
+}
+
+/// Text a person typed: trimmed, not empty, of a sane length, without control characters that could break a line.
+pub fn plain_text(pointer: &str, what: &str, text: &str, most: usize) -> Result<String, Refusal> {
+    let text = optional_text(pointer, what, text, most)?;
+    if text.is_empty() {
+        return Err(Refusal::invalid(pointer, format!("Give {what}.")));
+    }
+    Ok(text)
+}
+
+/// As [`plain_text`], but may be empty.
+pub fn optional_text(pointer: &str, what: &str, text: &str, most: usize) -> Result<String, Refusal> {
+    let text = text.trim();
+    if text.chars().count() > most {
+        return Err(Refusal::invalid(pointer, format!("Shorten {what} to {most} characters.")));
+    }
+    if text.chars().any(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t')) {
+        return Err(Refusal::invalid(pointer, format!("Take the control characters out of {what}.")));
+    }
+    Ok(text.replace("\r\n", "\n"))
+}

@@ -1,0 +1,186 @@
+//! The audit trail: one hash chain per stream, so that chains never wait for one another.
+
+use chrono::{DateTime, SecondsFormat, Utc};
+use sha2::{Digest, Sha256};
+use sqlx::FromRow;
+
+use super::{Param, Result, Tx, guarded};
+use crate::domain::ids::PersonId;
+
+/// One change of state: who, when, from, to, why.
+#[derive(Clone, Debug)]
+pub struct Entry {
+    pub by_id: Option<PersonId>,
+    pub by_name: String,
+    pub at: DateTime<Utc>,
+    pub act: &'static str,
+    /// What was changed, such as `defect 0198…`.
+    pub subject: String,
+    pub before: String,
+    pub after: String,
+    pub why: String,
+}
+
+#[derive(Clone, Debug, FromRow)]
+pub struct AuditRow {
+    pub stream: String,
+    pub seq: i64,
+    pub at: DateTime<Utc>,
+    pub by_id: Option<PersonId>,
+    pub by_name: String,
+    pub act: String,
+    pub subject: String,
+    pub before: String,
+    pub after: String,
+    pub why: String,
+    pub prev_hash: String,
+    pub hash: String,
+}
+
+/// SHA-256 over a JSON array of everything the row says and the hash before it, in hexadecimal.
+#[expect(clippy::too_many_arguments, reason = "one argument a column")]
+pub fn chain_hash(
+    stream: &str,
+    seq: i64,
+    at: DateTime<Utc>,
+    by_id: Option<PersonId>,
+    by_name: &str,
+    act: &str,
+    subject: &str,
+    before: &str,
+    after: &str,
+    why: &str,
+    prev_hash: &str,
+) -> String {
+    let said = serde_json::json!([
+        stream,
+        seq,
+        at.to_rfc3339_opts(SecondsFormat::Micros, true),
+        by_id,
+        by_name,
+        act,
+        subject,
+        before,
+        after,
+        why,
+        prev_hash
+    ]);
+    let digest = Sha256::digest(said.to_string().as_bytes());
+    digest.iter().map(|b| format!("{b:02x}")).collect()
+}
+
+impl AuditRow {
+    /// What the hash of this row must be, given what it says.
+    pub fn expected_hash(&self) -> String {
+        chain_hash(
+            &self.stream,
+            self.seq,
+            self.at,
+            self.by_id,
+            &self.by_name,
+            &self.act,
+            &self.subject,
+            &self.before,
+            &self.after,
+            &self.why,
+            &self.prev_hash,
+        )
+    }
+}
+
+impl Tx {
+    /// Adds entries to the end of a stream's chain.
+    pub async fn audit(&mut self, stream: &str, entries: &[Entry]) -> Result<()> {
+        if entries.is_empty() {
+            return Ok(());
+        }
+        let stream = stream.to_owned();
+        let count = entries.len() as i64;
+        // Taken with its lock, so that two changes of one stream queue up here.
+        let head: Option<(i64, String)> = self
+            .maybe("UPDATE audit_head SET seq = seq + $2 WHERE stream = $1 RETURNING seq, hash", &[&stream, &count])
+            .await?;
+        let (mut seq, mut hash, new) = match head {
+            Some((seq, hash)) => (seq - count, hash, false),
+            None => (0, String::new(), true),
+        };
+        let mut rows = Vec::with_capacity(entries.len());
+        for e in entries {
+            seq += 1;
+            let mut row = AuditRow {
+                stream: stream.clone(),
+                seq,
+                at: e.at,
+                by_id: e.by_id,
+                by_name: e.by_name.clone(),
+                act: e.act.to_owned(),
+                subject: e.subject.clone(),
+                before: e.before.clone(),
+                after: e.after.clone(),
+                why: e.why.clone(),
+                prev_hash: hash,
+                hash: String::new(),
+            };
+            row.hash = row.expected_hash();
+            hash = row.hash.clone();
+            rows.push(row);
+        }
+        let values: Vec<Vec<&dyn Param>> = rows
+            .iter()
+            .map(|r| {
+                vec![
+                    &r.stream as &dyn Param,
+                    &r.seq,
+                    &r.at,
+                    &r.by_id,
+                    &r.by_name,
+                    &r.act,
+                    &r.subject,
+                    &r.before,
+                    &r.after,
+                    &r.why,
+                    &r.prev_hash,
+                    &r.hash,
+                ]
+            })
+            .collect();
+        self.insert_rows(
+            "audit (stream, seq, at, by_id, by_name, act, subject, before, after, why, prev_hash, hash)",
+            &values,
+        )
+        .await?;
+        if new {
+            self.run("INSERT INTO audit_head (stream, seq, hash) VALUES ($1, $2, $3)", &[&stream, &seq, &hash]).await?;
+            Ok(())
+        } else {
+            guarded(self.run("UPDATE audit_head SET hash = $2 WHERE stream = $1", &[&stream, &hash]).await?)
+        }
+    }
+
+    /// Newest first; `stream` empty for all. `query` is looked for in who, act, subject and why.
+    pub async fn audit_rows(&mut self, stream: &str, query: &str, most: i64) -> Result<Vec<AuditRow>> {
+        let like = format!("%{}%", query.to_lowercase().replace(['%', '_'], ""));
+        self.all(
+            "SELECT stream, seq, at, by_id, by_name, act, subject, before, after, why, prev_hash, hash FROM audit
+             WHERE ($1 = '' OR stream = $1)
+               AND ($2 = '%%' OR LOWER(by_name) LIKE $2 OR act LIKE $2 OR LOWER(subject) LIKE $2 OR LOWER(why) LIKE $2)
+             ORDER BY at DESC, stream, seq DESC LIMIT $3",
+            &[&stream.to_owned(), &like, &most],
+        )
+        .await
+    }
+
+    /// A stream's chain from `after_seq` on, oldest first.
+    pub async fn chain(&mut self, after_stream: &str, after_seq: i64, most: i64) -> Result<Vec<AuditRow>> {
+        self.all(
+            "SELECT stream, seq, at, by_id, by_name, act, subject, before, after, why, prev_hash, hash FROM audit
+             WHERE (stream, seq) > ($1, $2) ORDER BY stream, seq LIMIT $3",
+            &[&after_stream.to_owned(), &after_seq, &most],
+        )
+        .await
+    }
+
+    pub async fn chain_heads(&mut self) -> Result<Vec<(String, i64, String)>> {
+        self.all("SELECT stream, seq, hash FROM audit_head ORDER BY stream", &[]).await
+    }
+}

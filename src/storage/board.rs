@@ -1,0 +1,117 @@
+//! The owner's board: what is grounded, what is watched, and what each yard has against what it needs.
+
+use chrono::{DateTime, Utc};
+use sqlx::FromRow;
+
+use super::{Result, Tx};
+use crate::domain::ids::{DefectId, MachineId, PersonId, WorkOrderId, YardId};
+use crate::domain::unit::Hours;
+use crate::domain::work_order::{OrderWord, WaitingFor};
+
+#[derive(Clone, Debug, FromRow)]
+pub struct GroundedRow {
+    pub machine_id: MachineId,
+    pub unit_number: String,
+    pub class: String,
+    pub yard_id: YardId,
+    pub yard_name: String,
+    pub zone: String,
+    pub since: DateTime<Utc>,
+    pub holds: i64,
+    /// The reason of the oldest open hold.
+    pub why: String,
+    pub work_order_id: Option<WorkOrderId>,
+    pub work_order_number: Option<i64>,
+    pub state: Option<OrderWord>,
+    pub mechanic_name: String,
+    pub waiting_for: Option<WaitingFor>,
+    pub waiting_until: Option<DateTime<Utc>>,
+    pub waiting_note: String,
+    pub cost_minor: i64,
+    /// Alerts about this machine that could not be delivered.
+    pub undelivered: i64,
+}
+
+#[derive(Clone, Debug, FromRow)]
+pub struct MonitoredRow {
+    pub defect_id: DefectId,
+    pub machine_id: MachineId,
+    pub unit_number: String,
+    pub class: String,
+    pub yard_id: YardId,
+    pub yard_name: String,
+    pub zone: String,
+    pub what: String,
+    pub raised_at: DateTime<Utc>,
+    pub good_until_at: Option<DateTime<Utc>>,
+    pub good_until_hours: Option<Hours>,
+    pub engine_hours: Option<Hours>,
+}
+
+#[derive(Clone, Debug, FromRow)]
+pub struct ClassCount {
+    pub yard_name: String,
+    pub class: String,
+    pub machines: i64,
+    pub out_of_service: i64,
+    pub needed: i64,
+}
+
+impl Tx {
+    /// Machines with an open hold, longest down first. The newest open work order of each is shown.
+    pub async fn grounded(&mut self, viewer: PersonId, all_yards: bool, yard: &str, most: i64) -> Result<Vec<GroundedRow>> {
+        self.all(
+            "SELECT m.id AS machine_id, m.unit_number, m.class, m.yard_id, y.name AS yard_name, y.zone, g.since, g.holds,
+                (SELECT h.reason FROM hold h WHERE h.machine_id = m.id AND h.lifted_at IS NULL
+                   ORDER BY h.placed_at, h.id LIMIT 1) AS why,
+                w.id AS work_order_id, w.number AS work_order_number, w.state, COALESCE(p.name, '') AS mechanic_name,
+                w.waiting_for, w.waiting_until, COALESCE(w.waiting_note, '') AS waiting_note,
+                COALESCE(w.cost_minor, 0) AS cost_minor,
+                (SELECT COUNT(*) FROM outbox o WHERE o.machine_id = m.id AND o.state = 'failed'
+                   AND o.created_at >= g.since) AS undelivered
+             FROM (SELECT machine_id, MIN(placed_at) AS since, COUNT(*) AS holds FROM hold
+                   WHERE lifted_at IS NULL GROUP BY machine_id) g
+             JOIN machine m ON m.id = g.machine_id
+             JOIN yard y ON y.id = m.yard_id
+             LEFT JOIN work_order w ON w.id = (SELECT o.id FROM work_order o WHERE o.machine_id = m.id
+                 AND o.state IN ('queued', 'claimed', 'in work', 'waiting', 'work done')
+                 ORDER BY o.opened_at DESC LIMIT 1)
+             LEFT JOIN person p ON p.id = w.mechanic_id
+             WHERE m.retired_at IS NULL AND ($3 = '' OR y.name = $3)
+               AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+             ORDER BY g.since, m.id LIMIT $4",
+            &[&viewer, &all_yards, &yard.to_owned(), &most],
+        )
+        .await
+    }
+
+    /// Open monitored defects, the one whose watch ends first on top.
+    pub async fn monitored(&mut self, viewer: PersonId, all_yards: bool, yard: &str, most: i64) -> Result<Vec<MonitoredRow>> {
+        self.all(
+            "SELECT d.id AS defect_id, m.id AS machine_id, m.unit_number, m.class, m.yard_id, y.name AS yard_name, y.zone, d.what,
+                d.raised_at, d.good_until_at, d.good_until_hours, m.engine_hours
+             FROM defect d JOIN machine m ON m.id = d.machine_id JOIN yard y ON y.id = m.yard_id
+             WHERE d.closed_at IS NULL AND d.severity = 'monitor' AND m.retired_at IS NULL AND ($3 = '' OR y.name = $3)
+               AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+             ORDER BY d.good_until_at IS NULL, d.good_until_at, d.raised_at LIMIT $4",
+            &[&viewer, &all_yards, &yard.to_owned(), &most],
+        )
+        .await
+    }
+
+    pub async fn class_counts(&mut self, viewer: PersonId, all_yards: bool, yard: &str) -> Result<Vec<ClassCount>> {
+        self.all(
+            "SELECT y.name AS yard_name, m.class, COUNT(*) AS machines,
+                COUNT(g.machine_id) AS out_of_service,
+                CAST(COALESCE(MAX(n.needed), 0) AS BIGINT) AS needed
+             FROM machine m JOIN yard y ON y.id = m.yard_id
+             LEFT JOIN (SELECT DISTINCT machine_id FROM hold WHERE lifted_at IS NULL) g ON g.machine_id = m.id
+             LEFT JOIN yard_need n ON n.yard_id = m.yard_id AND n.class = m.class
+             WHERE m.retired_at IS NULL AND ($3 = '' OR y.name = $3)
+               AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+             GROUP BY y.name, m.class ORDER BY y.name, m.class",
+            &[&viewer, &all_yards, &yard.to_owned()],
+        )
+        .await
+    }
+}

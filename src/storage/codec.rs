@@ -1,0 +1,51 @@
+//! How the domain's ids and words are written in a column: ids as UUID, words as their one spelling.
+
+use sqlx::encode::IsNull;
+use sqlx::error::BoxDynError;
+use sqlx::{Database, Decode, Encode, Type};
+use uuid::Uuid;
+
+use crate::domain::checklist::{Load, System};
+use crate::domain::defect::DefectState;
+use crate::domain::ids::*;
+use crate::domain::person::Role;
+use crate::domain::reading::Outcome;
+use crate::domain::standing::{Severity, Standing};
+use crate::domain::store::MovementKind;
+use crate::domain::unit::Hours;
+use crate::domain::work_order::{OrderWord, WaitingFor};
+
+macro_rules! as_column {
+    ($base:ty : $($t:ty),* ; |$from:ident| $to_base:expr ; |$raw:ident| $to_domain:expr) => {$(
+        impl<DB: Database> Type<DB> for $t where $base: Type<DB> {
+            fn type_info() -> DB::TypeInfo {
+                <$base as Type<DB>>::type_info()
+            }
+            fn compatible(ty: &DB::TypeInfo) -> bool {
+                <$base as Type<DB>>::compatible(ty)
+            }
+        }
+        impl<'q, DB: Database> Encode<'q, DB> for $t where $base: Encode<'q, DB> {
+            fn encode_by_ref(&self, buf: &mut <DB as Database>::ArgumentBuffer) -> Result<IsNull, BoxDynError> {
+                let $from = self;
+                <$base as Encode<'q, DB>>::encode($to_base, buf)
+            }
+        }
+        impl<'r, DB: Database> Decode<'r, DB> for $t where $base: Decode<'r, DB> {
+            fn decode(value: <DB as Database>::ValueRef<'r>) -> Result<Self, BoxDynError> {
+                let $raw = <$base as Decode<'r, DB>>::decode(value)?;
+                $to_domain
+            }
+        }
+    )*};
+}
+
+as_column!(Uuid: PersonId, YardId, MachineId, ChecklistId, CheckId, DefectId, HoldId, WorkOrderId, LabourId, PartId,
+    PartLineId, MovementId, ReservationId, RetestId, ReleaseId, PhotoId, AlertId;
+    |id| id.0 ; |raw| Ok(Self(raw)));
+
+as_column!(String: Role, Severity, Standing, Outcome, Load, System, DefectState, OrderWord, WaitingFor, MovementKind
+    ;
+    |word| word.as_str().to_owned() ; |raw| Ok(raw.parse()?));
+
+as_column!(i64: Hours; |hours| hours.0 ; |raw| Ok(Self(raw)));

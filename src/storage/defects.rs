@@ -1,0 +1,313 @@
+//! Defects, their sightings, and holds.
+
+use chrono::{DateTime, Utc};
+use sqlx::FromRow;
+
+use super::{Param, Result, Tx, guarded};
+use crate::domain::checklist::{Load, System};
+use crate::domain::defect::DefectState;
+use crate::domain::ids::{CheckId, ChecklistId, DefectId, HoldId, MachineId, PersonId, ReleaseId, WorkOrderId, YardId};
+use crate::domain::standing::Severity;
+use crate::domain::unit::Hours;
+
+#[derive(Clone, Debug, FromRow)]
+pub struct DefectRow {
+    pub id: DefectId,
+    pub machine_id: MachineId,
+    pub yard_id: YardId,
+    pub what: String,
+    pub system: System,
+    pub item: Option<String>,
+    pub position: String,
+    pub load: Load,
+    pub severity: Severity,
+    pub state: DefectState,
+    pub rule: String,
+    pub checklist_id: Option<ChecklistId>,
+    #[sqlx(rename = "final")]
+    pub is_final: bool,
+    pub why: String,
+    pub instruction: String,
+    pub supporting: String,
+    pub failed: String,
+    pub good_until_at: Option<DateTime<Utc>>,
+    pub good_until_hours: Option<Hours>,
+    pub reported_by: PersonId,
+    pub check_id: Option<CheckId>,
+    pub work_order_id: Option<WorkOrderId>,
+    pub prior_defect_id: Option<DefectId>,
+    pub cause: String,
+    pub remedy: String,
+    pub repaired_by: Option<PersonId>,
+    pub no_fault_found: bool,
+    pub raised_at: DateTime<Utc>,
+    pub closed_at: Option<DateTime<Utc>>,
+    pub version: i64,
+}
+
+#[derive(Clone, Debug, FromRow)]
+pub struct SightingRow {
+    pub defect_id: DefectId,
+    pub seq: i64,
+    pub check_id: Option<CheckId>,
+    pub by_id: PersonId,
+    pub by_name: String,
+    pub at: DateTime<Utc>,
+    pub what: String,
+}
+
+#[derive(Clone, Debug, FromRow)]
+pub struct HoldRow {
+    pub id: HoldId,
+    pub machine_id: MachineId,
+    pub yard_id: YardId,
+    pub defect_id: Option<DefectId>,
+    pub reason: String,
+    pub placed_by: PersonId,
+    pub placed_by_name: String,
+    pub placed_at: DateTime<Utc>,
+    pub hours_at: Option<Hours>,
+    pub lifted_at: Option<DateTime<Utc>>,
+    pub lift_reason: Option<String>,
+}
+
+macro_rules! defect {
+    ($condition:literal) => {
+        concat!(
+            "SELECT id, machine_id, yard_id, what, system, item, position, load, severity, state, rule, checklist_id, final,
+                why, instruction, supporting, failed, good_until_at, good_until_hours, reported_by, check_id,
+                work_order_id, prior_defect_id, cause, remedy, repaired_by, no_fault_found, raised_at, closed_at, version
+             FROM defect ",
+            $condition
+        )
+    };
+}
+
+macro_rules! hold {
+    ($condition:literal) => {
+        concat!(
+            "SELECT h.id, h.machine_id, h.yard_id, h.defect_id, h.reason, h.placed_by, p.name AS placed_by_name,
+                h.placed_at, h.hours_at, h.lifted_at, h.lift_reason
+             FROM hold h JOIN person p ON p.id = h.placed_by ",
+            $condition
+        )
+    };
+}
+
+impl Tx {
+    pub async fn defect(&mut self, id: DefectId) -> Result<Option<DefectRow>> {
+        self.maybe(defect!("WHERE id = $1"), &[&id]).await
+    }
+
+    pub async fn open_defects(&mut self, machine: MachineId) -> Result<Vec<DefectRow>> {
+        self.all(defect!("WHERE machine_id = $1 AND closed_at IS NULL ORDER BY raised_at, id"), &[&machine]).await
+    }
+
+    pub async fn defects_of_order(&mut self, order: WorkOrderId) -> Result<Vec<DefectRow>> {
+        self.all(defect!("WHERE work_order_id = $1 ORDER BY raised_at, id"), &[&order]).await
+    }
+
+    pub async fn defects_of_check(&mut self, check: CheckId) -> Result<Vec<DefectRow>> {
+        self.all(defect!("WHERE check_id = $1 ORDER BY raised_at, id"), &[&check]).await
+    }
+
+    pub async fn defects_of(&mut self, machine: MachineId, most: i64) -> Result<Vec<DefectRow>> {
+        self.all(defect!("WHERE machine_id = $1 ORDER BY raised_at DESC, id DESC LIMIT $2"), &[&machine, &most]).await
+    }
+
+    pub async fn defects_reported_by(&mut self, person: PersonId, most: i64) -> Result<Vec<DefectRow>> {
+        self.all(defect!("WHERE reported_by = $1 ORDER BY raised_at DESC LIMIT $2"), &[&person, &most]).await
+    }
+
+    /// The newest closed defect of the same item and position.
+    pub async fn last_closed_defect(
+        &mut self,
+        machine: MachineId,
+        item: &str,
+        position: &str,
+    ) -> Result<Option<DefectRow>> {
+        self.maybe(
+            defect!(
+                "WHERE machine_id = $1 AND item = $2 AND position = $3 AND closed_at IS NOT NULL
+                 ORDER BY closed_at DESC LIMIT 1"
+            ),
+            &[&machine, &item.to_owned(), &position.to_owned()],
+        )
+        .await
+    }
+
+    pub async fn insert_defects(&mut self, defects: &[DefectRow]) -> Result<()> {
+        let rows: Vec<Vec<&dyn Param>> = defects
+            .iter()
+            .map(|d| {
+                vec![
+                    &d.id as &dyn Param,
+                    &d.machine_id,
+                    &d.yard_id,
+                    &d.what,
+                    &d.system,
+                    &d.item,
+                    &d.position,
+                    &d.load,
+                    &d.severity,
+                    &d.state,
+                    &d.rule,
+                    &d.checklist_id,
+                    &d.is_final,
+                    &d.why,
+                    &d.instruction,
+                    &d.supporting,
+                    &d.failed,
+                    &d.good_until_at,
+                    &d.good_until_hours,
+                    &d.reported_by,
+                    &d.check_id,
+                    &d.work_order_id,
+                    &d.prior_defect_id,
+                    &d.raised_at,
+                ]
+            })
+            .collect();
+        self.insert_rows(
+            "defect (id, machine_id, yard_id, what, system, item, position, load, severity, state, rule, checklist_id, final,
+                why, instruction, supporting, failed, good_until_at, good_until_hours, reported_by, check_id,
+                work_order_id, prior_defect_id, raised_at)",
+            &rows,
+        )
+        .await
+    }
+
+    /// Saves what can change of a defect, guarded by the version it was read with.
+    pub async fn update_defect(&mut self, d: &DefectRow) -> Result<()> {
+        guarded(
+            self.run(
+                "UPDATE defect SET severity = $3, state = $4, rule = $5, final = $6, why = $7, instruction = $8,
+                    failed = $9, good_until_at = $10, good_until_hours = $11, work_order_id = $12, cause = $13,
+                    remedy = $14, repaired_by = $15, no_fault_found = $16, closed_at = $17, load = $18, version = version + 1
+                 WHERE id = $1 AND version = $2",
+                &[
+                    &d.id,
+                    &d.version,
+                    &d.severity,
+                    &d.state,
+                    &d.rule,
+                    &d.is_final,
+                    &d.why,
+                    &d.instruction,
+                    &d.failed,
+                    &d.good_until_at,
+                    &d.good_until_hours,
+                    &d.work_order_id,
+                    &d.cause,
+                    &d.remedy,
+                    &d.repaired_by,
+                    &d.no_fault_found,
+                    &d.closed_at,
+                    &d.load,
+                ],
+            )
+            .await?,
+        )
+    }
+
+    pub async fn insert_sighting(
+        &mut self,
+        defect: DefectId,
+        check: Option<CheckId>,
+        by: PersonId,
+        at: DateTime<Utc>,
+        what: &str,
+    ) -> Result<()> {
+        self.run(
+            "INSERT INTO sighting (defect_id, seq, check_id, by_id, at, what)
+             SELECT $1, COALESCE(MAX(seq), 0) + 1, $2, $3, $4, $5 FROM sighting WHERE defect_id = $1",
+            &[&defect, &check, &by, &at, &what.to_owned()],
+        )
+        .await?;
+        Ok(())
+    }
+
+    pub async fn sightings(&mut self, defect: DefectId) -> Result<Vec<SightingRow>> {
+        self.all(
+            "SELECT s.defect_id, s.seq, s.check_id, s.by_id, p.name AS by_name, s.at, s.what
+             FROM sighting s JOIN person p ON p.id = s.by_id WHERE s.defect_id = $1 ORDER BY s.seq",
+            &[&defect],
+        )
+        .await
+    }
+
+    pub async fn insert_holds(&mut self, holds: &[HoldRow]) -> Result<()> {
+        let rows: Vec<Vec<&dyn Param>> = holds
+            .iter()
+            .map(|h| {
+                vec![
+                    &h.id as &dyn Param,
+                    &h.machine_id,
+                    &h.yard_id,
+                    &h.defect_id,
+                    &h.reason,
+                    &h.placed_by,
+                    &h.placed_at,
+                    &h.hours_at,
+                ]
+            })
+            .collect();
+        self.insert_rows(
+            "hold (id, machine_id, yard_id, defect_id, reason, placed_by, placed_at, hours_at)",
+            &rows,
+        )
+        .await
+    }
+
+    pub async fn hold(&mut self, id: HoldId) -> Result<Option<HoldRow>> {
+        self.maybe(hold!("WHERE h.id = $1"), &[&id]).await
+    }
+
+    pub async fn open_holds(&mut self, machine: MachineId) -> Result<Vec<HoldRow>> {
+        self.all(hold!("WHERE h.machine_id = $1 AND h.lifted_at IS NULL ORDER BY h.placed_at, h.id"), &[&machine]).await
+    }
+
+    pub async fn count_open_holds(&mut self, machine: MachineId) -> Result<i64> {
+        Ok(self
+            .one::<(i64,)>(
+                "SELECT COUNT(*) FROM hold WHERE machine_id = $1 AND lifted_at IS NULL",
+                &[&machine],
+            )
+            .await?
+            .0)
+    }
+
+    /// Lifts a hold that was placed by hand. One that came from a defect is not touched: only a release lifts it.
+    pub async fn lift_hand_hold(
+        &mut self,
+        id: HoldId,
+        by: PersonId,
+        at: DateTime<Utc>,
+        reason: &str,
+    ) -> Result<()> {
+        guarded(
+            self.run(
+                "UPDATE hold SET lifted_at = $2, lifted_by = $3, lift_reason = $4
+                 WHERE id = $1 AND lifted_at IS NULL AND defect_id IS NULL",
+                &[&id, &at, &by, &reason.to_owned()],
+            )
+            .await?,
+        )
+    }
+
+    /// Lifts the holds of every defect that the release closes.
+    pub async fn lift_holds_by_release(
+        &mut self,
+        order: WorkOrderId,
+        release: ReleaseId,
+        by: PersonId,
+        at: DateTime<Utc>,
+    ) -> Result<u64> {
+        self.run(
+            "UPDATE hold SET lifted_at = $3, lifted_by = $4, lift_reason = 'released', release_id = $2
+             WHERE lifted_at IS NULL AND defect_id IN (SELECT id FROM defect WHERE work_order_id = $1)",
+            &[&order, &release, &at, &by],
+        )
+        .await
+    }
+}

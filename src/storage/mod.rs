@@ -1,0 +1,95 @@
+//! The only room with SQL. Each file adds the statements of one family of tables to [`Tx`].
+
+mod audit;
+mod board;
+mod checklists;
+mod checks;
+mod codec;
+mod defects;
+mod machines;
+mod orders;
+mod outbox;
+mod people;
+mod photos;
+mod releases;
+mod sessions;
+mod store;
+mod tx;
+mod verify;
+
+pub use audit::{AuditRow, Entry, chain_hash};
+pub use board::{ClassCount, GroundedRow, MonitoredRow};
+pub use checklists::ChecklistRow;
+pub use checks::{CheckRow, NewCheck, NewReading};
+pub use defects::{DefectRow, HoldRow, SightingRow};
+pub use machines::{MachineRow, MachineStanding, YardRow};
+pub use orders::{LabourRow, OrderRow, QueueRow};
+pub use outbox::{OutboxRow, OutboxState};
+pub use people::PersonRow;
+pub use photos::PhotoRow;
+pub use releases::{ReleaseRow, RetestRow};
+pub use store::{LineRow, MovementRow, PartRow};
+pub use tx::{Db, Param, Record, Tx};
+pub use verify::Breach;
+
+/// What the database answered when it did not do what was asked.
+#[derive(Debug, thiserror::Error)]
+pub enum StorageError {
+    /// Something with the same key is already there (told by the kind of violation: SQLite does not name the constraint).
+    #[error("it is already there")]
+    Duplicate(#[source] sqlx::Error),
+    /// Another row that this one needs is missing, or a rule of the table would be broken.
+    #[error("a rule of the database would be broken")]
+    Rule(#[source] sqlx::Error),
+    /// Somebody else changed the row since it was read.
+    #[error("somebody else changed it in the meantime")]
+    Changed,
+    /// The database cannot be reached or is overloaded; trying again later may help.
+    #[error("the database does not answer")]
+    Unavailable(#[source] sqlx::Error),
+    #[error("the database failed")]
+    Failed(#[source] sqlx::Error),
+    #[error("a value could not be bound")]
+    Bind(#[source] sqlx::error::BoxDynError),
+    #[error("a migration failed")]
+    Migrate(#[from] sqlx::migrate::MigrateError),
+    #[error("what is kept cannot be understood: {0}")]
+    Unreadable(String),
+    #[error("SQLite {0} is too old: 3.51.3 or later is needed, earlier ones can corrupt the file")]
+    EngineTooOld(String),
+    #[error("{0}: is no database Chock knows; give sqlite:FILE or postgres://…")]
+    UnknownUrl(String),
+    #[error("{0}")]
+    NotOnThisEngine(&'static str),
+}
+
+impl From<sqlx::Error> for StorageError {
+    fn from(error: sqlx::Error) -> Self {
+        use sqlx::error::ErrorKind;
+        match &error {
+            sqlx::Error::Database(db) => match db.kind() {
+                ErrorKind::UniqueViolation => Self::Duplicate(error),
+                ErrorKind::ForeignKeyViolation | ErrorKind::NotNullViolation | ErrorKind::CheckViolation => {
+                    Self::Rule(error)
+                }
+                // PostgreSQL: serialisation failure and deadlock; class 57 is an operator's intervention.
+                _ => match db.code().as_deref() {
+                    Some("40001" | "40P01") => Self::Changed,
+                    Some("57P01" | "57P02" | "57P03" | "53300" | "5") => Self::Unavailable(error),
+                    _ => Self::Failed(error),
+                },
+            },
+            sqlx::Error::Io(_) | sqlx::Error::PoolTimedOut | sqlx::Error::PoolClosed | sqlx::Error::Tls(_) => {
+                Self::Unavailable(error)
+            }
+            _ => Self::Failed(error),
+        }
+    }
+}
+
+type Result<T, E = StorageError> = std::result::Result<T, E>;
+
+/// Rows guarded by a version or a state: exactly one must have been touched.
+fn guarded(touched: u64) -> Result<()> {
+    if touched == 1 { Ok(()) } else { Err(StorageError::Changed) }
+}

@@ -1,0 +1,301 @@
+//! Work orders, the queue they form, and labour.
+
+use chrono::{DateTime, Utc};
+use sqlx::FromRow;
+
+use super::{Result, StorageError, Tx, guarded};
+use crate::domain::ids::{LabourId, MachineId, PersonId, WorkOrderId, YardId};
+use crate::domain::work_order::{OrderState, OrderWord, Wait, WaitingFor};
+
+#[derive(Clone, Debug, FromRow)]
+pub struct OrderRow {
+    pub id: WorkOrderId,
+    pub number: i64,
+    pub machine_id: MachineId,
+    pub yard_id: YardId,
+    state: OrderWord,
+    pub mechanic_id: Option<PersonId>,
+    /// Empty while nobody has it.
+    pub mechanic_name: String,
+    waiting_for: Option<WaitingFor>,
+    waiting_until: Option<DateTime<Utc>>,
+    waiting_note: Option<String>,
+    cancel_reason: Option<String>,
+    pub cost_minor: i64,
+    pub opened_at: DateTime<Utc>,
+    pub done_at: Option<DateTime<Utc>>,
+    pub closed_at: Option<DateTime<Utc>>,
+    pub version: i64,
+}
+
+impl OrderRow {
+    pub fn state(&self) -> Result<OrderState> {
+        let by = || {
+            self.mechanic_id
+                .ok_or_else(|| StorageError::Unreadable(format!("work order {} has no mechanic", self.number)))
+        };
+        Ok(match self.state {
+            OrderWord::Queued => OrderState::Queued,
+            OrderWord::Claimed => OrderState::Claimed { by: by()? },
+            OrderWord::InWork => OrderState::InWork { by: by()? },
+            OrderWord::Waiting => OrderState::Waiting {
+                by: by()?,
+                wait: Wait {
+                    waiting_for: self.waiting_for.ok_or_else(|| {
+                        StorageError::Unreadable(format!("work order {} waits for nothing", self.number))
+                    })?,
+                    until: self.waiting_until,
+                    note: self.waiting_note.clone().unwrap_or_default(),
+                },
+            },
+            OrderWord::WorkDone => OrderState::WorkDone { by: by()? },
+            OrderWord::Closed => OrderState::Closed,
+            OrderWord::Cancelled => {
+                OrderState::Cancelled { reason: self.cancel_reason.clone().unwrap_or_default() }
+            }
+        })
+    }
+
+    pub const fn word(&self) -> OrderWord {
+        self.state
+    }
+}
+
+/// A work order as the queue shows it.
+#[derive(Clone, Debug, FromRow)]
+pub struct QueueRow {
+    pub id: WorkOrderId,
+    pub number: i64,
+    pub machine_id: MachineId,
+    pub yard_id: YardId,
+    pub yard_name: String,
+    pub zone: String,
+    pub unit_number: String,
+    pub class: String,
+    pub state: OrderWord,
+    pub mechanic_id: Option<PersonId>,
+    pub mechanic_name: String,
+    pub waiting_for: Option<WaitingFor>,
+    pub waiting_until: Option<DateTime<Utc>>,
+    pub waiting_note: Option<String>,
+    pub cost_minor: i64,
+    pub opened_at: DateTime<Utc>,
+    /// How many of its open defects keep the machine out of service.
+    pub held_defects: i64,
+    pub defects: i64,
+    /// The oldest of its defects, in plain words.
+    pub first_what: String,
+    pub good_until_at: Option<DateTime<Utc>>,
+}
+
+#[derive(Clone, Debug, FromRow)]
+pub struct LabourRow {
+    pub id: LabourId,
+    pub work_order_id: WorkOrderId,
+    pub mechanic_id: PersonId,
+    pub mechanic_name: String,
+    pub started_at: DateTime<Utc>,
+    pub ended_at: Option<DateTime<Utc>>,
+    pub rate_minor: i64,
+    pub cost_minor: i64,
+}
+
+macro_rules! order {
+    ($condition:literal) => {
+        concat!(
+            "SELECT w.id, w.number, w.machine_id, w.yard_id, w.state, w.mechanic_id, COALESCE(p.name, '') AS mechanic_name,
+                w.waiting_for, w.waiting_until, w.waiting_note, w.cancel_reason, w.cost_minor, w.opened_at, w.done_at,
+                w.closed_at, w.version
+             FROM work_order w LEFT JOIN person p ON p.id = w.mechanic_id ",
+            $condition
+        )
+    };
+}
+
+macro_rules! queue {
+    ($condition:literal) => {
+        concat!(
+            "SELECT w.id, w.number, w.machine_id, w.yard_id, y.name AS yard_name, y.zone, m.unit_number, m.class, w.state,
+                w.mechanic_id, COALESCE(p.name, '') AS mechanic_name, w.waiting_for, w.waiting_until, w.waiting_note,
+                w.cost_minor, w.opened_at,
+                (SELECT COUNT(*) FROM defect d WHERE d.work_order_id = w.id AND d.closed_at IS NULL
+                    AND d.severity = 'out of service') AS held_defects,
+                (SELECT COUNT(*) FROM defect d WHERE d.work_order_id = w.id) AS defects,
+                COALESCE((SELECT d.what FROM defect d WHERE d.work_order_id = w.id
+                    ORDER BY d.severity DESC, d.raised_at LIMIT 1), '') AS first_what,
+                (SELECT MIN(d.good_until_at) FROM defect d WHERE d.work_order_id = w.id
+                    AND d.closed_at IS NULL) AS good_until_at
+             FROM work_order w JOIN machine m ON m.id = w.machine_id JOIN yard y ON y.id = w.yard_id
+             LEFT JOIN person p ON p.id = w.mechanic_id ",
+            $condition
+        )
+    };
+}
+
+impl Tx {
+    pub async fn order(&mut self, id: WorkOrderId) -> Result<Option<OrderRow>> {
+        self.maybe(order!("WHERE w.id = $1"), &[&id]).await
+    }
+
+    /// The machine's work order that still takes defects.
+    pub async fn taking_order(&mut self, machine: MachineId) -> Result<Option<OrderRow>> {
+        self.maybe(
+            order!("WHERE w.machine_id = $1 AND w.state IN ('queued', 'claimed', 'in work', 'waiting')"),
+            &[&machine],
+        )
+        .await
+    }
+
+    pub async fn orders_of(&mut self, machine: MachineId, most: i64) -> Result<Vec<OrderRow>> {
+        self.all(order!("WHERE w.machine_id = $1 ORDER BY w.opened_at DESC LIMIT $2"), &[&machine, &most]).await
+    }
+
+    /// Opens a work order under the next number.
+    pub async fn insert_order(
+        &mut self,
+        id: WorkOrderId,
+        machine: MachineId,
+        yard: YardId,
+        now: DateTime<Utc>,
+    ) -> Result<i64> {
+        let (number,): (i64,) = self
+            .one("UPDATE counter SET value = value + 1 WHERE name = 'work_order' RETURNING value", &[])
+            .await?;
+        self.run(
+            "INSERT INTO work_order (id, number, machine_id, yard_id, state, opened_at)
+             VALUES ($1, $2, $3, $4, 'queued', $5)",
+            &[&id, &number, &machine, &yard, &now],
+        )
+        .await?;
+        Ok(number)
+    }
+
+    /// Saves a new state, guarded by the version it was read with.
+    pub async fn save_order_state(&mut self, order: &OrderRow, to: &OrderState, now: DateTime<Utc>) -> Result<()> {
+        let wait = match to {
+            OrderState::Waiting { wait, .. } => Some(wait),
+            _ => None,
+        };
+        let cancel_reason = match to {
+            OrderState::Cancelled { reason } => Some(reason.clone()),
+            _ => None,
+        };
+        // A closed order keeps the name of who did the work.
+        let mechanic = match to {
+            OrderState::Closed | OrderState::Cancelled { .. } => order.mechanic_id,
+            _ => to.claimant(),
+        };
+        let done_at = match to {
+            OrderState::WorkDone { .. } => Some(now),
+            OrderState::Closed => order.done_at,
+            _ => None,
+        };
+        let closed_at = matches!(to, OrderState::Closed | OrderState::Cancelled { .. }).then_some(now);
+        guarded(
+            self.run(
+                "UPDATE work_order SET state = $3, mechanic_id = $4, waiting_for = $5, waiting_until = $6,
+                    waiting_note = $7, cancel_reason = $8, done_at = $9, closed_at = $10, version = version + 1
+                 WHERE id = $1 AND version = $2",
+                &[
+                    &order.id,
+                    &order.version,
+                    &to.word(),
+                    &mechanic,
+                    &wait.map(|w| w.waiting_for),
+                    &wait.and_then(|w| w.until),
+                    &wait.map(|w| w.note.clone()),
+                    &cancel_reason,
+                    &done_at,
+                    &closed_at,
+                ],
+            )
+            .await?,
+        )
+    }
+
+    pub async fn add_order_cost(&mut self, id: WorkOrderId, minor: i64) -> Result<()> {
+        self.run("UPDATE work_order SET cost_minor = cost_minor + $2 WHERE id = $1", &[&id, &minor]).await?;
+        Ok(())
+    }
+
+    /// Open work orders in the viewer's yards. The order of work is decided by the domain, not here.
+    pub async fn queue(&mut self, viewer: PersonId, all_yards: bool, most: i64) -> Result<Vec<QueueRow>> {
+        self.all(
+            queue!(
+                "WHERE w.state IN ('queued', 'claimed', 'in work', 'waiting', 'work done')
+                   AND ($2 OR w.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+                 ORDER BY w.opened_at LIMIT $3"
+            ),
+            &[&viewer, &all_yards, &most],
+        )
+        .await
+    }
+
+    pub async fn queue_row(&mut self, id: WorkOrderId) -> Result<Option<QueueRow>> {
+        self.maybe(queue!("WHERE w.id = $1"), &[&id]).await
+    }
+
+    pub async fn labour_of_order(&mut self, order: WorkOrderId) -> Result<Vec<LabourRow>> {
+        self.all(
+            "SELECT l.id, l.work_order_id, l.mechanic_id, p.name AS mechanic_name, l.started_at, l.ended_at,
+                l.rate_minor, l.cost_minor
+             FROM labour l JOIN person p ON p.id = l.mechanic_id WHERE l.work_order_id = $1 ORDER BY l.started_at",
+            &[&order],
+        )
+        .await
+    }
+
+    pub async fn running_labour(&mut self, mechanic: PersonId) -> Result<Option<LabourRow>> {
+        self.maybe(
+            "SELECT l.id, l.work_order_id, l.mechanic_id, p.name AS mechanic_name, l.started_at, l.ended_at,
+                l.rate_minor, l.cost_minor
+             FROM labour l JOIN person p ON p.id = l.mechanic_id WHERE l.mechanic_id = $1 AND l.ended_at IS NULL",
+            &[&mechanic],
+        )
+        .await
+    }
+
+    /// An entry of the mechanic that shares time with the span, were it entered. Spans that only touch do not overlap.
+    pub async fn overlapping_labour(
+        &mut self,
+        mechanic: PersonId,
+        from: DateTime<Utc>,
+        to: DateTime<Utc>,
+    ) -> Result<Option<(DateTime<Utc>, Option<DateTime<Utc>>)>> {
+        self.maybe(
+            "SELECT started_at, ended_at FROM labour
+             WHERE mechanic_id = $1 AND started_at < $3 AND (ended_at IS NULL OR ended_at > $2)
+             ORDER BY started_at LIMIT 1",
+            &[&mechanic, &from, &to],
+        )
+        .await
+    }
+
+    pub async fn insert_labour(&mut self, row: &LabourRow) -> Result<()> {
+        self.run(
+            "INSERT INTO labour (id, work_order_id, mechanic_id, started_at, ended_at, rate_minor, cost_minor)
+             VALUES ($1, $2, $3, $4, $5, $6, $7)",
+            &[
+                &row.id,
+                &row.work_order_id,
+                &row.mechanic_id,
+                &row.started_at,
+                &row.ended_at,
+                &row.rate_minor,
+                &row.cost_minor,
+            ],
+        )
+        .await?;
+        Ok(())
+    }
+
+    pub async fn end_labour(&mut self, id: LabourId, at: DateTime<Utc>, cost_minor: i64) -> Result<()> {
+        guarded(
+            self.run(
+                "UPDATE labour SET ended_at = $2, cost_minor = $3 WHERE id = $1 AND ended_at IS NULL",
+                &[&id, &at, &cost_minor],
+            )
+            .await?,
+        )
+    }
+}

@@ -1,0 +1,371 @@
+//! The only file that knows which engine is underneath. A statement is written once, with `$n`, and runs on both.
+
+use sqlx::postgres::{PgArguments, PgConnectOptions, PgListener, PgPoolOptions, PgRow};
+use sqlx::sqlite::{
+    SqliteArguments, SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteRow, SqliteSynchronous,
+};
+use sqlx::{
+    Arguments, AssertSqlSafe, Encode, FromRow, PgConnection, PgPool, Postgres, Sqlite, SqliteConnection, SqlitePool,
+    Type,
+};
+use std::path::Path;
+use std::str::FromStr;
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::broadcast;
+
+use super::StorageError;
+
+type Result<T, E = StorageError> = std::result::Result<T, E>;
+
+/// A value that both engines can bind.
+pub trait Param: Sync {
+    fn bind_sqlite(&self, to: &mut SqliteArguments) -> Result<(), sqlx::error::BoxDynError>;
+    fn bind_postgres(&self, to: &mut PgArguments) -> Result<(), sqlx::error::BoxDynError>;
+}
+
+impl<T> Param for T
+where
+    T: Sync,
+    T: for<'q> Encode<'q, Sqlite> + Type<Sqlite>,
+    T: for<'q> Encode<'q, Postgres> + Type<Postgres>,
+{
+    fn bind_sqlite(&self, to: &mut SqliteArguments) -> Result<(), sqlx::error::BoxDynError> {
+        Arguments::add(to, self)
+    }
+    fn bind_postgres(&self, to: &mut PgArguments) -> Result<(), sqlx::error::BoxDynError> {
+        Arguments::add(to, self)
+    }
+}
+
+/// A row shape that both engines can fill.
+pub trait Record: for<'r> FromRow<'r, SqliteRow> + for<'r> FromRow<'r, PgRow> + Send + Unpin {}
+impl<T> Record for T where T: for<'r> FromRow<'r, SqliteRow> + for<'r> FromRow<'r, PgRow> + Send + Unpin {}
+
+/// The database. SQLite has one connection that writes and a few that read; PostgreSQL has a pool.
+#[derive(Clone)]
+pub struct Db {
+    engine: Engine,
+    live: broadcast::Sender<Arc<str>>,
+}
+
+#[derive(Clone)]
+enum Engine {
+    Sqlite { reader: SqlitePool, writer: SqlitePool },
+    Postgres { pool: PgPool },
+}
+
+enum Conn {
+    SqliteWrite(sqlx::Transaction<'static, Sqlite>),
+    SqliteRead(sqlx::pool::PoolConnection<Sqlite>),
+    PostgresWrite(sqlx::Transaction<'static, Postgres>),
+    PostgresRead(sqlx::pool::PoolConnection<Postgres>),
+}
+
+/// A transaction that writes, or a connection that only reads. Dropped without `commit`, a transaction never was.
+pub struct Tx {
+    conn: Conn,
+    announced: Vec<Arc<str>>,
+    live: broadcast::Sender<Arc<str>>,
+}
+
+const SMALL_CACHE_KIB: &str = "-4096";
+
+impl Db {
+    /// Opens and migrates. `sqlite:PATH` (made when missing) or `postgres://…`.
+    pub async fn open(url: &str) -> Result<Self> {
+        let (live, _) = broadcast::channel(256);
+        let engine = if url.starts_with("postgres://") || url.starts_with("postgresql://") {
+            let options = PgConnectOptions::from_str(url)?;
+            let pool = PgPoolOptions::new()
+                .max_connections(16)
+                .acquire_timeout(Duration::from_secs(5))
+                .connect_with(options)
+                .await?;
+            Engine::Postgres { pool }
+        } else if let Some(path) = url.strip_prefix("sqlite:") {
+            let options = SqliteConnectOptions::new()
+                .filename(Path::new(path))
+                .create_if_missing(true)
+                .journal_mode(SqliteJournalMode::Wal)
+                .synchronous(SqliteSynchronous::Full)
+                .foreign_keys(true)
+                .busy_timeout(Duration::from_secs(5))
+                .pragma("cache_size", SMALL_CACHE_KIB)
+                .statement_cache_capacity(256);
+            let writer =
+                SqlitePoolOptions::new().max_connections(1).connect_with(options.clone()).await?;
+            let reader = SqlitePoolOptions::new()
+                .max_connections(4)
+                .connect_with(options.create_if_missing(false))
+                .await?;
+            Engine::Sqlite { reader, writer }
+        } else {
+            return Err(StorageError::UnknownUrl(url.split(':').next().unwrap_or_default().to_owned()));
+        };
+        let db = Self { engine, live };
+        db.migrate().await?;
+        Ok(db)
+    }
+
+    async fn migrate(&self) -> Result<()> {
+        static MIGRATOR: sqlx::migrate::Migrator = sqlx::migrate!("./migrations");
+        match &self.engine {
+            Engine::Sqlite { writer, .. } => {
+                MIGRATOR.run(writer).await?;
+                let (version,): (String,) =
+                    sqlx::query_as("SELECT sqlite_version()").fetch_one(writer).await?;
+                // Before 3.51.3 a reset of the write-ahead log could corrupt the file.
+                if numbers(&version) < [3, 51, 3] {
+                    return Err(StorageError::EngineTooOld(version));
+                }
+                sqlx::raw_sql(SQLITE_GUARDS).execute(writer).await?;
+            }
+            Engine::Postgres { pool } => {
+                MIGRATOR.run(pool).await?;
+                sqlx::raw_sql(POSTGRES_GUARDS).execute(pool).await?;
+            }
+        }
+        Ok(())
+    }
+
+    /// A transaction that writes. On SQLite it holds the write lock from the start, so it never fails half-way for
+    /// want of it.
+    pub async fn begin(&self) -> Result<Tx> {
+        let conn = match &self.engine {
+            Engine::Sqlite { writer, .. } => Conn::SqliteWrite(writer.begin_with("BEGIN IMMEDIATE").await?),
+            Engine::Postgres { pool } => Conn::PostgresWrite(pool.begin().await?),
+        };
+        Ok(Tx { conn, announced: Vec::new(), live: self.live.clone() })
+    }
+
+    /// A connection for reading.
+    pub async fn read(&self) -> Result<Tx> {
+        let conn = match &self.engine {
+            Engine::Sqlite { reader, .. } => Conn::SqliteRead(reader.acquire().await?),
+            Engine::Postgres { pool } => Conn::PostgresRead(pool.acquire().await?),
+        };
+        Ok(Tx { conn, announced: Vec::new(), live: self.live.clone() })
+    }
+
+    /// What changed, as it is committed: the topic given to [`Tx::announce`].
+    pub fn listen(&self) -> broadcast::Receiver<Arc<str>> {
+        self.live.subscribe()
+    }
+
+    /// On PostgreSQL, passes on what other processes announce, until the connection is lost. On SQLite there is one
+    /// process and nothing to pass on: never returns.
+    pub async fn relay_announcements(&self) -> Result<()> {
+        match &self.engine {
+            Engine::Sqlite { .. } => std::future::pending().await,
+            Engine::Postgres { pool } => {
+                let mut listener = PgListener::connect_with(pool).await?;
+                listener.listen("chock").await?;
+                // Whatever was missed while not listening: one announcement that means "look again".
+                let _ = self.live.send("reconnected".into());
+                loop {
+                    let note = listener.recv().await?;
+                    let _ = self.live.send(note.payload().into());
+                }
+            }
+        }
+    }
+
+    pub fn is_sqlite(&self) -> bool {
+        matches!(self.engine, Engine::Sqlite { .. })
+    }
+
+    /// A consistent copy of an SQLite database into a new file, taken while others write.
+    pub async fn copy_to(&self, file: &Path) -> Result<()> {
+        match &self.engine {
+            Engine::Sqlite { reader, .. } => {
+                let name = file.to_string_lossy().into_owned();
+                sqlx::query("VACUUM INTO $1").bind(name).execute(reader).await?;
+                Ok(())
+            }
+            Engine::Postgres { .. } => Err(StorageError::NotOnThisEngine(
+                "PostgreSQL is backed up with its own pg_dump",
+            )),
+        }
+    }
+
+    /// The engine's own look at its file: `ok`, or what is wrong. PostgreSQL checks its pages itself.
+    pub async fn integrity(&self) -> Result<String> {
+        match &self.engine {
+            Engine::Sqlite { reader, .. } => {
+                let (answer,): (String,) =
+                    sqlx::query_as("PRAGMA integrity_check").fetch_one(reader).await?;
+                Ok(answer)
+            }
+            Engine::Postgres { .. } => Ok("ok".to_owned()),
+        }
+    }
+
+    pub async fn close(&self) {
+        match &self.engine {
+            Engine::Sqlite { reader, writer } => {
+                reader.close().await;
+                writer.close().await;
+            }
+            Engine::Postgres { pool } => pool.close().await,
+        }
+    }
+
+    /// For loading a history that can be made again: trades durability for speed on SQLite until the next open.
+    pub async fn relax_durability(&self) -> Result<()> {
+        if let Engine::Sqlite { writer, .. } = &self.engine {
+            sqlx::raw_sql("PRAGMA synchronous = OFF").execute(writer).await?;
+        }
+        Ok(())
+    }
+}
+
+/// Runs one body on whichever connection this is. `$conn` is `&mut SqliteConnection` or `&mut PgConnection`,
+/// `$args` the arguments bound for it.
+macro_rules! on_engine {
+    ($self:ident, $params:ident, |$conn:ident, $args:ident| $body:expr) => {
+        match $self.conn.which() {
+            Which::Sqlite($conn) => {
+                let mut $args = SqliteArguments::default();
+                for p in $params {
+                    p.bind_sqlite(&mut $args).map_err(StorageError::Bind)?;
+                }
+                $body
+            }
+            Which::Postgres($conn) => {
+                let mut $args = PgArguments::default();
+                for p in $params {
+                    p.bind_postgres(&mut $args).map_err(StorageError::Bind)?;
+                }
+                $body
+            }
+        }
+    };
+}
+
+enum Which<'c> {
+    Sqlite(&'c mut SqliteConnection),
+    Postgres(&'c mut PgConnection),
+}
+
+impl Conn {
+    fn which(&mut self) -> Which<'_> {
+        match self {
+            Conn::SqliteWrite(tx) => Which::Sqlite(tx),
+            Conn::SqliteRead(conn) => Which::Sqlite(conn),
+            Conn::PostgresWrite(tx) => Which::Postgres(tx),
+            Conn::PostgresRead(conn) => Which::Postgres(conn),
+        }
+    }
+}
+
+impl Tx {
+    /// Runs a statement; answers how many rows it touched.
+    pub async fn run(&mut self, sql: &'static str, params: &[&dyn Param]) -> Result<u64> {
+        on_engine!(self, params, |conn, args| Ok(sqlx::query_with(sql, args)
+            .execute(conn)
+            .await?
+            .rows_affected()))
+    }
+
+    pub async fn maybe<T: Record>(&mut self, sql: &'static str, params: &[&dyn Param]) -> Result<Option<T>> {
+        on_engine!(self, params, |conn, args| Ok(sqlx::query_as_with(sql, args).fetch_optional(conn).await?))
+    }
+
+    pub async fn one<T: Record>(&mut self, sql: &'static str, params: &[&dyn Param]) -> Result<T> {
+        on_engine!(self, params, |conn, args| Ok(sqlx::query_as_with(sql, args).fetch_one(conn).await?))
+    }
+
+    pub async fn all<T: Record>(&mut self, sql: &'static str, params: &[&dyn Param]) -> Result<Vec<T>> {
+        on_engine!(self, params, |conn, args| Ok(sqlx::query_as_with(sql, args).fetch_all(conn).await?))
+    }
+
+    /// Inserts many rows with as few statements as the parameter limit allows. `into` is `table (a, b, c)`; every row
+    /// has as many values as there are names. Binding `$n` costs the square of their number, hence the limit.
+    pub async fn insert_rows(&mut self, into: &'static str, rows: &[Vec<&dyn Param>]) -> Result<()> {
+        const MOST_PARAMETERS: usize = 250;
+        let Some(width) = rows.first().map(Vec::len) else { return Ok(()) };
+        for chunk in rows.chunks((MOST_PARAMETERS / width).max(1)) {
+            let mut sql = format!("INSERT INTO {into} VALUES ");
+            for (r, row) in chunk.iter().enumerate() {
+                debug_assert_eq!(row.len(), width);
+                sql.push_str(if r == 0 { "(" } else { ",(" });
+                for c in 0..width {
+                    let comma = if c == 0 { "" } else { "," };
+                    sql.push_str(&format!("{comma}${}", r * width + c + 1));
+                }
+                sql.push(')');
+            }
+            let params = chunk.iter().flatten();
+            // Only placeholders were added to a literal.
+            on_engine!(self, params, |conn, args| {
+                sqlx::query_with(AssertSqlSafe(sql), args).execute(conn).await?;
+            });
+        }
+        Ok(())
+    }
+
+    /// Tells whoever listens, in every process, once this transaction is committed. The topic is a yard's id.
+    pub fn announce(&mut self, topic: impl std::fmt::Display) {
+        let topic: Arc<str> = topic.to_string().into();
+        if !self.announced.contains(&topic) {
+            self.announced.push(topic);
+        }
+    }
+
+    pub async fn commit(mut self) -> Result<()> {
+        let announced = std::mem::take(&mut self.announced);
+        match self.conn {
+            Conn::SqliteWrite(tx) => {
+                tx.commit().await?;
+                for topic in announced {
+                    // Nobody listening is no error.
+                    let _ = self.live.send(topic);
+                }
+            }
+            Conn::PostgresWrite(mut tx) => {
+                // Delivered by the server at commit, to this process too.
+                for topic in &announced {
+                    sqlx::query("SELECT pg_notify('chock', $1)").bind(&**topic).execute(&mut *tx).await?;
+                }
+                tx.commit().await?;
+            }
+            Conn::SqliteRead(_) | Conn::PostgresRead(_) => {}
+        }
+        Ok(())
+    }
+}
+
+fn numbers(version: &str) -> [u32; 3] {
+    let mut parts = version.split('.').map(|n| n.parse().unwrap_or(0));
+    std::array::from_fn(|_| parts.next().unwrap_or(0))
+}
+
+/// What must never be rewritten, by rule of the database and not of our good intentions.
+const SQLITE_GUARDS: &str = "
+CREATE TRIGGER IF NOT EXISTS audit_no_update BEFORE UPDATE ON audit
+    BEGIN SELECT RAISE(ABORT, 'the audit trail is append-only'); END;
+CREATE TRIGGER IF NOT EXISTS audit_no_delete BEFORE DELETE ON audit
+    BEGIN SELECT RAISE(ABORT, 'the audit trail is append-only'); END;
+CREATE TRIGGER IF NOT EXISTS movement_no_update BEFORE UPDATE ON stock_movement
+    BEGIN SELECT RAISE(ABORT, 'the stock ledger is append-only'); END;
+CREATE TRIGGER IF NOT EXISTS movement_no_delete BEFORE DELETE ON stock_movement
+    BEGIN SELECT RAISE(ABORT, 'the stock ledger is append-only'); END;
+CREATE TRIGGER IF NOT EXISTS check_no_update BEFORE UPDATE ON pre_use_check
+    BEGIN SELECT RAISE(ABORT, 'a submitted check is immutable'); END;
+CREATE TRIGGER IF NOT EXISTS check_no_delete BEFORE DELETE ON pre_use_check
+    BEGIN SELECT RAISE(ABORT, 'a submitted check is immutable'); END;
+";
+
+const POSTGRES_GUARDS: &str = "
+SELECT pg_advisory_lock(4025);
+CREATE OR REPLACE FUNCTION chock_refuse() RETURNS trigger LANGUAGE plpgsql AS
+    $$ BEGIN RAISE EXCEPTION '% is append-only', TG_TABLE_NAME; END $$;
+CREATE OR REPLACE TRIGGER audit_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON audit
+    FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
+CREATE OR REPLACE TRIGGER movement_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON stock_movement
+    FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
+CREATE OR REPLACE TRIGGER check_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON pre_use_check
+    FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
+SELECT pg_advisory_unlock(4025);
+";

@@ -1,0 +1,110 @@
+//! The invariants, asked of the database. Each query finds the rows that break one; a sound database has none.
+
+use sqlx::FromRow;
+
+use super::{Result, Tx};
+
+/// A row that breaks an invariant of `2-rules`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Breach {
+    pub invariant: u8,
+    pub what: String,
+}
+
+#[derive(FromRow)]
+struct Found {
+    what: String,
+}
+
+/// Number of the invariant, what a row found means, and the query. Invariants 8 and 9 are about answers and crashes and
+/// are proved by tests; 7 is the hash chain, walked row by row.
+const QUERIES: &[(u8, &str, &str)] = &[
+    (
+        2,
+        "an open out-of-service defect without exactly one open hold",
+        "SELECT (SELECT m.unit_number || ' ' || d.what FROM machine m WHERE m.id = d.machine_id) AS what FROM defect d WHERE d.closed_at IS NULL AND d.severity = 'out of service'
+           AND (SELECT COUNT(*) FROM hold h WHERE h.defect_id = d.id AND h.lifted_at IS NULL) <> 1",
+    ),
+    (
+        2,
+        "an open hold of a defect that is closed or only monitored",
+        "SELECT (SELECT m.unit_number || ' ' || h.reason FROM machine m WHERE m.id = h.machine_id) AS what FROM hold h JOIN defect d ON d.id = h.defect_id
+         WHERE h.lifted_at IS NULL AND (d.closed_at IS NOT NULL OR d.severity <> 'out of service')",
+    ),
+    (
+        2,
+        "a hold of a defect lifted without a release",
+        "SELECT (SELECT m.unit_number || ' ' || h.reason FROM machine m WHERE m.id = h.machine_id) AS what FROM hold h WHERE h.defect_id IS NOT NULL AND h.lifted_at IS NOT NULL
+           AND NOT EXISTS (SELECT 1 FROM release r WHERE r.id = h.release_id)",
+    ),
+    (
+        1,
+        "a defect whose state does not fit its severity",
+        "SELECT what FROM defect
+         WHERE (state = 'monitored' AND severity <> 'monitor') OR (state = 'held' AND severity <> 'out of service')
+            OR ((state = 'closed') <> (closed_at IS NOT NULL))",
+    ),
+    (
+        2,
+        "an open out-of-service defect that no open work order has, though none was cancelled",
+        "SELECT (SELECT m.unit_number || ' ' || d.what FROM machine m WHERE m.id = d.machine_id) AS what FROM defect d LEFT JOIN work_order w ON w.id = d.work_order_id
+         WHERE d.closed_at IS NULL AND d.severity = 'out of service'
+           AND (w.id IS NULL OR w.state = 'closed')",
+    ),
+    (
+        3,
+        "labour entries of one mechanic that overlap",
+        "SELECT (SELECT p.name FROM person p WHERE p.id = a.mechanic_id) AS what FROM labour a JOIN labour b ON a.mechanic_id = b.mechanic_id AND a.id < b.id
+         WHERE (b.ended_at IS NULL OR a.started_at < b.ended_at) AND (a.ended_at IS NULL OR b.started_at < a.ended_at)",
+    ),
+    (
+        4,
+        "stock on hand that is not the sum of its ledger",
+        "SELECT p.number AS what FROM part p
+         WHERE p.on_hand <> (SELECT COALESCE(SUM(s.quantity), 0) FROM stock_movement s WHERE s.part_id = p.id)
+            OR p.worth_minor <> (SELECT COALESCE(SUM(s.value_minor), 0) FROM stock_movement s WHERE s.part_id = p.id)
+            OR p.on_hand < 0 OR p.reserved < 0 OR p.reserved > p.on_hand",
+    ),
+    (
+        4,
+        "reserved stock that is not the sum of its reservations",
+        "SELECT p.number AS what FROM part p
+         WHERE p.reserved <> (SELECT COALESCE(SUM(l.reserved), 0) FROM part_line l WHERE l.part_id = p.id)",
+    ),
+    (
+        5,
+        "a work order whose cost is not the sum of its lines",
+        "SELECT CAST(w.number AS TEXT) AS what FROM work_order w
+         WHERE w.cost_minor <> (SELECT COALESCE(SUM(l.cost_minor), 0) FROM labour l WHERE l.work_order_id = w.id)
+                             + (SELECT COALESCE(SUM(p.cost_minor), 0) FROM part_line p WHERE p.work_order_id = w.id)
+            OR (SELECT COALESCE(SUM(p.cost_minor), 0) FROM part_line p WHERE p.work_order_id = w.id)
+             <> (SELECT COALESCE(-SUM(s.value_minor), 0) FROM stock_movement s WHERE s.work_order_id = w.id)",
+    ),
+    (
+        6,
+        "a machine held by a defect, with somebody to tell, and no alert about it",
+        "SELECT (SELECT m.unit_number || ' ' || h.reason FROM machine m WHERE m.id = h.machine_id) AS what FROM hold h WHERE NOT EXISTS
+           (SELECT 1 FROM outbox o WHERE o.machine_id = h.machine_id AND o.kind = 'machine held' AND o.created_at <= h.placed_at
+              AND o.created_at >= h.placed_at)
+           AND EXISTS (SELECT 1 FROM person p JOIN person_role r ON r.person_id = p.id
+              WHERE r.role = 'owner' AND p.disabled_at IS NULL AND p.created_at <= h.placed_at)",
+    ),
+    (
+        7,
+        "an open hold without its entry in the audit trail",
+        "SELECT (SELECT m.unit_number || ' ' || h.reason FROM machine m WHERE m.id = h.machine_id) AS what FROM hold h WHERE h.lifted_at IS NULL AND NOT EXISTS
+           (SELECT 1 FROM audit a WHERE a.at = h.placed_at AND a.act = 'hold placed')",
+    ),
+];
+
+impl Tx {
+    /// Every breach of invariants 1 to 7 that the tables show, except broken chains.
+    pub async fn breaches(&mut self) -> Result<Vec<Breach>> {
+        let mut breaches = Vec::new();
+        for (invariant, meaning, sql) in QUERIES.iter().copied() {
+            let found: Vec<Found> = self.all(sql, &[]).await?;
+            breaches.extend(found.into_iter().map(|f| Breach { invariant, what: format!("{meaning}: {}", f.what) }));
+        }
+        Ok(breaches)
+    }
+}

@@ -1,0 +1,73 @@
+//! Work done: for every defect of the order, its cause and remedy, or that no fault was found.
+
+use std::collections::HashMap;
+
+use super::raise::{order_subject, subject};
+use super::trail::Trail;
+use super::{Result, Workshop, claim, log_labour, order_for};
+use crate::domain::ids::{DefectId, WorkOrderId};
+use crate::domain::person::Actor;
+use crate::domain::refusal::{Problem, Refusal, optional_text};
+use crate::domain::work_order::{OrderCommand, decide};
+
+#[derive(Clone, Debug, serde::Deserialize)]
+pub struct DefectDone {
+    pub defect: DefectId,
+    #[serde(default)]
+    pub cause: String,
+    #[serde(default)]
+    pub remedy: String,
+    #[serde(default)]
+    pub no_fault_found: bool,
+}
+
+pub async fn finish_work(workshop: &Workshop, actor: &Actor, id: WorkOrderId, done: Vec<DefectDone>) -> Result<()> {
+    let now = workshop.ambient.now();
+    let mut tx = workshop.db.begin().await?;
+    let (order, machine) = order_for(&mut tx, actor, id).await?;
+    let state = order.state()?;
+    let to = decide(&state, OrderCommand::FinishWork, actor, &order.mechanic_name)?;
+    let mut trail = Trail::new(actor, now);
+    let mut said: HashMap<DefectId, DefectDone> = done.into_iter().map(|d| (d.defect, d)).collect();
+    let mut problems = Vec::new();
+    for mut defect in tx.defects_of_order(id).await?.into_iter().filter(|d| d.closed_at.is_none()) {
+        let pointer = format!("/defects/{}", defect.id);
+        let Some(d) = said.remove(&defect.id) else {
+            let sentence = format!("Say what was done about “{}”.", defect.what);
+            problems.push(Problem { pointer, sentence });
+            continue;
+        };
+        let cause = optional_text(&format!("{pointer}/cause"), "the cause", &d.cause, 500)?;
+        let remedy = optional_text(&format!("{pointer}/remedy"), "the remedy", &d.remedy, 500)?;
+        if !d.no_fault_found && (cause.is_empty() || remedy.is_empty()) {
+            let missing = if cause.is_empty() { "cause" } else { "remedy" };
+            let sentence = format!("Give the {missing} of “{}”, or mark it no fault found.", defect.what);
+            problems.push(Problem { pointer: format!("{pointer}/{missing}"), sentence });
+            continue;
+        }
+        let before = defect.state;
+        defect.state = defect.state.worked_on(d.no_fault_found)?;
+        defect.cause = cause;
+        defect.remedy = remedy;
+        defect.no_fault_found = d.no_fault_found;
+        defect.repaired_by = Some(actor.id);
+        tx.update_defect(&defect).await?;
+        let why = format!("{}: {}", defect.cause, defect.remedy);
+        trail.add("defect worked on", subject(defect.id), before, defect.state, why);
+    }
+    if let Some(stranger) = said.keys().next() {
+        let sentence = "This defect does not belong to the work order.".to_owned();
+        problems.push(Problem { pointer: format!("/defects/{stranger}"), sentence });
+    }
+    if !problems.is_empty() {
+        return Err(Refusal::Invalid { problems }.into());
+    }
+    log_labour::stop_on_order(&mut tx, &order, now).await?;
+    claim::free_reservations(&mut tx, id).await?;
+    tx.save_order_state(&order, &to, now).await?;
+    trail.add("work done", order_subject(&order), state.word(), to.word(), "");
+    trail.write_for_machine(&mut tx, machine.id).await?;
+    tx.announce(machine.yard_id);
+    tx.commit().await?;
+    Ok(())
+}

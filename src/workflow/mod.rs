@@ -1,0 +1,166 @@
+//! What people do, one file each, and the reads that authorise. The only room that writes: a use case is one
+//! transaction: load → decide (`domain`) → save with a guard → audit → outbox → commit.
+
+mod checklists;
+mod claim;
+mod deliver;
+mod finish_work;
+mod log_labour;
+mod look;
+mod machines;
+mod part_store;
+mod people;
+mod photos;
+mod place_hold;
+mod raise;
+mod release;
+mod report_defect;
+mod retest;
+mod sign_in;
+mod submit_check;
+mod tell;
+mod trail;
+mod verify;
+mod watch;
+
+pub use checklists::{CheckForm, checklist_form, checklists, upload_checklist, uploaded_checklist};
+pub use claim::{cancel_order, claim, hand_back, open_order, wait_for};
+pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_delivered, resend};
+pub use finish_work::{DefectDone, finish_work};
+pub use log_labour::{enter_labour, start_labour, stop_labour};
+pub use look::board::{Board, board};
+pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
+pub use look::order::{DefectOnOrder, OrderPage, order_page};
+pub use look::outbox::{alert_of, outbox};
+pub use look::queue::{QueueEntry, queue};
+pub use look::record::{MachineRecord, machine_record, my_reports};
+pub use look::trail::{audit_trail, store_part, store_parts};
+pub use look::verdict::{Verdict, verdict};
+pub use machines::{NewMachine, NewYard, add_machine, add_yard, retire_machine, set_need, set_one_person, yards};
+pub use part_store::{NewPart, add_part, expect_part, issue_part, receive_part, reserve_part, return_part};
+pub use people::{
+    Invitation, NewPerson, accept_invitation, add_person, change_person, disable_person, first_owner_link,
+    invitation_for, invite_again, people, set_password,
+};
+pub use photos::{attach_photo, photo};
+pub use place_hold::{lift_hold, place_hold};
+pub use release::{Released, release};
+pub use report_defect::{ReportDefect, Reported, report_defect};
+pub use retest::{RetestAnswers, Retested, retest};
+pub use sign_in::{
+    Credentials, RefreshGrant, actor_of_session, actor_of_token, refresh, sign_in_api, sign_in_page, sign_out_page,
+    sign_out_token, tidy,
+};
+pub use submit_check::{Answered, AnsweredFinding, SubmitCheck, submit_check};
+pub use verify::{Report, verify};
+pub use watch::end_watches;
+
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex};
+
+use tokio::sync::Semaphore;
+
+use crate::clock::Ambient;
+use crate::domain::checklist::Checklist;
+use crate::domain::ids::{ChecklistId, MachineId, WorkOrderId};
+use crate::domain::person::{Act, Actor};
+use crate::domain::refusal::Refusal;
+use crate::storage::{Db, MachineRow, OrderRow, StorageError, Tx, YardRow};
+
+/// What every use case needs: the database, the clock, and what was set for the business.
+#[derive(Clone)]
+pub struct Workshop {
+    pub db: Db,
+    pub ambient: Ambient,
+    /// ISO 4217, shown beside every amount.
+    pub currency: Arc<str>,
+    /// Versions of checklists never change, so they are understood once.
+    known_checklists: Arc<Mutex<HashMap<ChecklistId, Arc<Checklist>>>>,
+    /// Bounds how many passwords are hashed at once: each takes 19 MiB and a core.
+    hashing: Arc<Semaphore>,
+}
+
+/// Why a use case did not happen. Nothing was changed.
+#[derive(Debug, thiserror::Error)]
+pub enum WorkflowError {
+    #[error(transparent)]
+    Refused(#[from] Refusal),
+    #[error(transparent)]
+    Storage(#[from] StorageError),
+}
+
+pub type Result<T, E = WorkflowError> = std::result::Result<T, E>;
+
+impl Workshop {
+    pub fn new(db: Db, ambient: Ambient, currency: &str) -> Self {
+        Self {
+            db,
+            ambient,
+            currency: currency.into(),
+            known_checklists: Arc::default(),
+            hashing: Arc::new(Semaphore::new(2)),
+        }
+    }
+
+    async fn checklist(&self, tx: &mut Tx, id: ChecklistId) -> Result<Arc<Checklist>> {
+        if let Some(known) = lock(&self.known_checklists).get(&id) {
+            return Ok(known.clone());
+        }
+        let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
+        let checklist: Arc<Checklist> = Arc::new(from_json(&row.body)?);
+        lock(&self.known_checklists).insert(id, checklist.clone());
+        Ok(checklist)
+    }
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
+}
+
+/// The machine, locked for this change, if the actor may do `act` in its yard. A machine in another yard does not exist
+/// for the actor.
+async fn machine_for(tx: &mut Tx, actor: &Actor, act: Act, id: MachineId) -> Result<MachineRow> {
+    actor.must(act)?;
+    let machine = tx.machine_for_change(id).await?.ok_or(Refusal::NotFound("machine"))?;
+    if !actor.in_yard(machine.yard_id) {
+        return Err(Refusal::NotFound("machine").into());
+    }
+    Ok(machine)
+}
+
+/// The machine, for looking at.
+async fn machine_seen(tx: &mut Tx, actor: &Actor, act: Act, id: MachineId) -> Result<MachineRow> {
+    actor.must(act)?;
+    let machine = tx.machine(id).await?.ok_or(Refusal::NotFound("machine"))?;
+    if !actor.in_yard(machine.yard_id) {
+        return Err(Refusal::NotFound("machine").into());
+    }
+    Ok(machine)
+}
+
+/// The work order with its machine locked for this change.
+async fn order_for(tx: &mut Tx, actor: &Actor, id: WorkOrderId) -> Result<(OrderRow, MachineRow)> {
+    let order = tx.order(id).await?.ok_or(Refusal::NotFound("work order"))?;
+    let machine = machine_for(tx, actor, Act::SeeMachines, order.machine_id)
+        .await
+        .map_err(|e| if matches!(e, WorkflowError::Refused(Refusal::NotFound(_))) { not_found_order() } else { e })?;
+    // Read again under the lock: it may have moved in between.
+    let order = tx.order(id).await?.ok_or(Refusal::NotFound("work order"))?;
+    Ok((order, machine))
+}
+
+fn not_found_order() -> WorkflowError {
+    Refusal::NotFound("work order").into()
+}
+
+async fn yard_of(tx: &mut Tx, machine: &MachineRow) -> Result<YardRow> {
+    Ok(tx.yard(machine.yard_id).await?.ok_or(Refusal::NotFound("yard"))?)
+}
+
+fn to_json<T: serde::Serialize>(value: &T) -> Result<String> {
+    serde_json::to_string(value).map_err(|e| StorageError::Unreadable(e.to_string()).into())
+}
+
+fn from_json<T: serde::de::DeserializeOwned>(text: &str) -> Result<T> {
+    serde_json::from_str(text).map_err(|e| StorageError::Unreadable(e.to_string()).into())
+}

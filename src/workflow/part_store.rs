@@ -1,0 +1,206 @@
+//! The store: receive, reserve, issue, return. The ledger is append-only and the balance is its sum (invariant 4).
+
+use chrono::{DateTime, Utc};
+
+use super::trail::Trail;
+use super::{Result, Workshop, order_for};
+use crate::domain::ids::{PartId, WorkOrderId};
+use crate::domain::money;
+use crate::domain::person::{Act, Actor};
+use crate::domain::refusal::{Refusal, optional_text, plain_text};
+use crate::domain::store::{Balance, Line, Movement, Quantity, give_back, issue, receive, reserve};
+use crate::storage::{OrderRow, PartRow, Tx};
+
+#[derive(Clone, Debug)]
+pub struct NewPart {
+    pub number: String,
+    pub name: String,
+    pub unit: String,
+    pub bin: String,
+}
+
+pub async fn add_part(workshop: &Workshop, actor: &Actor, new: NewPart) -> Result<PartId> {
+    actor.must(Act::ReceiveParts)?;
+    let now = workshop.ambient.now();
+    let row = PartRow {
+        id: workshop.ambient.id(),
+        number: plain_text("/number", "a part number", &new.number, 40)?,
+        name: plain_text("/name", "a name", &new.name, 120)?,
+        unit: plain_text("/unit", "a unit, such as each or L", &new.unit, 12)?,
+        bin: optional_text("/bin", "the bin", &new.bin, 40)?,
+        on_hand: 0,
+        reserved: 0,
+        worth_minor: 0,
+        expected_at: None,
+        version: 1,
+    };
+    let mut tx = workshop.db.begin().await?;
+    tx.insert_part(&row, now).await.map_err(|e| match e {
+        crate::storage::StorageError::Duplicate(_) => {
+            Refusal::conflict(format!("There is a part {} already.", row.number)).into()
+        }
+        e => super::WorkflowError::from(e),
+    })?;
+    let mut trail = Trail::new(actor, now);
+    trail.add("part added", format!("part {}", row.number), "", row.name.clone(), "");
+    trail.write(&mut tx, &format!("part {}", row.id)).await?;
+    tx.commit().await?;
+    Ok(row.id)
+}
+
+/// Goods in. `value` is what all of it cost together.
+pub async fn receive_part(
+    workshop: &Workshop,
+    actor: &Actor,
+    part: PartId,
+    quantity: &str,
+    value: &str,
+    note: &str,
+) -> Result<()> {
+    actor.must(Act::ReceiveParts)?;
+    let now = workshop.ambient.now();
+    let quantity = Quantity::parse("/quantity", quantity)?;
+    let value = money::parse(value)
+        .ok_or_else(|| Refusal::invalid("/value", "Give what it cost in all, such as 34.50."))?;
+    let note = optional_text("/note", "the note", note, 300)?;
+    let mut tx = workshop.db.begin().await?;
+    let part = tx.part_for_change(part).await?.ok_or(Refusal::NotFound("part"))?;
+    let (bin, movement) = receive(part.balance(), quantity, value)?;
+    tx.save_balance(&part, bin).await?;
+    tx.set_part_expected(part.id, None).await?;
+    tx.insert_movement(workshop.ambient.id(), part.id, movement, None, actor.id, now, &note).await?;
+    finish(tx, actor, &part, bin, movement, now).await
+}
+
+/// When the next delivery is expected; shown to whoever waits for the part.
+pub async fn expect_part(workshop: &Workshop, actor: &Actor, part: PartId, at: Option<DateTime<Utc>>) -> Result<()> {
+    actor.must(Act::ReceiveParts)?;
+    let now = workshop.ambient.now();
+    let mut tx = workshop.db.begin().await?;
+    let part = tx.part_for_change(part).await?.ok_or(Refusal::NotFound("part"))?;
+    tx.set_part_expected(part.id, at).await?;
+    let mut trail = Trail::new(actor, now);
+    let words = |at: Option<DateTime<Utc>>| at.map_or_else(|| "no date".to_owned(), |t| t.to_rfc3339());
+    trail.add("part expected", format!("part {}", part.number), words(part.expected_at), words(at), "");
+    trail.write(&mut tx, &format!("part {}", part.id)).await?;
+    tx.commit().await?;
+    Ok(())
+}
+
+pub async fn reserve_part(
+    workshop: &Workshop,
+    actor: &Actor,
+    order: WorkOrderId,
+    part: PartId,
+    quantity: &str,
+) -> Result<()> {
+    let now = workshop.ambient.now();
+    let quantity = Quantity::parse("/quantity", quantity)?;
+    let mut tx = workshop.db.begin().await?;
+    let (order, part, line) = on_order(&mut tx, actor, order, part).await?;
+    let (bin, to) = reserve(part.balance(), line.1, quantity)?;
+    tx.save_balance(&part, bin).await?;
+    tx.save_line(line.0.unwrap_or_else(|| workshop.ambient.id()), order.id, part.id, to).await?;
+    let mut trail = Trail::new(actor, now);
+    let before = Quantity(part.reserved).to_string();
+    trail.add("part reserved", format!("part {}", part.number), before, Quantity(bin.reserved), for_order(&order));
+    trail.write(&mut tx, &format!("part {}", part.id)).await?;
+    tx.announce(order.yard_id);
+    tx.commit().await?;
+    Ok(())
+}
+
+pub async fn issue_part(
+    workshop: &Workshop,
+    actor: &Actor,
+    order: WorkOrderId,
+    part: PartId,
+    quantity: &str,
+) -> Result<()> {
+    move_part(workshop, actor, order, part, quantity, issue).await
+}
+
+pub async fn return_part(
+    workshop: &Workshop,
+    actor: &Actor,
+    order: WorkOrderId,
+    part: PartId,
+    quantity: &str,
+) -> Result<()> {
+    move_part(workshop, actor, order, part, quantity, give_back).await
+}
+
+type Step = fn(Balance, Line, Quantity) -> Result<(Balance, Line, Movement), Refusal>;
+
+async fn move_part(
+    workshop: &Workshop,
+    actor: &Actor,
+    order: WorkOrderId,
+    part: PartId,
+    quantity: &str,
+    step: Step,
+) -> Result<()> {
+    let now = workshop.ambient.now();
+    let quantity = Quantity::parse("/quantity", quantity)?;
+    let mut tx = workshop.db.begin().await?;
+    let (order, part, line) = on_order(&mut tx, actor, order, part).await?;
+    let (bin, to, movement) = step(part.balance(), line.1, quantity)?;
+    tx.save_balance(&part, bin).await?;
+    tx.save_line(line.0.unwrap_or_else(|| workshop.ambient.id()), order.id, part.id, to).await?;
+    tx.insert_movement(workshop.ambient.id(), part.id, movement, Some(order.id), actor.id, now, &for_order(&order))
+        .await?;
+    // What leaves the bin is what the order costs.
+    tx.add_order_cost(order.id, -movement.value_minor).await?;
+    tx.announce(order.yard_id);
+    finish(tx, actor, &part, bin, movement, now).await
+}
+
+fn for_order(order: &OrderRow) -> String {
+    format!("work order {}", order.number)
+}
+
+/// The order (machine first, then part: always locked in this order), the part, and the line between them.
+async fn on_order(
+    tx: &mut Tx,
+    actor: &Actor,
+    order: WorkOrderId,
+    part: PartId,
+) -> Result<(OrderRow, PartRow, (Option<crate::domain::ids::PartLineId>, Line))> {
+    let (order, _) = order_for(tx, actor, order).await?;
+    actor.must(Act::SeeStore)?;
+    let state = order.state()?;
+    if !state.is_taking() {
+        return Err(Refusal::conflict(format!("The work order is {}; it takes no parts.", state.word())).into());
+    }
+    let supervises = actor.may(Act::CancelWorkOrder);
+    if !supervises && state.claimant() != Some(actor.id) {
+        return Err(Refusal::conflict("Claim the work order before you take parts for it.").into());
+    }
+    let part = tx.part_for_change(part).await?.ok_or(Refusal::NotFound("part"))?;
+    let line = match tx.line(order.id, part.id).await? {
+        Some(l) => (Some(l.id), l.line()),
+        None => (None, Line::default()),
+    };
+    Ok((order, part, line))
+}
+
+async fn finish(
+    mut tx: Tx,
+    actor: &Actor,
+    part: &PartRow,
+    bin: Balance,
+    movement: Movement,
+    now: DateTime<Utc>,
+) -> Result<()> {
+    let mut trail = Trail::new(actor, now);
+    trail.add(
+        "stock moved",
+        format!("part {}", part.number),
+        Quantity(part.on_hand),
+        Quantity(bin.on_hand),
+        movement.kind.as_str(),
+    );
+    trail.write(&mut tx, &format!("part {}", part.id)).await?;
+    tx.commit().await?;
+    Ok(())
+}

@@ -1,0 +1,100 @@
+//! Anybody may ground a machine by hand, with a reason. It is lifted by whoever placed it, or by a supervisor with a
+//! reason, and then the placer is told.
+
+use super::trail::Trail;
+use super::{Result, Workshop, machine_for, tell, yard_of};
+use crate::domain::alert::Event;
+use crate::domain::ids::{HoldId, MachineId};
+use crate::domain::person::{Act, Actor};
+use crate::domain::refusal::{Refusal, plain_text};
+use crate::storage::HoldRow;
+
+/// `id` is made by the client: placing the same hold again changes nothing.
+pub async fn place_hold(
+    workshop: &Workshop,
+    actor: &Actor,
+    id: HoldId,
+    machine: MachineId,
+    reason: &str,
+) -> Result<HoldId> {
+    let now = workshop.ambient.now();
+    let reason = plain_text("/reason", "a reason for the hold", reason, 300)?;
+    let mut tx = workshop.db.begin().await?;
+    let machine = machine_for(&mut tx, actor, Act::PlaceHold, machine).await?;
+    if let Some(kept) = tx.hold(id).await? {
+        if kept.machine_id == machine.id && kept.placed_by == actor.id && kept.reason == reason {
+            return Ok(id);
+        }
+        return Err(Refusal::conflict("Another hold was already placed under this id.").into());
+    }
+    if machine.retired_at.is_some() {
+        return Err(Refusal::conflict("The machine is retired.").into());
+    }
+    let yard = yard_of(&mut tx, &machine).await?;
+    let hold = HoldRow {
+        id,
+        machine_id: machine.id,
+        yard_id: machine.yard_id,
+        defect_id: None,
+        reason: reason.clone(),
+        placed_by: actor.id,
+        placed_by_name: actor.name.clone(),
+        placed_at: now,
+        hours_at: machine.engine_hours,
+        lifted_at: None,
+        lift_reason: None,
+    };
+    tx.insert_holds(&[hold]).await?;
+    let event = Event::MachineHeld {
+        why: vec![reason.clone()],
+        instruction: "Do not use the machine until the hold is lifted.".to_owned(),
+        work_order: None,
+    };
+    let mut trail = Trail::new(actor, now);
+    trail.add("hold placed", format!("hold {id}"), "", "open", reason);
+    tell::tell(workshop, &mut tx, actor, &machine, &yard, &format!("hold {id}"), event, &[actor.id], now).await?;
+    trail.write_for_machine(&mut tx, machine.id).await?;
+    tx.announce(machine.yard_id);
+    tx.commit().await?;
+    Ok(id)
+}
+
+/// Lifts a hold placed by hand. One that came from a defect is lifted by its release and by nothing else.
+pub async fn lift_hold(workshop: &Workshop, actor: &Actor, id: HoldId, reason: &str) -> Result<MachineId> {
+    let now = workshop.ambient.now();
+    let mut tx = workshop.db.begin().await?;
+    let seen = tx.hold(id).await?.ok_or(Refusal::NotFound("hold"))?;
+    let machine = machine_for(&mut tx, actor, Act::LiftOwnHold, seen.machine_id).await?;
+    let hold = tx.hold(id).await?.ok_or(Refusal::NotFound("hold"))?;
+    if hold.lifted_at.is_some() {
+        return Err(Refusal::conflict("The hold is lifted already.").into());
+    }
+    if hold.defect_id.is_some() {
+        let sentence = "This hold came from a defect. It ends when the defect is repaired, retested and released.";
+        return Err(Refusal::conflict(sentence).into());
+    }
+    let own = hold.placed_by == actor.id;
+    if !own {
+        actor.must(Act::LiftOthersHold)?;
+    }
+    let reason = plain_text("/reason", "a reason for lifting the hold", reason, 300)?;
+    tx.lift_hand_hold(id, actor.id, now, &reason).await?;
+    let fit_for_use = tx.count_open_holds(machine.id).await? == 0;
+    let mut trail = Trail::new(actor, now);
+    trail.add("hold lifted", format!("hold {id}"), "open", "lifted", reason.clone());
+    if !own {
+        let yard = yard_of(&mut tx, &machine).await?;
+        let event = Event::HoldLifted {
+            placed_by: hold.placed_by_name,
+            hold_reason: hold.reason,
+            lift_reason: reason,
+            fit_for_use,
+        };
+        let key = format!("lift {id}");
+        tell::write(workshop, &mut tx, actor, &machine, &yard, &key, event, &[hold.placed_by], now).await?;
+    }
+    trail.write_for_machine(&mut tx, machine.id).await?;
+    tx.announce(machine.yard_id);
+    tx.commit().await?;
+    Ok(machine.id)
+}

@@ -1,0 +1,361 @@
+//! From findings to defects, holds and a work order: the step that a check, a report, a failed retest and an ended watch
+//! have in common. Runs inside the caller's transaction, with the machine locked.
+
+use chrono::{DateTime, TimeDelta, Utc};
+
+use super::trail::Trail;
+use super::{Result, Workshop, tell, to_json};
+use crate::domain::alert::Event;
+use crate::domain::checklist::{Load, System};
+use crate::domain::defect::{DefectState, FailedItem};
+use crate::domain::ids::{CheckId, ChecklistId, DefectId, WorkOrderId};
+use crate::domain::judge::{Finding, Reason};
+use crate::domain::person::Actor;
+use crate::domain::standing::Severity;
+use crate::domain::unit::Hours;
+use crate::domain::work_order::{OrderCommand, OrderState, decide};
+use crate::storage::{DefectRow, HoldRow, MachineRow, OrderRow, Tx, YardRow};
+
+/// Something found wrong, whether by a rule or by a person.
+#[derive(Clone, Debug)]
+pub struct Found {
+    /// The client's id for the defect, when it made one.
+    pub id: Option<DefectId>,
+    pub what: String,
+    pub system: System,
+    /// Item and position of the checklist; `None` when reported outside a check.
+    pub at: Option<FailedItem>,
+    pub severity: Severity,
+    pub rule: String,
+    pub is_final: bool,
+    pub why: String,
+    pub instruction: String,
+    pub good_for_days: Option<u32>,
+    pub good_for_hours: Option<u32>,
+    pub supporting: Vec<Reason>,
+    pub failed: Vec<FailedItem>,
+}
+
+impl From<Finding> for Found {
+    fn from(f: Finding) -> Self {
+        let at = |item: String, position: Option<String>| FailedItem { item, position: position.unwrap_or_default() };
+        Self {
+            id: None,
+            what: f.what,
+            system: f.system,
+            at: Some(at(f.item, f.position)),
+            severity: f.severity,
+            rule: f.rule,
+            is_final: f.final_,
+            why: f.why,
+            instruction: f.instruction,
+            good_for_days: f.good_for_days,
+            good_for_hours: f.good_for_hours,
+            supporting: f.supporting,
+            failed: f.failed.into_iter().map(|(item, position)| at(item, position)).collect(),
+        }
+    }
+}
+
+/// Where the findings come from.
+pub struct Source {
+    pub check: Option<CheckId>,
+    pub checklist: Option<ChecklistId>,
+    pub load: Load,
+    pub engine_hours: Option<Hours>,
+    /// One alert per key and recipient, whatever is sent again.
+    pub event_key: String,
+}
+
+/// What became of the findings.
+#[derive(Debug, Default)]
+pub struct Raised {
+    /// In the order of the findings: the defect each led to, and whether it was there already.
+    pub defects: Vec<(DefectId, bool)>,
+    pub holds_placed: usize,
+    pub work_order: Option<WorkOrderId>,
+}
+
+/// Raises what was found. A finding at a place that already has an open defect is a sighting of it.
+#[expect(clippy::too_many_arguments, reason = "the whole of one transaction's circumstances")]
+pub async fn raise(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: &Actor,
+    machine: &MachineRow,
+    yard: &YardRow,
+    source: &Source,
+    found: Vec<Found>,
+    trail: &mut Trail<'_>,
+    now: DateTime<Utc>,
+) -> Result<Raised> {
+    let mut raised = Raised::default();
+    if found.is_empty() {
+        return Ok(raised);
+    }
+    let mut open = tx.open_defects(machine.id).await?;
+    let (mut new, mut holds) = (Vec::new(), Vec::new());
+    let (mut why_held, mut instruction) = (Vec::new(), String::new());
+    for f in found {
+        let same = f.at.as_ref().and_then(|at| {
+            open.iter_mut().find(|d| d.item.as_deref() == Some(&at.item) && d.position == at.position)
+        });
+        if f.severity == Severity::OutOfService {
+            why_held.push(f.what.clone());
+            if instruction.is_empty() {
+                instruction.clone_from(&f.instruction);
+            }
+        }
+        match same {
+            Some(defect) => {
+                raised.defects.push((defect.id, true));
+                if let Some(hold) = see_again(workshop, tx, actor, machine, source, defect, f, trail, now).await? {
+                    holds.push(hold);
+                }
+            }
+            None => {
+                let defect = new_defect(workshop, tx, actor, machine, source, f, now).await?;
+                raised.defects.push((defect.id, false));
+                trail.add("defect raised", subject(defect.id), "", defect.state, defect.why.clone());
+                if defect.severity == Severity::OutOfService {
+                    holds.push(hold_for(workshop, actor, machine, &defect, source, now));
+                }
+                new.push(defect);
+            }
+        }
+    }
+    raised.work_order = assign(workshop, tx, machine, &open, &mut new, &holds, trail, now).await?;
+    tx.insert_defects(&new).await?;
+    for defect in &new {
+        tx.insert_sighting(defect.id, source.check, actor.id, now, &defect.what).await?;
+    }
+    tx.insert_holds(&holds).await?;
+    for hold in &holds {
+        trail.add("hold placed", format!("hold {}", hold.id), "", "open", hold.reason.clone());
+    }
+    raised.holds_placed = holds.len();
+    if !holds.is_empty() {
+        let event = Event::MachineHeld { why: why_held, instruction, work_order: raised.work_order };
+        tell::tell(workshop, tx, actor, machine, yard, &source.event_key, event, &[actor.id], now).await?;
+    }
+    Ok(raised)
+}
+
+/// The hold of an out-of-service defect.
+pub fn hold_for(
+    workshop: &Workshop,
+    actor: &Actor,
+    machine: &MachineRow,
+    defect: &DefectRow,
+    source: &Source,
+    now: DateTime<Utc>,
+) -> HoldRow {
+    HoldRow {
+        id: workshop.ambient.id(),
+        machine_id: machine.id,
+        yard_id: machine.yard_id,
+        defect_id: Some(defect.id),
+        reason: defect.what.clone(),
+        placed_by: actor.id,
+        placed_by_name: actor.name.clone(),
+        placed_at: now,
+        hours_at: source.engine_hours.or(machine.engine_hours),
+        lifted_at: None,
+        lift_reason: None,
+    }
+}
+
+/// A further sighting. Worse news raises the severity; a repair that is seen to have failed goes back to work.
+#[expect(clippy::too_many_arguments, reason = "the whole of one transaction's circumstances")]
+async fn see_again(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: &Actor,
+    machine: &MachineRow,
+    source: &Source,
+    defect: &mut DefectRow,
+    f: Found,
+    trail: &mut Trail<'_>,
+    now: DateTime<Utc>,
+) -> Result<Option<HoldRow>> {
+    tx.insert_sighting(defect.id, source.check, actor.id, now, &f.what).await?;
+    let worse = f.severity > defect.severity;
+    let repair_failed = matches!(defect.state, DefectState::Repaired | DefectState::NoFaultFound);
+    if !worse && !repair_failed {
+        trail.add("defect seen again", subject(defect.id), defect.state, defect.state, f.why);
+        return Ok(None);
+    }
+    let before = defect.state;
+    if worse {
+        defect.severity = f.severity;
+        defect.load = source.load;
+        defect.rule = f.rule;
+        defect.is_final |= f.is_final;
+        defect.why.clone_from(&f.why);
+        defect.instruction = f.instruction;
+        for place in f.failed {
+            // What the retest must pass only ever grows.
+            let mut failed: Vec<FailedItem> = super::from_json(&defect.failed)?;
+            if !failed.contains(&place) {
+                failed.push(place);
+                defect.failed = to_json(&failed)?;
+            }
+        }
+        defect.good_until_at = None;
+        defect.good_until_hours = None;
+    }
+    defect.state = defect.state.back_to_work(defect.severity)?;
+    tx.update_defect(defect).await?;
+    defect.version += 1;
+    let act = if worse { "defect worse" } else { "repair did not hold" };
+    trail.add(act, subject(defect.id), before, defect.state, f.why);
+    if repair_failed && let Some(order) = defect.work_order_id {
+        order_back_to_work(tx, actor, order, trail, now).await?;
+    }
+    let held_already = !worse;
+    Ok((!held_already).then(|| hold_for(workshop, actor, machine, defect, source, now)))
+}
+
+/// The work order goes back to work when what it repaired turns out not to be repaired.
+pub async fn order_back_to_work(
+    tx: &mut Tx,
+    actor: &Actor,
+    order: WorkOrderId,
+    trail: &mut Trail<'_>,
+    now: DateTime<Utc>,
+) -> Result<()> {
+    let Some(row) = tx.order(order).await? else { return Ok(()) };
+    let state = row.state()?;
+    if matches!(state, OrderState::WorkDone { .. }) {
+        let to = decide(&state, OrderCommand::BackToWork, actor, &row.mechanic_name)?;
+        tx.save_order_state(&row, &to, now).await?;
+        trail.add("work order back to work", order_subject(&row), state.word(), to.word(), "the repair did not hold");
+    }
+    Ok(())
+}
+
+async fn new_defect(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: &Actor,
+    machine: &MachineRow,
+    source: &Source,
+    f: Found,
+    now: DateTime<Utc>,
+) -> Result<DefectRow> {
+    let prior = match &f.at {
+        Some(at) => tx.last_closed_defect(machine.id, &at.item, &at.position).await?.map(|d| d.id),
+        None => None,
+    };
+    let monitored = f.severity == Severity::Monitor;
+    let hours_now = source.engine_hours.or(machine.engine_hours);
+    Ok(DefectRow {
+        id: f.id.unwrap_or_else(|| workshop.ambient.id()),
+        machine_id: machine.id,
+        yard_id: machine.yard_id,
+        what: f.what,
+        system: f.system,
+        item: f.at.as_ref().map(|at| at.item.clone()),
+        position: f.at.map(|at| at.position).unwrap_or_default(),
+        load: source.load,
+        severity: f.severity,
+        state: DefectState::raised(f.severity),
+        rule: f.rule,
+        checklist_id: source.checklist,
+        is_final: f.is_final,
+        why: f.why,
+        instruction: f.instruction,
+        supporting: to_json(&f.supporting)?,
+        failed: to_json(&f.failed)?,
+        good_until_at: f.good_for_days.filter(|_| monitored).map(|days| now + TimeDelta::days(i64::from(days))),
+        good_until_hours: f
+            .good_for_hours
+            .filter(|_| monitored)
+            .and_then(|hours| hours_now.map(|now| Hours(now.0 + i64::from(hours) * 10))),
+        reported_by: actor.id,
+        check_id: source.check,
+        work_order_id: None,
+        prior_defect_id: prior,
+        cause: String::new(),
+        remedy: String::new(),
+        repaired_by: None,
+        no_fault_found: false,
+        raised_at: now,
+        closed_at: None,
+        version: 1,
+    })
+}
+
+/// Out-of-service defects get a work order at once; monitored ones join the machine's open one, or wait for the next.
+#[expect(clippy::too_many_arguments, reason = "the whole of one transaction's circumstances")]
+async fn assign(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    machine: &MachineRow,
+    open: &[DefectRow],
+    new: &mut [DefectRow],
+    holds: &[HoldRow],
+    trail: &mut Trail<'_>,
+    now: DateTime<Utc>,
+) -> Result<Option<WorkOrderId>> {
+    let taking = tx.taking_order(machine.id).await?;
+    let needs_order = |d: &DefectRow| d.severity == Severity::OutOfService;
+    let order = match taking {
+        Some(order) => order.id,
+        None => {
+            let unassigned_raise =
+                open.iter().any(|d| d.work_order_id.is_none() && holds.iter().any(|h| h.defect_id == Some(d.id)));
+            if !new.iter().any(needs_order) && !unassigned_raise {
+                return Ok(open.iter().filter(|d| holds.iter().any(|h| h.defect_id == Some(d.id))).find_map(|d| d.work_order_id));
+            }
+            open_order(workshop, tx, machine, trail, now).await?
+        }
+    };
+    for defect in new.iter_mut() {
+        defect.work_order_id = Some(order);
+    }
+    join_unassigned(tx, open, order).await?;
+    Ok(Some(order))
+}
+
+/// Opens a work order for the machine and says so in the trail.
+pub async fn open_order(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    machine: &MachineRow,
+    trail: &mut Trail<'_>,
+    now: DateTime<Utc>,
+) -> Result<WorkOrderId> {
+    let id: WorkOrderId = workshop.ambient.id();
+    let number = tx.insert_order(id, machine.id, machine.yard_id, now).await?;
+    trail.add("work order opened", format!("work order {number}"), "", "queued", "");
+    Ok(id)
+}
+
+/// Open defects without a work order in progress join this one.
+pub async fn join_unassigned(tx: &mut Tx, open: &[DefectRow], order: WorkOrderId) -> Result<()> {
+    for defect in open {
+        let joins = match defect.work_order_id {
+            None => true,
+            Some(other) if other == order => false,
+            Some(other) => match tx.order(other).await? {
+                Some(row) => matches!(row.state()?, OrderState::Cancelled { .. } | OrderState::Closed),
+                None => true,
+            },
+        };
+        if joins {
+            let mut defect = defect.clone();
+            defect.work_order_id = Some(order);
+            tx.update_defect(&defect).await?;
+        }
+    }
+    Ok(())
+}
+
+pub fn subject(defect: DefectId) -> String {
+    format!("defect {defect}")
+}
+
+pub fn order_subject(order: &OrderRow) -> String {
+    format!("work order {}", order.number)
+}

@@ -1,0 +1,119 @@
+//! The failed item performed again: same limits, same context, after the repair.
+
+use serde::{Deserialize, Serialize};
+
+use super::raise::{order_back_to_work, subject};
+use super::trail::Trail;
+use super::{Result, Workshop, from_json, order_for, to_json};
+use crate::domain::answers::{ItemAt, read_retest};
+use crate::domain::defect::{DefectState, FailedItem};
+use crate::domain::ids::{DefectId, WorkOrderId};
+use crate::domain::judge::retest as judge_retest;
+use crate::domain::person::{Act, Actor};
+use crate::domain::reading::{Context, RawAnswer};
+use crate::domain::refusal::{Problem, Refusal, plain_text};
+use crate::domain::work_order::OrderWord;
+use crate::storage::{DefectRow, RetestRow, Tx};
+
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
+pub struct RetestAnswers {
+    /// One per failed item of the checklist.
+    #[serde(default)]
+    pub answers: Vec<RawAnswer>,
+    /// For a defect reported outside a check: whether the fault is gone, and what was tried.
+    pub fault_gone: Option<bool>,
+    #[serde(default)]
+    pub tried: String,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Retested {
+    pub passed: bool,
+    /// Why it did not pass; empty when it did.
+    pub why: String,
+}
+
+/// Records the retest of one defect. A failed one sends the defect and its work order back to work; the hold stays.
+pub async fn retest(
+    workshop: &Workshop,
+    actor: &Actor,
+    order: WorkOrderId,
+    defect: DefectId,
+    given: RetestAnswers,
+) -> Result<Retested> {
+    let now = workshop.ambient.now();
+    let mut tx = workshop.db.begin().await?;
+    let (order, machine) = order_for(&mut tx, actor, order).await?;
+    actor.must(Act::Retest)?;
+    let mut defect =
+        tx.defect(defect).await?.filter(|d| d.work_order_id == Some(order.id)).ok_or(Refusal::NotFound("defect"))?;
+    let worked_on = matches!(defect.state, DefectState::Repaired | DefectState::NoFaultFound);
+    if order.word() != OrderWord::WorkDone || !worked_on {
+        return Err(Refusal::conflict("The retest comes after the work is marked done.").into());
+    }
+    let outcome = judge(workshop, &mut tx, &defect, &given).await?;
+    tx.insert_retest(&RetestRow {
+        id: workshop.ambient.id(),
+        work_order_id: order.id,
+        defect_id: defect.id,
+        by_id: actor.id,
+        by_name: actor.name.clone(),
+        at: now,
+        load: defect.load,
+        answers: to_json(&given)?,
+        passed: outcome.passed,
+        why: outcome.why.clone(),
+    })
+    .await?;
+    let mut trail = Trail::new(actor, now);
+    if outcome.passed {
+        trail.add("retest passed", subject(defect.id), defect.state, defect.state, given.tried);
+    } else {
+        let before = defect.state;
+        defect.state = defect.state.back_to_work(defect.severity)?;
+        tx.update_defect(&defect).await?;
+        tx.insert_sighting(defect.id, None, actor.id, now, &format!("Retest failed: {}", outcome.why)).await?;
+        trail.add("retest failed", subject(defect.id), before, defect.state, outcome.why.clone());
+        order_back_to_work(&mut tx, actor, order.id, &mut trail, now).await?;
+    }
+    trail.write_for_machine(&mut tx, machine.id).await?;
+    tx.announce(machine.yard_id);
+    tx.commit().await?;
+    Ok(outcome)
+}
+
+async fn judge(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    defect: &DefectRow,
+    given: &RetestAnswers,
+) -> Result<Retested> {
+    let failed: Vec<FailedItem> = from_json(&defect.failed)?;
+    let Some(checklist) = defect.checklist_id.filter(|_| !failed.is_empty()) else {
+        return by_hand(given);
+    };
+    let checklist = workshop.checklist(tx, checklist).await?;
+    let places: Vec<ItemAt> =
+        failed.into_iter().map(|f| (f.item, Some(f.position).filter(|p| !p.is_empty()))).collect();
+    // The context of the failure, not of today: a tyre that failed laden is retested laden.
+    let context = Context { load: defect.load, engine_hours: None, hours_confirmed: false };
+    let readings = read_retest(&checklist, &context, &given.answers, &places).map_err(|questions| {
+        let problems = questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence }).collect();
+        Refusal::Invalid { problems }
+    })?;
+    let result = judge_retest(&checklist, &context, &readings, &places);
+    let mut why: Vec<String> = result.findings.iter().map(|f| f.why.clone()).collect();
+    if why.is_empty() && !result.passes() {
+        why.push("Every failed item must be answered ok.".to_owned());
+    }
+    Ok(Retested { passed: result.passes(), why: why.join(" ") })
+}
+
+fn by_hand(given: &RetestAnswers) -> Result<Retested> {
+    let tried = plain_text("/tried", "what was tried", &given.tried, 500)?;
+    match given.fault_gone {
+        Some(true) => Ok(Retested { passed: true, why: String::new() }),
+        Some(false) => Ok(Retested { passed: false, why: tried }),
+        None => Err(Refusal::invalid("/fault_gone", "Say whether the fault is gone.").into()),
+    }
+}

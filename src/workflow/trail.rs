@@ -1,0 +1,49 @@
+//! Collects the audit entries of one use case, so that each change of state has who, when, from, to and why.
+
+use chrono::{DateTime, Utc};
+
+use super::Result;
+use crate::domain::ids::MachineId;
+use crate::domain::person::Actor;
+use crate::storage::{Entry, Tx};
+
+pub struct Trail<'a> {
+    actor: &'a Actor,
+    at: DateTime<Utc>,
+    entries: Vec<Entry>,
+}
+
+impl<'a> Trail<'a> {
+    pub fn new(actor: &'a Actor, at: DateTime<Utc>) -> Self {
+        Self { actor, at, entries: Vec::new() }
+    }
+
+    pub fn add(
+        &mut self,
+        act: &'static str,
+        subject: impl Into<String>,
+        before: impl std::fmt::Display,
+        after: impl std::fmt::Display,
+        why: impl Into<String>,
+    ) {
+        self.entries.push(Entry {
+            by_id: Some(self.actor.id),
+            by_name: self.actor.name.clone(),
+            at: self.at,
+            act,
+            subject: subject.into(),
+            before: before.to_string(),
+            after: after.to_string(),
+            why: why.into(),
+        });
+    }
+
+    /// Writes to the machine's own chain; call it last before the commit, with the machine locked.
+    pub async fn write_for_machine(self, tx: &mut Tx, machine: MachineId) -> Result<()> {
+        Ok(tx.audit(&format!("machine {machine}"), &self.entries).await?)
+    }
+
+    pub async fn write(self, tx: &mut Tx, stream: &str) -> Result<()> {
+        Ok(tx.audit(stream, &self.entries).await?)
+    }
+}
