@@ -2,7 +2,14 @@
 //! network, no async; time, history and randomness come in as arguments.
 
 pub mod alert;
+pub mod answers;
+pub mod checklist;
+pub mod checklist_file;
 pub mod ids;
+pub mod judge;
 pub mod person;
+pub mod reading;
+pub mod shipped;
 pub mod standing;
+pub mod unit;
 pub mod words;
