@@ -2,6 +2,7 @@
 //! network, no async; time, history and randomness come in as arguments.
 
 pub mod alert;
+pub mod answers;
 pub mod checklist;
 pub mod checklist_file;
 pub mod defect;

@@ -1,0 +1,158 @@
+//! From answers as typed to readings, or to questions. Nothing is guessed: what cannot be understood is asked again,
+//! by name, and a safety item left open is never taken for a pass.
+
+mod answer;
+
+use super::checklist::{Asks, Checklist, Stop};
+use super::reading::{Before, Context, Question, RawAnswer, Reading};
+use super::unit::Hours;
+use answer::{Answer, cut, text};
+
+/// An item and, where it has several, its position.
+pub type ItemAt = (String, Option<String>);
+
+/// Engine hours that jump further than this since the last reading are more likely a digit too many.
+const LIKELY_JUMP: Hours = Hours(10_000);
+
+/// Reads a whole check. The readings come back in walking order.
+pub fn read(
+    checklist: &Checklist,
+    context: &Context,
+    answers: &[RawAnswer],
+    before: &Before,
+) -> Result<Vec<Reading>, Vec<Question>> {
+    Sheet { stops: checklist.walk(), checklist, context }.read(answers, hours_question(context, before))
+}
+
+/// Reads a retest: only the items that failed are asked for, and nothing else is taken.
+pub fn read_retest(
+    checklist: &Checklist,
+    context: &Context,
+    answers: &[RawAnswer],
+    failed: &[ItemAt],
+) -> Result<Vec<Reading>, Vec<Question>> {
+    let mut stops = checklist.walk();
+    stops.retain(|s| failed.iter().any(|(item, position)| s.is(item, position.as_deref())));
+    Sheet { stops, checklist, context }.read(answers, None)
+}
+
+/// The stops that must be answered.
+struct Sheet<'a> {
+    checklist: &'a Checklist,
+    context: &'a Context,
+    stops: Vec<Stop<'a>>,
+}
+
+impl Sheet<'_> {
+    fn read(&self, answers: &[RawAnswer], first: Option<Question>) -> Result<Vec<Reading>, Vec<Question>> {
+        let mut questions: Vec<Question> = first.into_iter().collect();
+        let mut given: Vec<Option<usize>> = vec![None; self.stops.len()];
+        let mut readings: Vec<(usize, Reading)> = Vec::new();
+        for (number, raw) in answers.iter().enumerate() {
+            let (at, stop) = match self.find(raw, number) {
+                Ok(found) => found,
+                Err(q) => {
+                    questions.push(q);
+                    continue;
+                }
+            };
+            if given[at].is_some() {
+                let sentence = format!("{} is answered twice. Keep one answer.", stop.title());
+                questions.push(Answer { raw, number, stop }.question("item", sentence));
+                continue;
+            }
+            given[at] = Some(number);
+            match (Answer { raw, number, stop }).read(self.context) {
+                Ok(reading) => readings.push((stop.index, reading)),
+                Err(q) => questions.extend(q),
+            }
+        }
+        let open = self.stops.iter().zip(&given).filter(|(_, g)| g.is_none());
+        questions.extend(open.map(|(stop, _)| unanswered(stop, "/answers".into())));
+        if !questions.is_empty() {
+            return Err(questions);
+        }
+        readings.sort_by_key(|(index, _)| *index);
+        Ok(readings.into_iter().map(|(_, r)| r).collect())
+    }
+
+    fn find(&self, raw: &RawAnswer, number: usize) -> Result<(usize, &Stop<'_>), Question> {
+        let ask = |member: &str, sentence: String| Question {
+            pointer: format!("/answers/{number}/{member}"),
+            item: raw.item.as_deref().map(cut),
+            position: raw.position.as_deref().map(cut),
+            sentence,
+        };
+        let Some(key) = text(raw.item.as_ref()) else {
+            return Err(ask("item", "The answer names no item. Name the item it belongs to.".into()));
+        };
+        let position = text(raw.position.as_ref());
+        if let Some(found) = self.stops.iter().enumerate().find(|(_, s)| s.is(key, position)) {
+            return Ok(found);
+        }
+        let Some(item) = self.checklist.item(key) else {
+            let sentence =
+                format!("{:?} is not on this checklist. Take the item's key from the checklist.", cut(key));
+            return Err(ask("item", sentence));
+        };
+        let known: Vec<&str> = item.positions.iter().map(|p| p.key.as_str()).collect();
+        Err(match (position, known.is_empty()) {
+            (Some(given), true) => {
+                ask("position", format!("{} has no positions. Leave {:?} out.", item.title, cut(given)))
+            }
+            (None, false) => ask(
+                "position",
+                format!("{} is checked at {}. Say which one this is.", item.title, known.join(", ")),
+            ),
+            (Some(given), false) if !known.contains(&given) => ask(
+                "position",
+                format!("{} has no position {:?}. Known are: {}.", item.title, cut(given), known.join(", ")),
+            ),
+            _ => ask(
+                "item",
+                format!("{} did not fail, so it is not asked for here. Leave it out.", item.title),
+            ),
+        })
+    }
+}
+
+fn unanswered(stop: &Stop<'_>, pointer: String) -> Question {
+    let title = stop.title();
+    let how = match &stop.item.asks {
+        Asks::Condition | Asks::Function => "Look again and answer ok or defect",
+        Asks::Level => "Say where the level is: below, between or above the marks",
+        Asks::Measure(_) => "Measure it and give the figure; if it cannot be measured, answer defect",
+    };
+    let or = if stop.item.may_be_not_applicable { ", or not applicable" } else { "" };
+    let safety = if stop.item.safety { " This is a safety item" } else { "" };
+    let sentence = if safety.is_empty() {
+        format!("{title} is not answered. {how}{or}.")
+    } else {
+        format!("{title} is not answered.{safety}: the machine cannot go out without it. {how}{or}.")
+    };
+    let place = stop.place();
+    Question { pointer, item: Some(place.item), position: place.position, sentence }
+}
+
+fn hours_question(context: &Context, before: &Before) -> Option<Question> {
+    let (now, last) = (context.engine_hours?, before.engine_hours?);
+    if context.hours_confirmed {
+        return None;
+    }
+    let sentence = if now < last {
+        format!(
+            "The hour meter shows {now}, but it showed {last} before. Read it again; if the meter is new, confirm the \
+             hours."
+        )
+    } else if now.0 - last.0 > LIKELY_JUMP.0 {
+        format!(
+            "The hour meter shows {now}; last time it showed {last}. Read it again; if it is right, confirm the hours."
+        )
+    } else {
+        return None;
+    };
+    Some(Question { pointer: "/engine_hours".into(), item: None, position: None, sentence })
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,120 @@
+//! Checklists as people write them: TOML in, a checklist out, or every fault with its line and column.
+
+mod items;
+mod rules;
+mod table;
+
+use std::collections::BTreeMap;
+
+use super::checklist::{Checklist, Zone};
+use table::{Faults, Table, Text};
+
+/// Something in the file that must be mended.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, thiserror::Error)]
+#[error("line {line}, column {column}: {sentence}")]
+pub struct Fault {
+    /// From 1.
+    pub line: usize,
+    /// From 1, in characters.
+    pub column: usize,
+    pub sentence: String,
+}
+
+/// More than any walk has; a file beyond this is something else.
+const LARGEST_FILE: usize = 512 * 1024;
+
+/// Reads a checklist. All faults are told at once, in the order of the file.
+pub fn parse(text: &str) -> Result<Checklist, Vec<Fault>> {
+    let faults = Faults::default();
+    let checklist = if text.len() > LARGEST_FILE {
+        faults.add(0, format!("The file is too large. A checklist has at most {LARGEST_FILE} bytes."));
+        None
+    } else {
+        read(text, &faults)
+    };
+    let found = faults.in_order(text);
+    checklist.filter(|_| found.is_empty()).ok_or(found)
+}
+
+fn read(text: &str, faults: &Faults) -> Option<Checklist> {
+    let (document, broken) = toml::de::DeTable::parse_recoverable(text);
+    if !broken.is_empty() {
+        for error in broken {
+            let at = error.span().map_or(text.len(), |s| s.start);
+            faults.add(at, format!("This is not TOML: {}.", error.message()));
+        }
+        return None;
+    }
+    let top = Table::new(document.get_ref(), 0, "the checklist", faults);
+    let name = top.key("name");
+    let title = top.text("title");
+    let classes = top.texts("classes");
+    if classes.is_empty() {
+        faults.add(top.at_key("classes"), "Name at least one class of machines in classes.".into());
+    }
+    faults.refuse_twice(&classes, "class");
+    let zone_tables = top.tables("zone", "zone");
+    if zone_tables.is_empty() {
+        faults.add(top.at_key("zone"), "A checklist needs at least one [[zone]] to stand in.".into());
+    }
+    let mut keys = Vec::new();
+    let mut item_keys = Vec::new();
+    let zones: Vec<Zone> = zone_tables
+        .iter()
+        .map(|t| {
+            let (key, zone) = read_zone(t, faults, &mut item_keys);
+            keys.push(key);
+            zone
+        })
+        .collect();
+    faults.refuse_twice(&keys, "zone");
+    faults.refuse_twice(&item_keys, "item");
+    let checklist = Checklist {
+        name: name.value,
+        title: title.value,
+        classes: classes.into_iter().map(|c| c.value).collect(),
+        zones,
+        rules: Vec::new(),
+    };
+    let rules = rules::read(&top.tables("rule", "rule"), &checklist, faults);
+    top.refuse_unknown();
+    Some(Checklist { rules, ..checklist })
+}
+
+fn read_zone(table: &Table<'_>, faults: &Faults, item_keys: &mut Vec<Text>) -> (Text, Zone) {
+    let key = table.key("key");
+    let title = table.text("title").value;
+    let stand = table.text("stand").value;
+    let item_tables = table.tables("item", "item");
+    if item_tables.is_empty() {
+        faults.add(table.at, format!("Zone {:?} has nothing to check. Give it a [[zone.item]].", key.value));
+    }
+    let items = item_tables
+        .iter()
+        .map(|t| {
+            let (key, item) = items::read(t, faults);
+            item_keys.push(key);
+            item
+        })
+        .collect();
+    table.refuse_unknown();
+    let zone = Zone { key: key.value.clone(), title, stand, items };
+    (key, zone)
+}
+
+impl Faults {
+    fn refuse_twice(&self, texts: &[Text], kind: &str) {
+        let mut first: BTreeMap<&str, ()> = BTreeMap::new();
+        for text in texts.iter().filter(|t| !t.value.is_empty()) {
+            if first.insert(&text.value, ()).is_some() {
+                self.add(
+                    text.at,
+                    format!("The {kind} {:?} stands here a second time. Rename one.", text.value),
+                );
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,186 @@
+//! Check items of the file: what they ask, where, and within which limits.
+
+use super::table::{Faults, Table, Text, is_key, key_of};
+use crate::domain::checklist::{Asked, Asks, Item, Limit, Load, Measure, Position, System};
+use crate::domain::unit::{Measured, Unit};
+
+/// A defect's title is the item's, its position's and what was read; it has to stay readable.
+pub(super) const TITLE_WORDS: usize = 5;
+const POSITION_WORDS: usize = 2;
+
+pub(super) fn read(table: &Table<'_>, faults: &Faults) -> (Text, Item) {
+    let key = table.key("key");
+    let title = table.title("title", TITLE_WORDS).value;
+    let positions = read_positions(table, faults);
+    let asked = table.word::<Asked>("asks");
+    let measure = table.table_if_given("measure", "the measure of an item");
+    let asks = match (asked, &measure) {
+        (Some(Asked::Measure), Some(m)) => read_measure(m, faults).map_or(Asks::Condition, Asks::Measure),
+        (Some(Asked::Measure), None) => {
+            let sentence = format!(
+                "{:?} asks for a measure. Say its units and limits in [zone.item.measure] below the item.",
+                key.value
+            );
+            faults.add(table.at, sentence);
+            Asks::Condition
+        }
+        (Some(_), Some(m)) => {
+            faults.add(m.at, format!("{:?} does not ask for a measure, so it has no limits.", key.value));
+            Asks::Condition
+        }
+        (Some(Asked::Level), None) => Asks::Level,
+        (Some(Asked::Function), None) => Asks::Function,
+        (Some(Asked::Condition) | None, _) => Asks::Condition,
+    };
+    let may_be_corrected = table.flag("may_be_corrected");
+    let corrected_unit = table.word_if_given::<Unit>("corrected_unit");
+    if corrected_unit.is_some() && !may_be_corrected {
+        let sentence = "corrected_unit needs may_be_corrected = true.".to_owned();
+        faults.add(table.at_key("corrected_unit"), sentence);
+    }
+    let item = Item {
+        key: key.value.clone(),
+        title,
+        todo: table.text("todo").value,
+        accept: table.text("accept").value,
+        caution: table.text_if_given("caution").map(|t| t.value),
+        system: table.word("system").unwrap_or(System::General),
+        safety: table.flag("safety"),
+        asks,
+        positions,
+        may_be_not_applicable: table.flag("may_be_not_applicable"),
+        may_be_corrected,
+        corrected_unit,
+    };
+    table.refuse_unknown();
+    (key, item)
+}
+
+/// Positions are written by their titles; the key follows from the title.
+fn read_positions(table: &Table<'_>, faults: &Faults) -> Vec<Position> {
+    let titles = table.texts("positions");
+    faults.refuse_twice(&titles, "position");
+    for text in titles.iter().filter(|t| !t.value.is_empty()) {
+        if !is_key(&key_of(&text.value)) || text.value.split_whitespace().count() > POSITION_WORDS {
+            let sentence = format!(
+                "{:?} is not a position. Use one or two words, for instance \"front left\".",
+                text.value
+            );
+            faults.add(text.at, sentence);
+        }
+    }
+    titles.into_iter().map(|t| Position { key: key_of(&t.value), title: t.value }).collect()
+}
+
+fn read_measure(table: &Table<'_>, faults: &Faults) -> Option<Measure> {
+    let base = table.word::<Unit>("base");
+    let units = table.words::<Unit>("units");
+    let resolution = table.measured_if_given("resolution");
+    let plausible = table.measured_list("plausible");
+    let limit_tables = table.tables("limits", "a limit");
+    for key in ["resolution", "plausible", "units"] {
+        if !table.has(key) {
+            faults.add(table.at, format!("{key} is missing in the measure of an item."));
+        }
+    }
+    if limit_tables.is_empty() {
+        let sentence = "A measure needs at least one limit: limits = [{ at_least = \"…\" }].".to_owned();
+        faults.add(table.at_key("limits"), sentence);
+    }
+    let base = base?;
+    if base.quantity().base() != base {
+        let si = base.quantity().base();
+        faults.add(
+            table.at_key("base"),
+            format!("base is the unit figures are compared in: {si}, not {base}."),
+        );
+        return None;
+    }
+    for (i, unit) in units.iter().enumerate() {
+        if unit.quantity() != base.quantity() {
+            let sentence =
+                format!("{unit} is a {}; the base {base} is a {}.", unit.quantity(), base.quantity());
+            faults.add(table.at_key("units"), sentence);
+        } else if units[..i].contains(unit) {
+            faults.add(table.at_key("units"), format!("The unit {unit} stands in units twice."));
+        }
+    }
+    let resolution = resolution.and_then(|(m, at)| {
+        let step = m.unit.factor() * m.unit.from_base(m.base);
+        fits(&m, at, base, faults).and_then(|_| {
+            if step <= 0.0 {
+                faults.add(at, "resolution is the smallest step of the gauge: more than nothing.".into());
+            }
+            (step > 0.0).then_some(step)
+        })
+    });
+    let plausible = read_plausible(&plausible, base, table, faults);
+    let limits = limit_tables.iter().map(|t| read_limit(t, base, plausible, faults)).collect();
+    table.refuse_unknown();
+    let measure = Measure { base, units, resolution: resolution?, plausible: plausible?, limits };
+    for load in Load::ALL {
+        let bounds = measure.bounds(*load);
+        if let (Some(least), Some(most)) = (bounds.at_least, bounds.at_most)
+            && measure.is_above(least, most)
+        {
+            let sentence = format!(
+                "Nothing can pass {load}: at least {} and at most {} contradict each other.",
+                measure.in_unit(least, base),
+                measure.in_unit(most, base)
+            );
+            faults.add(table.at_key("limits"), sentence);
+        }
+    }
+    Some(measure)
+}
+
+fn read_plausible(
+    given: &[(Measured, usize)],
+    base: Unit,
+    table: &Table<'_>,
+    faults: &Faults,
+) -> Option<(f64, f64)> {
+    if !table.has("plausible") {
+        return None;
+    }
+    if let [(low, at), (high, high_at)] = given {
+        let low = fits(low, *at, base, faults)?;
+        let high = fits(high, *high_at, base, faults)?;
+        if low < high {
+            return Some((low, high));
+        }
+    }
+    let sentence =
+        "plausible is the least and the most that can be read: [\"0 kPa\", \"400 kPa\"].".to_owned();
+    faults.add(table.at_key("plausible"), sentence);
+    None
+}
+
+fn read_limit(table: &Table<'_>, base: Unit, plausible: Option<(f64, f64)>, faults: &Faults) -> Limit {
+    let load = table.word_if_given::<Load>("load");
+    let bound = |key| {
+        let (measured, at) = table.measured_if_given(key)?;
+        let figure = fits(&measured, at, base, faults)?;
+        if plausible.is_some_and(|(low, high)| !(low..=high).contains(&figure)) {
+            faults.add(at, format!("{key}: {measured} lies outside what is plausible for this item."));
+        }
+        Some(figure)
+    };
+    let limit = Limit { load, at_least: bound("at_least"), at_most: bound("at_most") };
+    if !table.has("at_least") && !table.has("at_most") {
+        faults.add(table.at, "A limit says at_least or at_most, or both.".into());
+    }
+    table.refuse_unknown();
+    limit
+}
+
+/// The figure in the base unit, if it measures the same thing.
+pub(super) fn fits(measured: &Measured, at: usize, base: Unit, faults: &Faults) -> Option<f64> {
+    if measured.unit.quantity() == base.quantity() {
+        return Some(measured.base);
+    }
+    let sentence =
+        format!("{measured} is a {}; this item measures a {}.", measured.unit.quantity(), base.quantity());
+    faults.add(at, sentence);
+    None
+}

@@ -1,0 +1,224 @@
+//! Judgement: what the readings of one check mean for the machine. The same readings give the same findings whatever
+//! their order, and a worse reading never gives a milder verdict.
+
+mod matching;
+mod telling;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::{Deserialize, Serialize};
+
+use super::answers::ItemAt;
+use super::checklist::{Checklist, Rule, Stop, System};
+use super::reading::{Context, Outcome, Reading};
+use super::standing::{Severity, Standing};
+use matching::{Match, Sheet};
+
+pub const SAFETY_ITEM_FAILED: &str = "safety item failed";
+pub const ITEM_FAILED: &str = "item failed";
+pub const SAFETY_ITEM_UNANSWERED: &str = "safety item not answered";
+
+/// A watch without an end is no watch: a failed item that no rule speaks of is looked at again after a week.
+const WATCH_DAYS: u32 = 7;
+
+/// What is known of the machine's earlier checks.
+#[derive(Clone, Debug, PartialEq, Default, Serialize, Deserialize)]
+pub struct History {}
+
+#[derive(Clone, Debug, PartialEq, Default, Serialize, Deserialize)]
+pub struct Judgement {
+    /// Most severe first, then in walking order.
+    pub findings: Vec<Finding>,
+}
+
+/// One thing found wrong: it becomes one defect.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Finding {
+    pub item: String,
+    pub position: Option<String>,
+    /// A short title for the defect: "Brake pad, front left: 1.2 mm, at least 1.5 mm".
+    pub what: String,
+    pub system: System,
+    pub severity: Severity,
+    /// Name of the rule that decided.
+    pub rule: String,
+    pub final_: bool,
+    /// One sentence with the figures and the rule's name.
+    pub why: String,
+    pub instruction: String,
+    pub good_for_days: Option<u32>,
+    pub good_for_hours: Option<u32>,
+    pub route: Option<String>,
+    pub supporting: Vec<Reason>,
+    /// Every item and position that must pass the retest.
+    pub failed: Vec<ItemAt>,
+}
+
+/// A rule that matched as well but did not decide.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Reason {
+    pub rule: String,
+    pub sentence: String,
+}
+
+/// What repeating the failed items showed.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Retest {
+    /// Failed items that were not answered ok.
+    pub not_ok: Vec<ItemAt>,
+    /// What the rules still find.
+    pub findings: Vec<Finding>,
+}
+
+/// Judges a whole check.
+pub fn judge(checklist: &Checklist, context: &Context, readings: &[Reading], history: &History) -> Judgement {
+    let stops = checklist.walk();
+    let asked = (0..stops.len()).collect();
+    let sheet = Sheet::new(&stops, readings, context, history);
+    Judgement { findings: findings(checklist, &sheet, &asked) }
+}
+
+/// Judges the repetition of what failed: same rules, same limits, only those items, and each must be plainly ok.
+/// Readings of other items are left aside.
+pub fn retest(checklist: &Checklist, context: &Context, readings: &[Reading], failed: &[ItemAt]) -> Retest {
+    let stops = checklist.walk();
+    let asked: BTreeSet<usize> = stops
+        .iter()
+        .filter(|s| failed.iter().any(|(item, position)| s.is(item, position.as_deref())))
+        .map(|s| s.index)
+        .collect();
+    let of_failed: Vec<Reading> = readings
+        .iter()
+        .filter(|r| failed.iter().any(|(item, position)| r.is_at(item, position.as_deref())))
+        .cloned()
+        .collect();
+    let sheet = Sheet::new(&stops, &of_failed, context, &History {});
+    // An item that the checklist no longer has cannot be shown to pass.
+    let passes = |(item, position): &&ItemAt| {
+        let stop = stops.iter().find(|s| s.is(item, position.as_deref()));
+        stop.and_then(|s| sheet.reading(s.index)).is_some_and(|r| r.outcome == Outcome::Ok)
+    };
+    Retest {
+        not_ok: failed.iter().filter(|f| !passes(f)).cloned().collect(),
+        findings: findings(checklist, &sheet, &asked),
+    }
+}
+
+/// Whether every failed item passes its retest.
+pub fn retest_passes(
+    checklist: &Checklist,
+    context: &Context,
+    readings: &[Reading],
+    failed: &[ItemAt],
+) -> bool {
+    retest(checklist, context, readings, failed).passes()
+}
+
+impl Judgement {
+    /// What the machine may be used for by this check alone; open holds and defects come on top.
+    pub fn verdict(&self) -> Standing {
+        match self.findings.iter().map(|f| f.severity).max() {
+            Some(Severity::OutOfService) => Standing::OutOfService,
+            Some(Severity::Monitor) => Standing::Monitored,
+            None => Standing::FitForUse,
+        }
+    }
+}
+
+impl Retest {
+    pub fn passes(&self) -> bool {
+        self.not_ok.is_empty() && self.findings.is_empty()
+    }
+}
+
+/// One finding per failed stop. `asked` are the stops whose silence counts.
+fn findings(checklist: &Checklist, sheet: &Sheet<'_>, asked: &BTreeSet<usize>) -> Vec<Finding> {
+    let mut matches: BTreeMap<usize, Vec<Match<'_>>> = BTreeMap::new();
+    for (order, rule) in checklist.rules.iter().enumerate() {
+        for found in sheet.matches(rule, order) {
+            matches.entry(found.anchor).or_default().push(found);
+        }
+    }
+    let mut found: Vec<(usize, Finding)> = Vec::new();
+    for stop in sheet.stops {
+        if let Some(here) = matches.remove(&stop.index) {
+            found.push((stop.index, decided(sheet, stop, here)));
+        } else if let Some(finding) = undecided(sheet, stop, asked.contains(&stop.index)) {
+            found.push((stop.index, finding));
+        }
+    }
+    found.sort_by_key(|(index, f)| (std::cmp::Reverse(f.severity), *index));
+    found.into_iter().map(|(_, f)| f).collect()
+}
+
+/// The most severe rule wins, a final one before others, then the one written first.
+fn decided(sheet: &Sheet<'_>, stop: &Stop<'_>, mut here: Vec<Match<'_>>) -> Finding {
+    here.sort_by_key(|m| (std::cmp::Reverse(m.rule.severity), !m.rule.final_, m.order));
+    let severity = here[0].rule.severity;
+    let equal = || here.iter().map(|m| m.rule).filter(|r| r.severity == severity);
+    // Of several watches the shortest holds.
+    let shortest = |of: fn(&Rule) -> Option<u32>| equal().filter_map(of).min();
+    let failed: BTreeSet<usize> =
+        here.iter().filter(|m| m.rule.severity == severity).flat_map(|m| m.failed.iter().copied()).collect();
+    let winner = &here[0];
+    Finding {
+        item: stop.item.key.clone(),
+        position: stop.position.map(|p| p.key.clone()),
+        what: format!("{}: {}", stop.title(), winner.facts[0].text),
+        system: stop.item.system,
+        severity,
+        rule: winner.rule.name.clone(),
+        final_: winner.rule.final_,
+        why: sheet.why(winner),
+        instruction: winner.rule.instruction.clone(),
+        good_for_days: shortest(|r| r.good_for_days),
+        good_for_hours: shortest(|r| r.good_for_hours),
+        route: winner.rule.route.clone(),
+        supporting: here[1..]
+            .iter()
+            .map(|m| Reason { rule: m.rule.name.clone(), sentence: sheet.why(m) })
+            .collect(),
+        // The finding's own item first, the others in walking order.
+        failed: std::iter::once(stop.index)
+            .chain(failed.into_iter().filter(|i| *i != stop.index))
+            .map(|i| sheet.at(i))
+            .collect(),
+    }
+}
+
+/// A defect that no rule speaks of, or a safety item that nobody answered.
+fn undecided(sheet: &Sheet<'_>, stop: &Stop<'_>, asked: bool) -> Option<Finding> {
+    let safety = stop.item.safety;
+    let (rule, fact) = match sheet.reading(stop.index) {
+        Some(r) if r.outcome == Outcome::Defect => {
+            (if safety { SAFETY_ITEM_FAILED } else { ITEM_FAILED }, sheet.describe(stop.index))
+        }
+        None if asked && safety => (SAFETY_ITEM_UNANSWERED, "not answered".to_owned()),
+        _ => return None,
+    };
+    let what = format!("{}: {fact}", stop.title());
+    Some(Finding {
+        item: stop.item.key.clone(),
+        position: stop.position.map(|p| p.key.clone()),
+        why: format!("{what} (rule: {rule})."),
+        what,
+        system: stop.item.system,
+        severity: if safety { Severity::OutOfService } else { Severity::Monitor },
+        rule: rule.to_owned(),
+        final_: false,
+        instruction: if safety {
+            "Do not use the machine. Park it, take the key out, keep others off it and tell the supervisor."
+        } else {
+            "The machine may be used. Look at this again at every check, and stop if it gets worse."
+        }
+        .to_owned(),
+        good_for_days: (!safety).then_some(WATCH_DAYS),
+        good_for_hours: None,
+        route: None,
+        supporting: Vec::new(),
+        failed: vec![sheet.at(stop.index)],
+    })
+}
+
+#[cfg(test)]
+mod tests;
