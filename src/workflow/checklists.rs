@@ -1,0 +1,113 @@
+//! Checklists: uploading a version, and the form of the one that a machine is checked with.
+
+use std::sync::Arc;
+
+use super::trail::Trail;
+use super::{Result, Workshop, machine_seen, to_json};
+use crate::domain::checklist::Checklist;
+use crate::domain::checklist_file::parse;
+use crate::domain::ids::{CheckId, ChecklistId, MachineId};
+use crate::domain::person::{Act, Actor};
+use crate::domain::refusal::{Problem, Refusal};
+use crate::domain::unit::Hours;
+use crate::storage::{ChecklistRow, MachineRow, StorageError};
+
+/// Everything the check page needs.
+pub struct CheckForm {
+    /// For the check that this form will become.
+    pub id: CheckId,
+    pub machine: MachineRow,
+    pub held: bool,
+    pub checklist_id: ChecklistId,
+    pub version: i64,
+    pub checklist: Arc<Checklist>,
+    /// Item, position, value as read, unit: of the last check.
+    pub last_values: Vec<(String, String, String, String)>,
+    pub last_hours: Option<Hours>,
+    pub open_defects: Vec<(String, String, String)>,
+}
+
+/// The form for a machine's next check.
+pub async fn checklist_form(workshop: &Workshop, actor: &Actor, machine: MachineId) -> Result<CheckForm> {
+    let mut tx = workshop.db.read().await?;
+    let machine = machine_seen(&mut tx, actor, Act::SubmitCheck, machine).await?;
+    if machine.retired_at.is_some() {
+        return Err(Refusal::conflict("The machine is retired. Take another one.").into());
+    }
+    let row = tx.checklist_for_class(&machine.class).await?.ok_or_else(|| {
+        Refusal::conflict(format!("There is no checklist for a {} yet. A supervisor can upload one.", machine.class))
+    })?;
+    let checklist = workshop.checklist(&mut tx, row.id).await?;
+    let held = tx.count_open_holds(machine.id).await? > 0;
+    let last_values = tx.last_values(machine.id).await?;
+    let open = tx.open_defects(machine.id).await?;
+    let open_defects =
+        open.into_iter().map(|d| (d.item.unwrap_or_default(), d.position, d.what)).collect();
+    Ok(CheckForm {
+        id: workshop.ambient.id(),
+        held,
+        checklist_id: row.id,
+        version: row.version,
+        checklist,
+        last_values,
+        last_hours: machine.engine_hours,
+        open_defects,
+        machine,
+    })
+}
+
+/// Takes a new version of a checklist. What cannot be understood is refused with line and column.
+pub async fn upload_checklist(workshop: &Workshop, actor: &Actor, source: &str) -> Result<(ChecklistId, i64)> {
+    actor.must(Act::SetUpChecklists)?;
+    let checklist = parse(source).map_err(|faults| {
+        let problems = faults
+            .into_iter()
+            .map(|f| Problem {
+                pointer: "/source".to_owned(),
+                sentence: format!("Line {}, column {}: {}", f.line, f.column, f.sentence),
+            })
+            .collect();
+        Refusal::Invalid { problems }
+    })?;
+    let now = workshop.ambient.now();
+    let mut tx = workshop.db.begin().await?;
+    let version = tx.newest_version(&checklist.name).await? + 1;
+    let row = ChecklistRow {
+        id: workshop.ambient.id(),
+        name: checklist.name.clone(),
+        version,
+        title: checklist.title.clone(),
+        source: source.to_owned(),
+        body: to_json(&checklist)?,
+        created_at: now,
+        retired_at: None,
+    };
+    tx.insert_checklist(&row, &checklist.classes, Some(actor.id)).await.map_err(|e| match e {
+        StorageError::Duplicate(_) => StorageError::Changed,
+        other => other,
+    })?;
+    tx.retire_earlier_checklists(&row.name, version, now).await?;
+    let mut trail = Trail::new(actor, now);
+    trail.add("checklist uploaded", format!("checklist {}", row.name), version - 1, version, "");
+    trail.write(&mut tx, &format!("checklist {}", row.name)).await?;
+    tx.commit().await?;
+    Ok((row.id, version))
+}
+
+pub async fn checklists(workshop: &Workshop, actor: &Actor) -> Result<Vec<ChecklistRow>> {
+    actor.must(Act::SubmitCheck)?;
+    Ok(workshop.db.read().await?.checklists().await?)
+}
+
+/// A version as it was uploaded and as it was understood.
+pub async fn uploaded_checklist(
+    workshop: &Workshop,
+    actor: &Actor,
+    id: ChecklistId,
+) -> Result<(ChecklistRow, Arc<Checklist>)> {
+    actor.must(Act::SubmitCheck)?;
+    let mut tx = workshop.db.read().await?;
+    let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
+    let checklist = workshop.checklist(&mut tx, id).await?;
+    Ok((row, checklist))
+}

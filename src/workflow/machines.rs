@@ -1,0 +1,137 @@
+//! Setting up yards and machines.
+
+use chrono_tz::Tz;
+
+use super::trail::Trail;
+use super::{Result, WorkflowError, Workshop, machine_for};
+use crate::domain::ids::{MachineId, YardId};
+use crate::domain::machine::UnitNumber;
+use crate::domain::person::{Act, Actor};
+use crate::domain::refusal::{Refusal, optional_text, plain_text};
+use crate::domain::unit::Hours;
+use crate::storage::{StorageError, YardRow};
+
+#[derive(Clone, Debug)]
+pub struct NewYard {
+    pub name: String,
+    /// IANA name, such as Europe/Oslo.
+    pub zone: String,
+    /// There is nobody else to sign: a release may be signed by the repairer, and says so.
+    pub one_person: bool,
+}
+
+#[derive(Clone, Debug)]
+pub struct NewMachine {
+    pub yard: YardId,
+    pub unit_number: String,
+    pub class: String,
+    pub description: String,
+    pub serial: String,
+    pub engine_hours: Option<Hours>,
+}
+
+pub async fn add_yard(workshop: &Workshop, actor: &Actor, new: NewYard) -> Result<YardId> {
+    actor.must(Act::SetUpMachines)?;
+    let now = workshop.ambient.now();
+    let name = plain_text("/name", "a name for the yard", &new.name, 60)?;
+    let zone: Tz = new
+        .zone
+        .trim()
+        .parse()
+        .map_err(|_| Refusal::invalid("/zone", "Give a time zone by its IANA name, such as Europe/Oslo."))?;
+    let id: YardId = workshop.ambient.id();
+    let mut tx = workshop.db.begin().await?;
+    tx.insert_yard(id, &name, zone.name(), new.one_person, now).await.map_err(|e| taken(e, "yard of this name"))?;
+    let mut trail = Trail::new(actor, now);
+    trail.add("yard added", format!("yard {name}"), "", zone.name(), "");
+    trail.write(&mut tx, &format!("yard {id}")).await?;
+    tx.commit().await?;
+    Ok(id)
+}
+
+/// Whether the yard has one person only, who then also releases.
+pub async fn set_one_person(workshop: &Workshop, actor: &Actor, yard: YardId, one_person: bool) -> Result<()> {
+    actor.must(Act::SetUpPeople)?;
+    let now = workshop.ambient.now();
+    let mut tx = workshop.db.begin().await?;
+    let before = tx.yard(yard).await?.ok_or(Refusal::NotFound("yard"))?;
+    tx.set_one_person(yard, one_person).await?;
+    let mut trail = Trail::new(actor, now);
+    trail.add("one-person yard", format!("yard {}", before.name), before.one_person, one_person, "");
+    trail.write(&mut tx, &format!("yard {yard}")).await?;
+    tx.commit().await?;
+    Ok(())
+}
+
+/// How many machines of a class the yard wants on an ordinary day.
+pub async fn set_need(workshop: &Workshop, actor: &Actor, yard: YardId, class: &str, needed: i64) -> Result<()> {
+    actor.must(Act::SetUpMachines)?;
+    if !actor.in_yard(yard) {
+        return Err(Refusal::NotFound("yard").into());
+    }
+    if !(0..=100_000).contains(&needed) {
+        return Err(Refusal::invalid("/needed", "Give a number from 0 to 100,000.").into());
+    }
+    let class = plain_text("/class", "a class", class, 60)?.to_lowercase();
+    let mut tx = workshop.db.begin().await?;
+    tx.set_yard_need(yard, &class, needed).await?;
+    tx.announce(yard);
+    tx.commit().await?;
+    Ok(())
+}
+
+pub async fn yards(workshop: &Workshop, actor: &Actor) -> Result<Vec<YardRow>> {
+    let all = workshop.db.read().await?.yards().await?;
+    Ok(all.into_iter().filter(|y| actor.in_yard(y.id)).collect())
+}
+
+pub async fn add_machine(workshop: &Workshop, actor: &Actor, new: NewMachine) -> Result<MachineId> {
+    actor.must(Act::SetUpMachines)?;
+    if !actor.in_yard(new.yard) {
+        return Err(Refusal::NotFound("yard").into());
+    }
+    let now = workshop.ambient.now();
+    let unit = UnitNumber::parse(&new.unit_number)?;
+    let class = plain_text("/class", "a class, such as utility vehicle", &new.class, 60)?.to_lowercase();
+    let description = optional_text("/description", "the description", &new.description, 120)?;
+    let serial = optional_text("/serial", "the serial number", &new.serial, 60)?;
+    if new.engine_hours.is_some_and(|h| h.0 < 0) {
+        return Err(Refusal::invalid("/engine_hours", "An hour meter does not show less than nothing.").into());
+    }
+    let id: MachineId = workshop.ambient.id();
+    let mut tx = workshop.db.begin().await?;
+    tx.insert_machine(id, new.yard, &unit.shown, &unit.key, &class, &description, &serial, new.engine_hours, now)
+        .await
+        .map_err(|e| taken(e, "machine with this unit number"))?;
+    let mut trail = Trail::new(actor, now);
+    trail.add("machine added", format!("machine {}", unit.shown), "", class, "");
+    trail.write_for_machine(&mut tx, id).await?;
+    tx.announce(new.yard);
+    tx.commit().await?;
+    Ok(id)
+}
+
+/// A retired machine takes no checks. Its open matters stay as they are.
+pub async fn retire_machine(workshop: &Workshop, actor: &Actor, id: MachineId, reason: &str) -> Result<()> {
+    let now = workshop.ambient.now();
+    let reason = plain_text("/reason", "a reason", reason, 300)?;
+    let mut tx = workshop.db.begin().await?;
+    let machine = machine_for(&mut tx, actor, Act::SetUpMachines, id).await?;
+    if machine.retired_at.is_some() {
+        return Err(Refusal::conflict("The machine is retired already.").into());
+    }
+    tx.set_retired(id, Some(now)).await?;
+    let mut trail = Trail::new(actor, now);
+    trail.add("machine retired", format!("machine {}", machine.unit_number), "in use", "retired", reason);
+    trail.write_for_machine(&mut tx, id).await?;
+    tx.announce(machine.yard_id);
+    tx.commit().await?;
+    Ok(())
+}
+
+fn taken(error: StorageError, what: &str) -> WorkflowError {
+    match error {
+        StorageError::Duplicate(_) => Refusal::conflict(format!("There is a {what} already.")).into(),
+        other => other.into(),
+    }
+}

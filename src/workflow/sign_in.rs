@@ -1,0 +1,182 @@
+//! Passwords, page sessions and refresh tokens. Secrets are random and only their hashes are kept.
+
+use argon2::password_hash::phc::PasswordHash;
+use argon2::password_hash::{PasswordHasher, PasswordVerifier};
+use argon2::{Algorithm, Argon2, Params, Version};
+use chrono::TimeDelta;
+use sha2::{Digest, Sha256};
+use uuid::Uuid;
+
+use super::{Result, Workshop};
+use crate::domain::ids::PersonId;
+use crate::domain::person::Actor;
+use crate::domain::refusal::Refusal;
+use crate::storage::StorageError;
+
+pub struct Credentials<'a> {
+    pub email: &'a str,
+    pub password: &'a str,
+}
+
+/// What an API client gets beside its access token.
+#[derive(Debug)]
+pub struct RefreshGrant {
+    pub actor: Actor,
+    pub refresh_token: String,
+}
+
+const SESSION: TimeDelta = TimeDelta::days(14);
+const REFRESH: TimeDelta = TimeDelta::days(30);
+
+/// OWASP's minimum for Argon2id: 19 MiB, two passes, one lane.
+pub fn hasher() -> Argon2<'static> {
+    const MEMORY_KIB: u32 = 19_456;
+    let params = Params::new(MEMORY_KIB, 2, 1, None).unwrap_or_default();
+    Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
+}
+
+/// Checks the password and opens a page session; answers the session's secret.
+pub async fn sign_in_page(workshop: &Workshop, given: Credentials<'_>) -> Result<(Actor, String)> {
+    let actor = verify_password(workshop, given).await?;
+    let now = workshop.ambient.now();
+    let secret = workshop.ambient.secret();
+    let mut tx = workshop.db.begin().await?;
+    tx.insert_session(&hash_of(&secret), actor.id, now, now + SESSION).await?;
+    tx.commit().await?;
+    Ok((actor, secret))
+}
+
+pub async fn sign_out_page(workshop: &Workshop, secret: &str) -> Result<()> {
+    let mut tx = workshop.db.begin().await?;
+    tx.end_session(&hash_of(secret)).await?;
+    Ok(tx.commit().await?)
+}
+
+/// Who a session belongs to, with what they may do at this very moment.
+pub async fn actor_of_session(workshop: &Workshop, secret: &str) -> Result<Option<Actor>> {
+    let mut tx = workshop.db.read().await?;
+    Ok(tx.session_actor(&hash_of(secret), workshop.ambient.now()).await?)
+}
+
+/// Who an access token names, as they are now: a disabled person is nobody at once.
+pub async fn actor_of_token(workshop: &Workshop, person: PersonId) -> Result<Option<Actor>> {
+    Ok(workshop.db.read().await?.actor(person).await?)
+}
+
+/// Checks the password and starts a family of refresh tokens.
+pub async fn sign_in_api(workshop: &Workshop, given: Credentials<'_>) -> Result<RefreshGrant> {
+    let actor = verify_password(workshop, given).await?;
+    let family: Uuid = workshop.ambient.id();
+    grant(workshop, actor, family).await
+}
+
+/// Trades a refresh token for the next one. A token used twice ends its whole family: one of the two was stolen.
+pub async fn refresh(workshop: &Workshop, token: &str) -> Result<RefreshGrant> {
+    let now = workshop.ambient.now();
+    let hash = hash_of(token);
+    let mut tx = workshop.db.begin().await?;
+    let row = tx.refresh_token(&hash).await?.ok_or_else(signed_out)?;
+    if row.used_at.is_some() {
+        tx.revoke_family(row.family).await?;
+        tx.commit().await?;
+        return Err(signed_out().into());
+    }
+    if row.expires_at <= now {
+        return Err(signed_out().into());
+    }
+    match tx.use_refresh_token(&hash, now).await {
+        Ok(()) => {}
+        Err(StorageError::Changed) => return Err(signed_out().into()),
+        Err(e) => return Err(e.into()),
+    }
+    let actor = tx.actor(row.person_id).await?.ok_or_else(signed_out)?;
+    tx.commit().await?;
+    grant(workshop, actor, row.family).await
+}
+
+pub async fn sign_out_token(workshop: &Workshop, token: &str) -> Result<()> {
+    let mut tx = workshop.db.begin().await?;
+    if let Some(row) = tx.refresh_token(&hash_of(token)).await? {
+        tx.revoke_family(row.family).await?;
+    }
+    Ok(tx.commit().await?)
+}
+
+/// Drops what has expired.
+pub async fn tidy(workshop: &Workshop) -> Result<u64> {
+    let mut tx = workshop.db.begin().await?;
+    let gone = tx.tidy_sessions(workshop.ambient.now()).await?;
+    tx.commit().await?;
+    Ok(gone)
+}
+
+async fn grant(workshop: &Workshop, actor: Actor, family: Uuid) -> Result<RefreshGrant> {
+    let now = workshop.ambient.now();
+    let refresh_token = workshop.ambient.secret();
+    let mut tx = workshop.db.begin().await?;
+    tx.insert_refresh_token(&hash_of(&refresh_token), family, actor.id, now, now + REFRESH).await?;
+    tx.commit().await?;
+    Ok(RefreshGrant { actor, refresh_token })
+}
+
+/// The same answer and the same work whether the address is unknown, the password wrong or the person disabled.
+async fn verify_password(workshop: &Workshop, given: Credentials<'_>) -> Result<Actor> {
+    let email = given.email.trim().to_lowercase();
+    let (person, actor) = {
+        let mut tx = workshop.db.read().await?;
+        let person = tx.person_by_email(&email).await?;
+        let actor = match &person {
+            Some(p) => tx.actor(p.id).await?,
+            None => None,
+        };
+        (person, actor)
+    };
+    let kept = person.and_then(|p| p.password_hash);
+    let given = given.password.to_owned();
+    let matches = blocking(workshop, move || match kept {
+        Some(hash) => PasswordHash::new(&hash)
+            .is_ok_and(|hash| hasher().verify_password(given.as_bytes(), &hash).is_ok()),
+        None => {
+            // Spend what a real comparison would.
+            let _ = hasher().hash_password_with_salt(given.as_bytes(), b"nobody-of-this-name");
+            false
+        }
+    })
+    .await?;
+    match actor {
+        Some(actor) if matches => Ok(actor),
+        _ => Err(Refusal::Forbidden("The address and the password do not fit together.".to_owned()).into()),
+    }
+}
+
+/// Hashes a new password into a PHC string.
+pub async fn hash_password(workshop: &Workshop, password: &str) -> Result<String> {
+    let length = password.chars().count();
+    if !(10..=256).contains(&length) {
+        let sentence = "Choose a password of 10 to 256 characters. Several plain words are fine.";
+        return Err(Refusal::invalid("/password", sentence).into());
+    }
+    let salt: [u8; 16] = workshop.ambient.bytes();
+    let password = password.to_owned();
+    let hash = blocking(workshop, move || {
+        hasher().hash_password_with_salt(password.as_bytes(), &salt).map(|h: argon2::password_hash::phc::PasswordHash| h.to_string())
+    })
+    .await?;
+    hash.map_err(|e| StorageError::Unreadable(format!("the password could not be hashed: {e}")).into())
+}
+
+/// Runs a hash off the event loop, few at a time.
+async fn blocking<T: Send + 'static>(workshop: &Workshop, work: impl FnOnce() -> T + Send + 'static) -> Result<T> {
+    let lost = |what: &str| StorageError::Unreadable(what.to_owned());
+    let _permit = workshop.hashing.acquire().await.map_err(|_| lost("hashing has stopped"))?;
+    Ok(tokio::task::spawn_blocking(work).await.map_err(|_| lost("hashing was interrupted"))?)
+}
+
+/// SHA-256 of a secret in hexadecimal. The secrets are random, so a plain hash is enough.
+pub fn hash_of(secret: &str) -> String {
+    Sha256::digest(secret.as_bytes()).iter().map(|b| format!("{b:02x}")).collect()
+}
+
+fn signed_out() -> Refusal {
+    Refusal::Forbidden("Sign in again.".to_owned())
+}
