@@ -228,6 +228,7 @@ CREATE TABLE defect (
 CREATE UNIQUE INDEX defect_open_item ON defect (machine_id, item, position) WHERE closed_at IS NULL AND item IS NOT NULL;
 CREATE INDEX defect_open ON defect (machine_id) WHERE closed_at IS NULL;
 CREATE INDEX defect_open_yard ON defect (yard_id, severity) WHERE closed_at IS NULL;
+CREATE INDEX defect_watched ON defect (good_until_at) WHERE closed_at IS NULL AND severity = 'monitor';
 CREATE INDEX defect_machine ON defect (machine_id, raised_at);
 CREATE INDEX defect_work_order ON defect (work_order_id);
 

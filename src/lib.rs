@@ -1,3 +1,8 @@
 //! Chock: from a failed pre-use check to a signed return to service.
+//!
+//! The rooms and the direction of their arrows are in DEVELOPERS.md; `tests/layering.rs` enforces them.
 
+pub mod clock;
 pub mod domain;
+pub mod storage;
+pub mod workflow;

@@ -11,6 +11,7 @@ pub mod judge;
 pub mod machine;
 pub mod money;
 pub mod person;
+pub mod queue;
 pub mod reading;
 pub mod refusal;
 pub mod release;

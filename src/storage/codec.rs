@@ -5,6 +5,7 @@ use sqlx::error::BoxDynError;
 use sqlx::{Database, Decode, Encode, Type};
 use uuid::Uuid;
 
+use super::outbox::OutboxState;
 use crate::domain::checklist::{Load, System};
 use crate::domain::defect::DefectState;
 use crate::domain::ids::*;
@@ -44,8 +45,8 @@ as_column!(Uuid: PersonId, YardId, MachineId, ChecklistId, CheckId, DefectId, Ho
     PartLineId, MovementId, ReservationId, RetestId, ReleaseId, PhotoId, AlertId;
     |id| id.0 ; |raw| Ok(Self(raw)));
 
-as_column!(String: Role, Severity, Standing, Outcome, Load, System, DefectState, OrderWord, WaitingFor, MovementKind
-    ;
+as_column!(String: Role, Severity, Standing, Outcome, Load, System, DefectState, OrderWord, WaitingFor, MovementKind,
+    OutboxState;
     |word| word.as_str().to_owned() ; |raw| Ok(raw.parse()?));
 
 as_column!(i64: Hours; |hours| hours.0 ; |raw| Ok(Self(raw)));

@@ -119,6 +119,20 @@ impl Tx {
         self.all(defect!("WHERE reported_by = $1 ORDER BY raised_at DESC LIMIT $2"), &[&person, &most]).await
     }
 
+    /// Monitored defects whose watch has ended, by date or by the machine's engine hours.
+    pub async fn ended_watches(&mut self, now: DateTime<Utc>) -> Result<Vec<DefectId>> {
+        let rows: Vec<(DefectId,)> = self
+            .all(
+                "SELECT d.id FROM defect d JOIN machine m ON m.id = d.machine_id
+                 WHERE d.closed_at IS NULL AND d.severity = 'monitor'
+                   AND (d.good_until_at <= $1 OR d.good_until_hours <= m.engine_hours)
+                 ORDER BY d.raised_at, d.id",
+                &[&now],
+            )
+            .await?;
+        Ok(rows.into_iter().map(|r| r.0).collect())
+    }
+
     /// The newest closed defect of the same item and position.
     pub async fn last_closed_defect(
         &mut self,

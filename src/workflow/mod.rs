@@ -42,7 +42,7 @@ pub use people::{
     Invitation, NewPerson, accept_invitation, add_person, change_person, disable_person, first_owner_link,
     invitation_for, invite_again, people, set_password,
 };
-pub use photos::{attach_photo, photo};
+pub use photos::{PhotoOf, StoredPhoto, attach_photo, photo};
 pub use place_hold::{lift_hold, place_hold};
 pub use release::{Released, release};
 pub use report_defect::{ReportDefect, Reported, report_defect};

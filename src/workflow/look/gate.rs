@@ -1,0 +1,83 @@
+//! The machine at the gate: can I take it?
+
+use chrono::{DateTime, Utc};
+
+use super::super::{Result, Workshop, machine_seen};
+use crate::domain::ids::{DefectId, MachineId, WorkOrderId};
+use crate::domain::machine::UnitNumber;
+use crate::domain::person::{Act, Actor, Role};
+use crate::domain::refusal::Refusal;
+use crate::domain::standing::{Severity, Standing};
+use crate::storage::{CheckRow, HoldRow, MachineRow, MachineStanding, OrderRow, YardRow};
+
+/// Everything the gate page says.
+pub struct Gate {
+    pub machine: MachineRow,
+    pub yard: YardRow,
+    pub standing: Standing,
+    pub holds: Vec<HoldRow>,
+    pub defects: Vec<OpenDefect>,
+    pub last_check: Option<CheckRow>,
+    /// The machine's work order that still takes defects.
+    pub order: Option<OrderRow>,
+}
+
+pub struct OpenDefect {
+    pub id: DefectId,
+    pub what: String,
+    pub severity: Severity,
+    pub why: String,
+    pub instruction: String,
+    pub raised_at: DateTime<Utc>,
+    pub good_until_at: Option<DateTime<Utc>>,
+    pub good_until_hours: Option<crate::domain::unit::Hours>,
+    pub work_order: Option<WorkOrderId>,
+}
+
+pub async fn gate(workshop: &Workshop, actor: &Actor, id: MachineId) -> Result<Gate> {
+    let mut tx = workshop.db.read().await?;
+    let machine = machine_seen(&mut tx, actor, Act::SeeMachines, id).await?;
+    let yard = super::super::yard_of(&mut tx, &machine).await?;
+    let holds = tx.open_holds(id).await?;
+    let defects: Vec<OpenDefect> = tx
+        .open_defects(id)
+        .await?
+        .into_iter()
+        .map(|d| OpenDefect {
+            id: d.id,
+            what: d.what,
+            severity: d.severity,
+            why: d.why,
+            instruction: d.instruction,
+            raised_at: d.raised_at,
+            good_until_at: d.good_until_at,
+            good_until_hours: d.good_until_hours,
+            work_order: d.work_order_id,
+        })
+        .collect();
+    let monitored = defects.iter().filter(|d| d.severity == Severity::Monitor).count();
+    let standing = Standing::derive(machine.retired_at.is_some(), holds.len() as i64, monitored as i64);
+    let last_check = tx.last_check(id).await?;
+    let order = tx.taking_order(id).await?;
+    Ok(Gate { machine, yard, standing, holds, defects, last_check, order })
+}
+
+/// Machines the actor may see, by unit number; `after` is the unit key of the page before.
+pub async fn machines(
+    workshop: &Workshop,
+    actor: &Actor,
+    after: &str,
+    most: i64,
+) -> Result<Vec<(String, MachineStanding)>> {
+    actor.must(Act::SeeMachines)?;
+    let mut tx = workshop.db.read().await?;
+    Ok(tx.machines_seen_by(actor.id, actor.has(Role::Owner), after, most).await?)
+}
+
+/// The machine by its unit number, however it is typed.
+pub async fn find_machine(workshop: &Workshop, actor: &Actor, typed: &str) -> Result<MachineId> {
+    actor.must(Act::SeeMachines)?;
+    let mut tx = workshop.db.read().await?;
+    let found = tx.machine_by_key(&UnitNumber::key_of(typed)).await?.filter(|m| actor.in_yard(m.yard_id));
+    Ok(found.ok_or(Refusal::NotFound("machine"))?.id)
+}

@@ -1,0 +1,10 @@
+//! The reads that authorise: pages and API pass through the same gate.
+
+pub mod board;
+pub mod gate;
+pub mod order;
+pub mod outbox;
+pub mod queue;
+pub mod record;
+pub mod trail;
+pub mod verdict;

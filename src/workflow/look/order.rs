@@ -1,0 +1,110 @@
+//! One work order: what failed exactly, what was done, and whether it may be released.
+
+use std::sync::Arc;
+
+use super::super::{Result, Workshop, from_json, machine_seen, not_found_order, yard_of};
+use crate::domain::checklist::{Checklist, Item};
+use crate::domain::defect::FailedItem;
+use crate::domain::ids::WorkOrderId;
+use crate::domain::judge::Reason;
+use crate::domain::person::{Act, Actor};
+use crate::domain::reading::Reading;
+use crate::domain::refusal::Refusal;
+use crate::domain::work_order::OrderState;
+use crate::storage::{
+    DefectRow, LabourRow, LineRow, MachineRow, OrderRow, PartRow, PhotoRow, ReleaseRow, RetestRow, SightingRow, YardRow,
+};
+
+pub struct OrderPage {
+    pub order: OrderRow,
+    pub state: OrderState,
+    pub machine: MachineRow,
+    pub yard: YardRow,
+    pub defects: Vec<DefectOnOrder>,
+    pub labour: Vec<LabourRow>,
+    pub lines: Vec<LineRow>,
+    pub parts: Vec<PartRow>,
+    pub release: Option<ReleaseRow>,
+    /// Whether the clock of whoever looks is running on this order.
+    pub my_clock_runs: bool,
+    pub mine: bool,
+}
+
+pub struct DefectOnOrder {
+    pub defect: DefectRow,
+    pub reported_by_name: String,
+    pub supporting: Vec<Reason>,
+    /// What the retest must repeat, with the checklist's own words where it comes from one.
+    pub failed: Vec<(FailedItem, Option<Item>)>,
+    /// The readings of the failed items at the check that raised it.
+    pub readings: Vec<Reading>,
+    pub sightings: Vec<SightingRow>,
+    pub photos: Vec<PhotoRow>,
+    pub retests: Vec<RetestRow>,
+    pub checklist: Option<Arc<Checklist>>,
+}
+
+pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> Result<OrderPage> {
+    let mut tx = workshop.db.read().await?;
+    let order = tx.order(id).await?.ok_or(Refusal::NotFound("work order"))?;
+    let machine =
+        machine_seen(&mut tx, actor, Act::SeeMachines, order.machine_id).await.map_err(|_| not_found_order())?;
+    let yard = yard_of(&mut tx, &machine).await?;
+    let retests = tx.retests_of_order(id).await?;
+    let mut defects = Vec::new();
+    for defect in tx.defects_of_order(id).await? {
+        let checklist = match defect.checklist_id {
+            Some(c) => Some(workshop.checklist(&mut tx, c).await?),
+            None => None,
+        };
+        let failed: Vec<FailedItem> = from_json(&defect.failed)?;
+        let readings: Vec<Reading> = match defect.check_id {
+            Some(check) => match tx.check(check).await? {
+                Some(c) => from_json::<Vec<Reading>>(&c.answers)?
+                    .into_iter()
+                    .filter(|r| {
+                        failed
+                            .iter()
+                            .any(|f| f.item == r.item && f.position == r.position.clone().unwrap_or_default())
+                    })
+                    .collect(),
+                None => Vec::new(),
+            },
+            None => Vec::new(),
+        };
+        let failed = failed
+            .into_iter()
+            .map(|f| {
+                let item = checklist.as_ref().and_then(|c| c.item(&f.item)).cloned();
+                (f, item)
+            })
+            .collect();
+        defects.push(DefectOnOrder {
+            reported_by_name: tx.person(defect.reported_by).await?.map(|p| p.name).unwrap_or_default(),
+            supporting: from_json(&defect.supporting)?,
+            failed,
+            readings,
+            sightings: tx.sightings(defect.id).await?,
+            photos: tx.photos_of_defect(defect.id).await?,
+            retests: retests.iter().filter(|r| r.defect_id == defect.id).cloned().collect(),
+            checklist,
+            defect,
+        });
+    }
+    let labour = tx.labour_of_order(id).await?;
+    let my_clock_runs = labour.iter().any(|l| l.mechanic_id == actor.id && l.ended_at.is_none());
+    let state = order.state()?;
+    Ok(OrderPage {
+        mine: state.claimant() == Some(actor.id),
+        lines: tx.lines_of_order(id).await?,
+        parts: if actor.may(Act::SeeStore) { tx.parts().await? } else { Vec::new() },
+        release: tx.release_of_order(id).await?,
+        labour,
+        my_clock_runs,
+        state,
+        order,
+        machine,
+        yard,
+        defects,
+    })
+}

@@ -1,0 +1,41 @@
+//! A machine's record, and what became of what one reported oneself.
+
+use super::super::{Result, Workshop, machine_seen, yard_of};
+use crate::domain::ids::MachineId;
+use crate::domain::person::{Act, Actor};
+use crate::storage::{CheckRow, DefectRow, MachineRow, OrderRow, ReleaseRow, YardRow};
+
+pub struct MachineRecord {
+    pub machine: MachineRow,
+    pub yard: YardRow,
+    pub checks: Vec<CheckRow>,
+    pub defects: Vec<DefectRow>,
+    pub orders: Vec<OrderRow>,
+    pub releases: Vec<ReleaseRow>,
+}
+
+pub async fn machine_record(workshop: &Workshop, actor: &Actor, id: MachineId, most: i64) -> Result<MachineRecord> {
+    let mut tx = workshop.db.read().await?;
+    let machine = machine_seen(&mut tx, actor, Act::SeeMachines, id).await?;
+    let yard = yard_of(&mut tx, &machine).await?;
+    Ok(MachineRecord {
+        checks: tx.checks_of(id, most).await?,
+        defects: tx.defects_of(id, most).await?,
+        orders: tx.orders_of(id, most).await?,
+        releases: tx.releases_of(id, most).await?,
+        machine,
+        yard,
+    })
+}
+
+/// “I reported that last week, what happened?” Each defect with its machine's unit number.
+pub async fn my_reports(workshop: &Workshop, actor: &Actor, most: i64) -> Result<Vec<(String, DefectRow)>> {
+    actor.must(Act::ReportDefect)?;
+    let mut tx = workshop.db.read().await?;
+    let mut reports = Vec::new();
+    for defect in tx.defects_reported_by(actor.id, most).await? {
+        let unit = tx.machine(defect.machine_id).await?.map(|m| m.unit_number).unwrap_or_default();
+        reports.push((unit, defect));
+    }
+    Ok(reports)
+}
