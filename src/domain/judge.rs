@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use super::answers::ItemAt;
-use super::checklist::{Checklist, Rule, Stop, System};
+use super::checklist::{Checklist, Condition, Rule, Stop, System};
 use super::reading::{Context, Outcome, Reading};
 use super::standing::{Severity, Standing};
 use matching::{Match, Sheet};
@@ -96,7 +96,7 @@ pub fn retest(checklist: &Checklist, context: &Context, readings: &[Reading], fa
     // An item that the checklist no longer has cannot be shown to pass.
     let passes = |(item, position): &&ItemAt| {
         let stop = stops.iter().find(|s| s.is(item, position.as_deref()));
-        stop.and_then(|s| sheet.reading(s.index)).is_some_and(|r| r.outcome == Outcome::Ok)
+        stop.and_then(|s| sheet.outcome(s.index)) == Some(Outcome::Ok)
     };
     Retest {
         not_ok: failed.iter().filter(|f| !passes(f)).cloned().collect(),
@@ -141,14 +141,32 @@ fn findings(checklist: &Checklist, sheet: &Sheet<'_>, asked: &BTreeSet<usize>) -
     }
     let mut found: Vec<(usize, Finding)> = Vec::new();
     for stop in sheet.stops {
-        if let Some(here) = matches.remove(&stop.index) {
-            found.push((stop.index, decided(sheet, stop, here)));
-        } else if let Some(finding) = undecided(sheet, stop, asked.contains(&stop.index)) {
-            found.push((stop.index, finding));
-        }
+        let here = matches.remove(&stop.index).unwrap_or_default();
+        let undecided = undecided(sheet, stop, asked.contains(&stop.index));
+        let finding = match undecided {
+            // A rule that needs something else to go wrong as well must not make this failure milder.
+            Some(mut fallback) if here.iter().all(|m| !decides(m.rule, &fallback)) => {
+                fallback.supporting = here.iter().map(|m| sheet.reason(m)).collect();
+                fallback
+            }
+            _ if here.is_empty() => continue,
+            _ => decided(sheet, stop, here),
+        };
+        found.push((stop.index, finding));
     }
     found.sort_by_key(|(index, f)| (std::cmp::Reverse(f.severity), *index));
     found.into_iter().map(|(_, f)| f).collect()
+}
+
+/// Whether a rule settles a failure that would otherwise be judged without one: it is as severe, or it speaks of that
+/// failure alone. A rule on a stated figure says nothing of the failures this side of the figure.
+fn decides(rule: &Rule, fallback: &Finding) -> bool {
+    let of_this_alone = |c: &Condition| match c {
+        Condition::Figure { .. } => false,
+        Condition::Load { .. } => true,
+        other => other.at().is_some_and(|at| at.item == fallback.item),
+    };
+    rule.severity >= fallback.severity || rule.when.iter().all(of_this_alone)
 }
 
 /// The most severe rule wins, a final one before others, then the one written first.
@@ -174,10 +192,7 @@ fn decided(sheet: &Sheet<'_>, stop: &Stop<'_>, mut here: Vec<Match<'_>>) -> Find
         good_for_days: shortest(|r| r.good_for_days),
         good_for_hours: shortest(|r| r.good_for_hours),
         route: winner.rule.route.clone(),
-        supporting: here[1..]
-            .iter()
-            .map(|m| Reason { rule: m.rule.name.clone(), sentence: sheet.why(m) })
-            .collect(),
+        supporting: here[1..].iter().map(|m| sheet.reason(m)).collect(),
         // The finding's own item first, the others in walking order.
         failed: std::iter::once(stop.index)
             .chain(failed.into_iter().filter(|i| *i != stop.index))
@@ -189,8 +204,8 @@ fn decided(sheet: &Sheet<'_>, stop: &Stop<'_>, mut here: Vec<Match<'_>>) -> Find
 /// A defect that no rule speaks of, or a safety item that nobody answered.
 fn undecided(sheet: &Sheet<'_>, stop: &Stop<'_>, asked: bool) -> Option<Finding> {
     let safety = stop.item.safety;
-    let (rule, fact) = match sheet.reading(stop.index) {
-        Some(r) if r.outcome == Outcome::Defect => {
+    let (rule, fact) = match sheet.outcome(stop.index) {
+        Some(Outcome::Defect) => {
             (if safety { SAFETY_ITEM_FAILED } else { ITEM_FAILED }, sheet.describe(stop.index))
         }
         None if asked && safety => (SAFETY_ITEM_UNANSWERED, "not answered".to_owned()),

@@ -193,7 +193,9 @@ impl Answer<'_> {
 
     fn correction(&self) -> Result<Option<Correction>, Question> {
         let title = self.stop.title();
-        let corrected = text(self.raw.outcome.as_ref()) == Some(Outcome::Corrected.as_str());
+        // Where nothing may be corrected, that is said first.
+        let corrected = self.item().may_be_corrected
+            && text(self.raw.outcome.as_ref()) == Some(Outcome::Corrected.as_str());
         let what = text(self.raw.correction.as_ref());
         let amount = self.amount()?;
         match (corrected, what) {

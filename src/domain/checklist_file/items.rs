@@ -87,6 +87,9 @@ fn read_measure(table: &Table<'_>, faults: &Faults) -> Option<Measure> {
         let sentence = "A measure needs at least one limit: limits = [{ at_least = \"…\" }].".to_owned();
         faults.add(table.at_key("limits"), sentence);
     }
+    if table.has("units") && units.is_empty() && table.texts("units").is_empty() {
+        faults.add(table.at_key("units"), "Name at least one unit that people read in.".to_owned());
+    }
     let base = base?;
     if base.quantity().base() != base {
         let si = base.quantity().base();
@@ -118,13 +121,16 @@ fn read_measure(table: &Table<'_>, faults: &Faults) -> Option<Measure> {
     let limits = limit_tables.iter().map(|t| read_limit(t, base, plausible, faults)).collect();
     table.refuse_unknown();
     let measure = Measure { base, units, resolution: resolution?, plausible: plausible?, limits };
-    for load in Load::ALL {
+    // Where no limit depends on the load, once is enough.
+    let differs = measure.limits.iter().any(|l| l.load.is_some());
+    for load in if differs { Load::ALL } else { &Load::ALL[..1] } {
         let bounds = measure.bounds(*load);
         if let (Some(least), Some(most)) = (bounds.at_least, bounds.at_most)
             && measure.is_above(least, most)
         {
             let sentence = format!(
-                "Nothing can pass {load}: at least {} and at most {} contradict each other.",
+                "Nothing can pass{}: at least {} and at most {} contradict each other.",
+                if differs { format!(" {load}") } else { String::new() },
                 measure.in_unit(least, base),
                 measure.in_unit(most, base)
             );

@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 
 use super::History;
 use crate::domain::answers::ItemAt;
-use crate::domain::checklist::{Condition, Load, Place, Rule, Stop};
-use crate::domain::reading::{Context, Outcome, Reading};
+use crate::domain::checklist::{Asks, Condition, Load, Place, Rule, Side, Stop};
+use crate::domain::reading::{Context, Level, Outcome, Reading};
 
 /// The readings laid out by their stops.
 pub(super) struct Sheet<'a> {
@@ -51,6 +51,20 @@ impl<'a> Sheet<'a> {
 
     pub(super) fn reading(&self, stop: usize) -> Option<&'a Reading> {
         self.readings[stop]
+    }
+
+    /// The outcome, whatever was written down: a figure or level outside its limits in this load is a defect.
+    pub(super) fn outcome(&self, stop: usize) -> Option<Outcome> {
+        let reading = self.reading(stop)?;
+        let outside = match &self.stops[stop].item.asks {
+            Asks::Measure(m) => {
+                reading.value.as_ref().is_some_and(|v| m.beyond(v.base, self.load, Side::Outside))
+            }
+            Asks::Level => reading.level.is_some_and(|l| l != Level::Between),
+            Asks::Condition | Asks::Function => false,
+        };
+        let doubtful = outside && reading.outcome != Outcome::NotApplicable;
+        Some(if doubtful { Outcome::Defect } else { reading.outcome })
     }
 
     pub(super) fn at(&self, stop: usize) -> ItemAt {
@@ -119,12 +133,13 @@ impl<'a> Sheet<'a> {
     /// What makes the condition hold at the stop, in words; None when it does not hold.
     fn fact(&self, condition: &Condition, stop: usize) -> Option<String> {
         let reading = self.reading(stop)?;
-        if reading.outcome == Outcome::NotApplicable {
+        let outcome = self.outcome(stop)?;
+        if outcome == Outcome::NotApplicable {
             let wanted = matches!(condition, Condition::Outcome { is: Outcome::NotApplicable, .. });
             return wanted.then(|| self.describe(stop));
         }
         match condition {
-            Condition::Outcome { is, .. } => (reading.outcome == *is).then(|| self.describe(stop)),
+            Condition::Outcome { is, .. } => (outcome == *is).then(|| self.describe(stop)),
             Condition::Level { is, .. } => (reading.level == Some(*is)).then(|| self.describe(stop)),
             Condition::Limit { side, .. } => {
                 let measure = self.stops[stop].item.measure()?;

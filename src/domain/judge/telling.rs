@@ -1,5 +1,6 @@
 //! Saying in words what was found.
 
+use super::Reason;
 use super::matching::{Match, Sheet};
 use crate::domain::checklist::Asks;
 use crate::domain::reading::{Level, Outcome};
@@ -8,6 +9,10 @@ use crate::domain::reading::{Level, Outcome};
 pub(super) const MOST_WORDS: usize = 24;
 
 impl Sheet<'_> {
+    pub(super) fn reason(&self, found: &Match<'_>) -> Reason {
+        Reason { rule: found.rule.name.clone(), sentence: self.why(found) }
+    }
+
     /// One sentence: what was read, what it is held against, and the rule.
     pub(super) fn why(&self, found: &Match<'_>) -> String {
         let rule = format!("(rule: {}).", found.rule.name);
@@ -26,12 +31,14 @@ impl Sheet<'_> {
     /// What was seen at a stop: "1.2 mm, at least 1.5 mm".
     pub(super) fn describe(&self, stop: usize) -> String {
         let item = self.stops[stop].item;
-        let Some(reading) = self.reading(stop) else { return "not answered".to_owned() };
-        let defect = reading.outcome == Outcome::Defect;
-        if reading.outcome == Outcome::NotApplicable {
+        let (Some(reading), Some(outcome)) = (self.reading(stop), self.outcome(stop)) else {
+            return "not answered".to_owned();
+        };
+        let defect = outcome == Outcome::Defect;
+        if outcome == Outcome::NotApplicable {
             return Outcome::NotApplicable.to_string();
         }
-        if let (Outcome::Corrected, Some(c)) = (reading.outcome, &reading.correction) {
+        if let (Outcome::Corrected, Some(c)) = (outcome, &reading.correction) {
             let amount = c.amount.as_ref().map(|a| format!(" ({a})")).unwrap_or_default();
             return format!("corrected{amount}");
         }
@@ -47,7 +54,7 @@ impl Sheet<'_> {
             (Asks::Level, None, _) if defect => "could not be read".to_owned(),
             (Asks::Function, ..) if defect => "does not work".to_owned(),
             _ if defect => "failed".to_owned(),
-            _ => reading.outcome.to_string(),
+            _ => outcome.to_string(),
         }
     }
 }
