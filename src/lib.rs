@@ -4,5 +4,6 @@
 
 pub mod clock;
 pub mod domain;
+pub mod http;
 pub mod storage;
 pub mod workflow;

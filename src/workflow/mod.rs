@@ -65,7 +65,14 @@ use crate::domain::checklist::Checklist;
 use crate::domain::ids::{ChecklistId, MachineId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::Refusal;
-use crate::storage::{Db, MachineRow, OrderRow, StorageError, Tx, YardRow};
+use crate::storage::{Db, StorageError, Tx};
+
+// The shapes that reads answer with; `http` and `tasks` know them by this room.
+pub use crate::storage::{
+    AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, GroundedRow, HoldRow, LabourRow, LineRow, MachineRow,
+    MachineStanding, MonitoredRow, MovementRow, OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow,
+    ReleaseRow, RetestRow, SightingRow, YardRow,
+};
 
 /// What every use case needs: the database, the clock, and what was set for the business.
 #[derive(Clone)]

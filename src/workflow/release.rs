@@ -8,7 +8,7 @@ use super::{Result, Workshop, order_for, tell, yard_of};
 use crate::domain::alert::{Event, ReleasedDefect};
 use crate::domain::ids::{DefectId, PersonId, ReleaseId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::{Refusal, optional_text};
+use crate::domain::refusal::optional_text;
 use crate::domain::release::{Candidate, may_release};
 use crate::domain::work_order::{OrderCommand, decide};
 use crate::storage::{DefectRow, OrderRow, ReleaseRow, RetestRow, Tx};

@@ -1,0 +1,31 @@
+//! Parses and renders, nothing else: every read and every change passes through `workflow`.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use crate::domain::alert::Alert;
+use crate::domain::ids::AlertId;
+use crate::workflow::Workshop;
+
+/// Everything a handler needs, shared by all of them as `web::Data<Site>`.
+pub struct Site {
+    pub workshop: Workshop,
+    /// As people reach it, without a trailing slash: `https://chock.example.org`.
+    pub public_url: String,
+    /// Signs access tokens (HS256), at least 32 bytes.
+    pub token_key: Vec<u8>,
+    /// Where pictures are kept, each under its content hash.
+    pub photo_folder: PathBuf,
+    /// Shows an alert as the mail it becomes. Handed in, because this room does not know `notify`.
+    pub compose: ComposeMail,
+}
+
+/// Subject and text of the mail.
+pub type ComposeMail = Arc<dyn Fn(AlertId, &Alert, &str, &str) -> Option<(String, String)> + Send + Sync>;
+
+impl Site {
+    /// Cookies are sent over TLS only when people reach the site over TLS.
+    pub fn over_tls(&self) -> bool {
+        self.public_url.starts_with("https://")
+    }
+}
