@@ -5,5 +5,6 @@
 pub mod clock;
 pub mod domain;
 pub mod http;
+pub mod notify;
 pub mod storage;
 pub mod workflow;

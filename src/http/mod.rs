@@ -1,5 +1,11 @@
 //! Parses and renders, nothing else: every read and every change passes through `workflow`.
 
+pub mod assets;
+pub mod pages;
+pub mod security;
+pub mod session;
+pub mod status;
+
 use std::path::PathBuf;
 use std::sync::Arc;
 

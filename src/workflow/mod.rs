@@ -171,3 +171,15 @@ fn to_json<T: serde::Serialize>(value: &T) -> Result<String> {
 fn from_json<T: serde::de::DeserializeOwned>(text: &str) -> Result<T> {
     serde_json::from_str(text).map_err(|e| StorageError::Unreadable(e.to_string()).into())
 }
+
+impl WorkflowError {
+    /// Somebody else changed the row in the meantime; doing it again may work.
+    pub const fn is_changed(&self) -> bool {
+        matches!(self, Self::Storage(StorageError::Changed | StorageError::Duplicate(_)))
+    }
+
+    /// The database does not answer; trying again later may work.
+    pub const fn is_unavailable(&self) -> bool {
+        matches!(self, Self::Storage(StorageError::Unavailable(_)))
+    }
+}

@@ -1,0 +1,54 @@
+//! Style, symbols and modules, built into the binary. Their address carries the build's hash, so they never go stale and
+//! never need asking for twice.
+
+use std::sync::LazyLock;
+
+use actix_web::http::header::{CACHE_CONTROL, ContentType};
+use actix_web::{HttpResponse, web};
+use rust_embed::RustEmbed;
+use sha2::{Digest, Sha256};
+
+#[derive(RustEmbed)]
+#[folder = "web/static"]
+struct Static;
+
+/// `/assets/<hash of everything in it>`.
+pub static BASE: LazyLock<String> = LazyLock::new(|| {
+    let mut names: Vec<_> = Static::iter().collect();
+    names.sort();
+    let mut hash = Sha256::new();
+    for name in names {
+        hash.update(name.as_bytes());
+        if let Some(file) = Static::get(&name) {
+            hash.update(&file.data);
+        }
+    }
+    let hash: String = hash.finalize().iter().take(6).map(|b| format!("{b:02x}")).collect();
+    format!("/assets/{hash}")
+});
+
+pub async fn asset(path: web::Path<(String, String)>) -> HttpResponse {
+    let (build, name) = path.into_inner();
+    let Some(file) = Static::get(&name) else { return HttpResponse::NotFound().finish() };
+    let fresh = BASE.ends_with(&build);
+    let cache = if fresh { "public, max-age=31536000, immutable" } else { "no-cache" };
+    HttpResponse::Ok()
+        .insert_header((CACHE_CONTROL, cache))
+        .insert_header(ContentType(media_type(&name).parse().unwrap_or(mime_octets())))
+        .body(file.data.into_owned())
+}
+
+fn media_type(name: &str) -> &'static str {
+    match name.rsplit('.').next() {
+        Some("css") => "text/css; charset=utf-8",
+        Some("js") => "text/javascript; charset=utf-8",
+        Some("svg") => "image/svg+xml",
+        Some("png") => "image/png",
+        Some("webmanifest") => "application/manifest+json",
+        _ => "application/octet-stream",
+    }
+}
+
+fn mime_octets() -> actix_web::mime::Mime {
+    actix_web::mime::APPLICATION_OCTET_STREAM
+}

@@ -1,0 +1,125 @@
+//! A page that could not be shown or a form that was not taken, in a clear sentence.
+
+use actix_web::http::StatusCode;
+use actix_web::http::header::{ContentType, LOCATION, RETRY_AFTER};
+use actix_web::{HttpResponse, ResponseError};
+use askama::Template;
+
+use super::frame::Frame;
+use crate::domain::refusal::Refusal;
+use crate::http::{assets, status::status_of};
+use crate::workflow::WorkflowError;
+
+#[derive(Debug, thiserror::Error)]
+pub enum PageError {
+    /// Nobody is signed in: goes to the sign-in page and comes back afterwards.
+    #[error("sign in first")]
+    SignIn { back_to: String },
+    #[error(transparent)]
+    Workflow(#[from] WorkflowError),
+    /// What was sent is no form we know.
+    #[error("{0}")]
+    Unreadable(String),
+    #[error("the page could not be rendered")]
+    Template(#[source] askama::Error),
+    #[error("the pictures could not be kept")]
+    Photo(#[source] std::io::Error),
+}
+
+impl From<Refusal> for PageError {
+    fn from(refusal: Refusal) -> Self {
+        Self::Workflow(refusal.into())
+    }
+}
+
+#[derive(Template)]
+#[template(path = "error.html", config = ".askama.toml")]
+struct ErrorPage {
+    page: Frame,
+    status: u16,
+    title: &'static str,
+    sentences: Vec<String>,
+}
+
+impl ResponseError for PageError {
+    fn status_code(&self) -> StatusCode {
+        match self {
+            Self::SignIn { .. } => StatusCode::SEE_OTHER,
+            Self::Workflow(e) => status_of(e),
+            Self::Unreadable(_) => StatusCode::BAD_REQUEST,
+            Self::Template(_) | Self::Photo(_) => StatusCode::INTERNAL_SERVER_ERROR,
+        }
+    }
+
+    fn error_response(&self) -> HttpResponse {
+        if let Self::SignIn { back_to } = self {
+            let to = format!("/sign-in?to={}", escape(back_to));
+            return HttpResponse::SeeOther().insert_header((LOCATION, to)).finish();
+        }
+        let status = self.status_code();
+        if status.is_server_error() {
+            tracing::error!(error = ?self, "a page failed");
+        }
+        let mut answer = HttpResponse::build(status);
+        answer.insert_header(ContentType::html());
+        if status == StatusCode::SERVICE_UNAVAILABLE {
+            answer.insert_header((RETRY_AFTER, "5"));
+        }
+        answer.body(render(status, self.sentences()))
+    }
+}
+
+impl PageError {
+    fn sentences(&self) -> Vec<String> {
+        match self {
+            Self::Workflow(WorkflowError::Refused(Refusal::Invalid { problems })) => {
+                problems.iter().map(|p| p.sentence.clone()).collect()
+            }
+            Self::Workflow(WorkflowError::Refused(Refusal::NotFound(what))) => {
+                vec![format!("There is no such {what}, or it is not in one of your yards.")]
+            }
+            Self::Workflow(WorkflowError::Refused(r)) => vec![r.to_string()],
+            Self::Workflow(e) if e.is_changed() => {
+                vec!["Somebody else changed this while you looked at it. Look again, then decide.".to_owned()]
+            }
+            Self::Workflow(e) if e.is_unavailable() => {
+                vec!["The database does not answer just now. Nothing was changed. Try again in a moment.".to_owned()]
+            }
+            Self::Unreadable(sentence) => vec![sentence.clone()],
+            _ => vec!["Something went wrong on the server. Nothing was changed. It has been logged.".to_owned()],
+        }
+    }
+}
+
+/// The page for an address that leads nowhere.
+pub fn no_such_page() -> HttpResponse {
+    let sentence = "There is no page at this address. Look for the machine by its unit number.".to_owned();
+    HttpResponse::NotFound()
+        .insert_header(ContentType::html())
+        .body(render(StatusCode::NOT_FOUND, vec![sentence]))
+}
+
+fn render(status: StatusCode, sentences: Vec<String>) -> String {
+    let title = match status.as_u16() {
+        403 => "Not allowed",
+        404 => "Not found",
+        409 => "Not done",
+        400 | 422 => "Not taken",
+        503 => "Not just now",
+        _ => "Something went wrong",
+    };
+    let page =
+        Frame { assets: &assets::BASE, path: String::new(), person: None, links: Vec::new(), notice: None };
+    ErrorPage { page, status: status.as_u16(), title, sentences }
+        .render()
+        .unwrap_or_else(|_| title.to_owned())
+}
+
+fn escape(text: &str) -> String {
+    text.bytes()
+        .map(|b| match b {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'/' | b'-' | b'_' | b'.' => char::from(b).to_string(),
+            _ => format!("%{b:02X}"),
+        })
+        .collect()
+}

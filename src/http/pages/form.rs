@@ -1,0 +1,108 @@
+//! Forms as browsers send them: urlencoded, or multipart where pictures come along.
+
+use std::collections::HashMap;
+use std::future::Future;
+use std::pin::Pin;
+
+use actix_multipart::Multipart;
+use actix_web::dev::Payload;
+use actix_web::{FromRequest, HttpMessage, HttpRequest, web};
+use futures_util::TryStreamExt;
+
+use super::error::PageError;
+
+impl FromRequest for Form {
+    type Error = PageError;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, PageError>>>>;
+
+    fn from_request(req: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        if req.content_type().eq_ignore_ascii_case("multipart/form-data") {
+            let multipart = Multipart::new(req.headers(), payload.take());
+            return Box::pin(Self::multipart(multipart));
+        }
+        let body = web::Bytes::from_request(req, payload);
+        Box::pin(async move {
+            let body = body
+                .await
+                .map_err(|_| PageError::Unreadable("The form is too large or did not arrive whole.".to_owned()))?;
+            Self::urlencoded(&body)
+        })
+    }
+}
+
+/// The fields of a form. A field sent several times (checkboxes) keeps every value.
+#[derive(Clone, Debug, Default)]
+pub struct Form {
+    fields: Vec<(String, String)>,
+    pub files: Vec<FormFile>,
+}
+
+#[derive(Clone, Debug)]
+pub struct FormFile {
+    /// Name of the input it came from.
+    pub field: String,
+    pub bytes: web::Bytes,
+}
+
+const MOST_TEXT: usize = 64 * 1024;
+/// A photo as a phone takes it.
+const MOST_FILE: usize = 15 * 1024 * 1024;
+const MOST_FIELDS: usize = 2000;
+
+impl Form {
+    pub fn urlencoded(body: &[u8]) -> Result<Self, PageError> {
+        let fields: Vec<(String, String)> = serde_urlencoded::from_bytes(body)
+            .map_err(|_| PageError::Unreadable("The form did not arrive whole. Send it again.".to_owned()))?;
+        if fields.len() > MOST_FIELDS {
+            return Err(PageError::Unreadable("The form has too many fields.".to_owned()));
+        }
+        Ok(Self { fields, files: Vec::new() })
+    }
+
+    pub async fn multipart(mut payload: Multipart) -> Result<Self, PageError> {
+        let unreadable = |e: actix_multipart::MultipartError| PageError::Unreadable(format!("The form did not arrive whole ({e}). Send it again."));
+        let mut form = Self::default();
+        while let Some(mut field) = payload.try_next().await.map_err(unreadable)? {
+            if form.fields.len() + form.files.len() >= MOST_FIELDS {
+                return Err(PageError::Unreadable("The form has too many fields.".to_owned()));
+            }
+            let name = field.name().unwrap_or_default().to_owned();
+            let is_file = field.content_disposition().is_some_and(|d| d.get_filename().is_some());
+            let most = if is_file { MOST_FILE } else { MOST_TEXT };
+            let mut bytes = web::BytesMut::new();
+            while let Some(chunk) = field.try_next().await.map_err(unreadable)? {
+                if bytes.len() + chunk.len() > most {
+                    return Err(PageError::Unreadable(format!("{name} is too large. Send at most {} MB.", most / 1024 / 1024)));
+                }
+                bytes.extend_from_slice(&chunk);
+            }
+            if is_file {
+                // An input left empty is sent as a file of no bytes.
+                if !bytes.is_empty() {
+                    form.files.push(FormFile { field: name, bytes: bytes.freeze() });
+                }
+            } else {
+                form.fields.push((name, String::from_utf8_lossy(&bytes).into_owned()));
+            }
+        }
+        Ok(form)
+    }
+
+    /// The field's text; empty when it was not sent.
+    pub fn text(&self, name: &str) -> &str {
+        self.fields.iter().rev().find(|(n, _)| n == name).map_or("", |(_, v)| v)
+    }
+
+    pub fn all<'a>(&'a self, name: &'a str) -> impl Iterator<Item = &'a str> {
+        self.fields.iter().filter(move |(n, _)| n == name).map(|(_, v)| v.as_str())
+    }
+
+    pub fn has(&self, name: &str) -> bool {
+        self.fields.iter().any(|(n, _)| n == name)
+    }
+
+    /// Everything typed, for showing a form again with nothing lost.
+    pub fn typed(&self) -> HashMap<String, String> {
+        self.fields.iter().cloned().collect()
+    }
+}

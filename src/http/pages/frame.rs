@@ -1,0 +1,69 @@
+//! What every page has around it: who is signed in, where they may go, and what was just done.
+
+use actix_web::HttpRequest;
+
+use crate::domain::person::{Act, Actor};
+use crate::http::assets;
+
+pub struct Frame {
+    pub assets: &'static str,
+    pub path: String,
+    pub person: Option<Actor>,
+    pub links: Vec<Link>,
+    /// Said once after an act.
+    pub notice: Option<String>,
+}
+
+pub struct Link {
+    pub href: &'static str,
+    pub words: &'static str,
+}
+
+const LINKS: &[(Act, Link)] = &[
+    (Act::SeeBoard, Link { href: "/board", words: "Yard board" }),
+    (Act::SeeMachines, Link { href: "/machines", words: "Machines" }),
+    (Act::ReportDefect, Link { href: "/my-reports", words: "My reports" }),
+    (Act::SeeQueue, Link { href: "/queue", words: "Queue" }),
+    (Act::SeeStore, Link { href: "/store", words: "Store" }),
+    (Act::SeeOutbox, Link { href: "/outbox", words: "Outbox" }),
+    (Act::SeeAudit, Link { href: "/audit", words: "Audit" }),
+    (Act::SetUpMachines, Link { href: "/set-up", words: "Set-up" }),
+];
+
+/// What may be said in a notice, by the word in `?done=`: an address cannot put words of its own on a page.
+const NOTICES: &[(&str, &str)] = &[
+    ("signed-out", "You are signed out."),
+    ("held", "The machine is out of service. Everybody who should know is being told. Fit the tag."),
+    ("lifted", "The hold is lifted."),
+    ("reported", "Your report is in."),
+    ("claimed", "The work order is yours."),
+    ("handed-back", "The work order is back in the queue."),
+    ("started", "Your time is running."),
+    ("stopped", "Your time is stopped."),
+    ("entered", "The time is entered."),
+    ("reserved", "The parts are reserved."),
+    ("issued", "The parts are issued."),
+    ("returned", "The parts are back in the store."),
+    ("waiting", "The work order waits. The machine stays as it is."),
+    ("done", "The work is marked done. Now the retest."),
+    ("retest-passed", "The retest passed."),
+    ("retest-failed", "The retest failed. The defect is back in work and the machine stays out of service."),
+    ("released", "The machine is released. Everybody who should know is being told."),
+    ("released-still-held", "The work order is closed. Another hold keeps the machine out of service."),
+    ("cancelled", "The work order is cancelled. Its defects stay open and the machine stays as it is."),
+    ("saved", "Saved."),
+    ("resent", "The mail will be sent again."),
+    ("received", "The parts are in the store."),
+];
+
+impl Frame {
+    pub fn new(req: &HttpRequest, actor: Option<&Actor>) -> Self {
+        let links = match actor {
+            Some(a) => LINKS.iter().filter(|(act, _)| a.may(*act)).map(|(_, l)| Link { ..*l }).collect(),
+            None => Vec::new(),
+        };
+        let done = req.query_string().split('&').find_map(|pair| pair.strip_prefix("done="));
+        let notice = done.and_then(|d| NOTICES.iter().find(|(word, _)| *word == d)).map(|(_, s)| (*s).to_owned());
+        Self { assets: &assets::BASE, path: req.path().to_owned(), person: actor.cloned(), links, notice }
+    }
+}

@@ -1,0 +1,29 @@
+//! The pages: HTML that works without JavaScript.
+
+pub mod error;
+pub mod form;
+pub mod frame;
+pub mod shown;
+
+use actix_web::HttpResponse;
+use actix_web::http::header::{ContentType, LOCATION};
+use askama::Template;
+
+use error::PageError;
+
+pub type Page = Result<HttpResponse, PageError>;
+
+/// Renders a page with status 200.
+pub fn page(template: &impl Template) -> Page {
+    page_with(actix_web::http::StatusCode::OK, template)
+}
+
+pub fn page_with(status: actix_web::http::StatusCode, template: &impl Template) -> Page {
+    let html = template.render().map_err(PageError::Template)?;
+    Ok(HttpResponse::build(status).insert_header(ContentType::html()).body(html))
+}
+
+/// After a change: see the page that shows it, so that reloading does not do it twice.
+pub fn see_other(to: &str) -> Page {
+    Ok(HttpResponse::SeeOther().insert_header((LOCATION, to)).finish())
+}

@@ -1,0 +1,73 @@
+//! Times, spans and amounts as people read them. Times are the yard's.
+
+use chrono::{DateTime, Datelike, SecondsFormat, TimeDelta, Utc};
+use chrono_tz::Tz;
+
+/// A moment twice: RFC 3339 for the browser, and in words in the yard's zone.
+#[derive(Clone, Debug)]
+pub struct When {
+    pub machine: String,
+    pub words: String,
+}
+
+/// `today 07:31`, `yesterday 16:05`, `23 Nov 06:40`, `3 Feb 2025 06:40`.
+pub fn when(at: DateTime<Utc>, zone: &str, now: DateTime<Utc>) -> When {
+    let zone: Tz = zone.parse().unwrap_or(Tz::UTC);
+    let (local, today) = (at.with_timezone(&zone), now.with_timezone(&zone).date_naive());
+    let clock = local.format("%H:%M");
+    let days = (today - local.date_naive()).num_days();
+    let words = match days {
+        0 => format!("today {clock}"),
+        1 => format!("yesterday {clock}"),
+        -1 => format!("tomorrow {clock}"),
+        _ if local.year() == today.year() => format!("{} {clock}", local.format("%-d %b")),
+        _ => format!("{} {clock}", local.format("%-d %b %Y")),
+    };
+    When { machine: at.to_rfc3339_opts(SecondsFormat::Secs, true), words }
+}
+
+/// The day alone, for dates something is expected on.
+pub fn day(at: DateTime<Utc>, zone: &str, now: DateTime<Utc>) -> When {
+    let tz: Tz = zone.parse().unwrap_or(Tz::UTC);
+    let (local, today) = (at.with_timezone(&tz), now.with_timezone(&tz).date_naive());
+    let words = match (local.date_naive() - today).num_days() {
+        0 => "today".to_owned(),
+        1 => "tomorrow".to_owned(),
+        -1 => "yesterday".to_owned(),
+        _ if local.year() == today.year() => local.format("%a %-d %b").to_string(),
+        _ => local.format("%-d %b %Y").to_string(),
+    };
+    When { machine: at.to_rfc3339_opts(SecondsFormat::Secs, true), words }
+}
+
+/// `12 min`, `3 h 52 min`, `5 d 19 h`.
+pub fn span(length: TimeDelta) -> String {
+    let minutes = length.num_minutes().max(0);
+    match (minutes / 1440, minutes / 60 % 24, minutes % 60) {
+        (0, 0, m) => format!("{m} min"),
+        (0, h, m) => format!("{h} h {m} min"),
+        (d, h, _) => format!("{d} d {h} h"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn times_are_the_yards() {
+        let now: DateTime<Utc> = "2026-11-25T09:00:00Z".parse().unwrap();
+        let at = |text: &str| when(text.parse().unwrap(), "Europe/Oslo", now).words;
+        assert_eq!(at("2026-11-25T06:31:00Z"), "today 07:31");
+        assert_eq!(at("2026-11-24T22:59:00Z"), "yesterday 23:59");
+        assert_eq!(at("2026-07-01T22:30:00Z"), "2 Jul 00:30", "summer time");
+        assert_eq!(at("2025-02-03T05:40:00Z"), "3 Feb 2025 06:40");
+    }
+
+    #[test]
+    fn spans_are_short() {
+        assert_eq!(span(TimeDelta::minutes(12)), "12 min");
+        assert_eq!(span(TimeDelta::minutes(232)), "3 h 52 min");
+        assert_eq!(span(TimeDelta::hours(139)), "5 d 19 h");
+    }
+}

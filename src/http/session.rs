@@ -1,0 +1,72 @@
+//! Who is asking: the page session's cookie, looked up with every request so that a change of rights or a disabling takes
+//! effect at once.
+
+use std::future::Future;
+use std::pin::Pin;
+
+use actix_web::cookie::time::Duration;
+use actix_web::cookie::{Cookie, SameSite};
+use actix_web::dev::Payload;
+use actix_web::{FromRequest, HttpRequest, web};
+
+use super::Site;
+use super::pages::error::PageError;
+use crate::domain::person::Actor;
+use crate::workflow;
+
+/// A signed-in person. Extracting it answers with the sign-in page when there is none.
+pub struct Signed(pub Actor);
+
+impl FromRequest for Signed {
+    type Error = PageError;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, PageError>>>>;
+
+    fn from_request(req: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let req = req.clone();
+        Box::pin(async move {
+            let site = site_of(&req);
+            let back_to = if req.method().is_safe() { req.uri().to_string() } else { "/".to_owned() };
+            let Some(secret) = secret_of(&req) else { return Err(PageError::SignIn { back_to }) };
+            match workflow::actor_of_session(&site.workshop, &secret).await {
+                Ok(Some(actor)) => Ok(Signed(actor)),
+                Ok(None) => Err(PageError::SignIn { back_to }),
+                Err(e) => Err(PageError::from(e)),
+            }
+        })
+    }
+}
+
+/// The site's shared state.
+pub fn site_of(req: &HttpRequest) -> web::Data<Site> {
+    req.app_data::<web::Data<Site>>().expect("the site is registered with the app").clone()
+}
+
+/// The session's secret from its cookie.
+pub fn secret_of(req: &HttpRequest) -> Option<String> {
+    req.cookie(name(site_of(req).over_tls())).map(|c| c.value().to_owned())
+}
+
+/// The cookie that carries a new session. `__Host-` ties it to this host and to TLS; over plain HTTP on a yard's own
+/// network browsers refuse that prefix, so the name is plain there.
+pub fn cookie(site: &Site, secret: String) -> Cookie<'static> {
+    build(site, secret, Duration::days(14))
+}
+
+/// Takes the cookie away.
+pub fn no_cookie(site: &Site) -> Cookie<'static> {
+    build(site, String::new(), Duration::ZERO)
+}
+
+fn build(site: &Site, secret: String, age: Duration) -> Cookie<'static> {
+    Cookie::build(name(site.over_tls()), secret)
+        .path("/")
+        .http_only(true)
+        .secure(site.over_tls())
+        .same_site(SameSite::Lax)
+        .max_age(age)
+        .finish()
+}
+
+const fn name(over_tls: bool) -> &'static str {
+    if over_tls { "__Host-chock" } else { "chock" }
+}

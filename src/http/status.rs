@@ -1,0 +1,18 @@
+//! The one table from what went wrong to an HTTP status; pages and API share it.
+
+use actix_web::http::StatusCode;
+
+use crate::domain::refusal::Refusal;
+use crate::workflow::WorkflowError;
+
+pub fn status_of(error: &WorkflowError) -> StatusCode {
+    match error {
+        WorkflowError::Refused(Refusal::Forbidden(_)) => StatusCode::FORBIDDEN,
+        WorkflowError::Refused(Refusal::NotFound(_)) => StatusCode::NOT_FOUND,
+        WorkflowError::Refused(Refusal::Conflict(_)) => StatusCode::CONFLICT,
+        WorkflowError::Refused(Refusal::Invalid { .. }) => StatusCode::UNPROCESSABLE_ENTITY,
+        e if e.is_changed() => StatusCode::CONFLICT,
+        e if e.is_unavailable() => StatusCode::SERVICE_UNAVAILABLE,
+        WorkflowError::Storage(_) => StatusCode::INTERNAL_SERVER_ERROR,
+    }
+}

@@ -1,0 +1,159 @@
+//! From the facts kept with an outbox row to the words of a mail.
+
+use askama::Template;
+use chrono::{DateTime, Utc};
+use chrono_tz::Tz;
+
+use super::NotifyError;
+use super::mail::{Mail, SUBJECT_MOST, cut, is_mail_domain, one_line};
+use crate::domain::alert::{Alert, Event};
+use crate::domain::ids::AlertId;
+
+/// `public_url` is the address people reach this server at; `mail_domain` is what stands after the @ of Message-IDs and
+/// must stay the same for as long as a mail may be sent again.
+pub fn compose(
+    alert: &Alert,
+    id: AlertId,
+    to_name: &str,
+    to_address: &str,
+    public_url: &str,
+    mail_domain: &str,
+) -> Result<Mail, NotifyError> {
+    if !is_mail_domain(mail_domain) {
+        return Err(NotifyError::MailDomain { given: mail_domain.to_owned() });
+    }
+    if to_address.parse::<lettre::Address>().is_err() {
+        return Err(NotifyError::Address { given: to_address.to_owned() });
+    }
+    let alert = on_lines(alert);
+    let about = About {
+        when: in_zone(alert.at, alert.zone),
+        link: format!("{}/machines/{}", link_base(public_url)?, alert.machine),
+        to_name: one_line(to_name),
+        alert: &alert,
+    };
+    let text = Text { about: &about }.render()?;
+    let html = Html { about: &about }.render()?;
+    Ok(Mail {
+        message_id: format!("<{id}@{mail_domain}>"),
+        date: alert.at,
+        subject: subject(&alert),
+        text: no_gaps(&text),
+        html,
+        to_name: about.to_name,
+        to_address: to_address.to_owned(),
+    })
+}
+
+struct About<'a> {
+    alert: &'a Alert,
+    /// In the yard's zone.
+    when: String,
+    link: String,
+    to_name: String,
+}
+
+#[derive(Template)]
+#[template(path = "mail/alert.txt", config = ".askama.toml")]
+struct Text<'a> {
+    about: &'a About<'a>,
+}
+
+#[derive(Template)]
+#[template(path = "mail/alert.html", config = ".askama.toml")]
+struct Html<'a> {
+    about: &'a About<'a>,
+}
+
+/// The unit number comes first: it is what the eye looks for in a list of mails.
+fn subject(alert: &Alert) -> String {
+    let unit = cut(&alert.unit_number, 40);
+    let line = match &alert.event {
+        Event::MachineHeld { why, .. } => match why.as_slice() {
+            [] => format!("{unit} is out of service"),
+            [only] => format!("{unit} is out of service: {only}"),
+            [first, rest @ ..] => {
+                format!("{unit} is out of service: {} (and {} more)", cut(first, 50), rest.len())
+            }
+        },
+        Event::Released { fit_for_use: true, .. } => format!("{unit} is back in service"),
+        Event::Released { fit_for_use: false, .. } => {
+            format!("{unit} is still out of service: a repair was released, another hold is open")
+        }
+        Event::HoldLifted { fit_for_use: true, .. } => {
+            format!("{unit}: a hold was lifted by {}", cut(&alert.by, 40))
+        }
+        Event::HoldLifted { fit_for_use: false, .. } => {
+            format!("{unit} is still out of service: a hold was lifted by {}", cut(&alert.by, 40))
+        }
+        Event::UsedWhileHeld { .. } => format!("{unit}: the meter ran while out of service"),
+    };
+    cut(&line, SUBJECT_MOST)
+}
+
+/// The zone's own abbreviation tells the two halves of a repeated hour apart; its name says whose clock this is.
+fn in_zone(at: DateTime<Utc>, zone: Tz) -> String {
+    format!("{} ({zone})", at.with_timezone(&zone).format("%A %-d %B %Y, %H:%M %Z"))
+}
+
+fn link_base(public_url: &str) -> Result<&str, NotifyError> {
+    let refused = || NotifyError::PublicUrl { given: public_url.to_owned() };
+    let base = public_url.trim_end_matches('/');
+    let rest = base.strip_prefix("https://").or_else(|| base.strip_prefix("http://")).ok_or_else(refused)?;
+    let odd = |c: char| !c.is_ascii_graphic() || matches!(c, '"' | '<' | '>' | '\\' | '?' | '#' | '@');
+    if rest.is_empty() || rest.starts_with('/') || rest.contains(odd) { Err(refused()) } else { Ok(base) }
+}
+
+/// The same alert with every text on one line, so that nothing somebody typed can pass for a line of ours.
+fn on_lines(alert: &Alert) -> Alert {
+    let mut alert = alert.clone();
+    for text in [&mut alert.unit_number, &mut alert.yard_name, &mut alert.by] {
+        *text = one_line(text);
+    }
+    match &mut alert.event {
+        Event::MachineHeld { why, instruction, work_order: _ } => {
+            why.iter_mut().for_each(|line| *line = one_line(line));
+            *instruction = one_line(instruction);
+        }
+        Event::Released { defects, repaired_by, released_by_repairer: _, fit_for_use: _ } => {
+            for defect in defects {
+                for text in [&mut defect.what, &mut defect.cause, &mut defect.remedy, &mut defect.retested_by]
+                {
+                    *text = one_line(text);
+                }
+            }
+            repaired_by.iter_mut().for_each(|name| *name = one_line(name));
+        }
+        Event::HoldLifted { placed_by, hold_reason, lift_reason, fit_for_use: _ } => {
+            for text in [placed_by, hold_reason, lift_reason] {
+                *text = one_line(text);
+            }
+        }
+        Event::UsedWhileHeld { held_at_hours, now_hours } => {
+            for text in [held_at_hours, now_hours] {
+                *text = one_line(text);
+            }
+        }
+    }
+    alert
+}
+
+/// Templates are laid out for whoever edits them; a reader gets at most one empty line at a time.
+fn no_gaps(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut empty = true;
+    for line in text.lines().map(str::trim_end) {
+        if !(line.is_empty() && empty) {
+            out.push_str(line);
+            out.push('\n');
+        }
+        empty = line.is_empty();
+    }
+    out.truncate(out.trim_end().len());
+    out.push('\n');
+    out
+}
+
+#[cfg(test)]
+#[path = "compose_tests.rs"]
+mod tests;
