@@ -2,9 +2,12 @@
 //!
 //! The rooms and the direction of their arrows are in DEVELOPERS.md; `tests/layering.rs` enforces them.
 
+pub mod app;
 pub mod clock;
+pub mod config;
 pub mod domain;
 pub mod http;
 pub mod notify;
 pub mod storage;
+pub mod tasks;
 pub mod workflow;

@@ -2,6 +2,7 @@
 
 pub mod assets;
 pub mod pages;
+pub mod routes;
 pub mod security;
 pub mod session;
 pub mod status;

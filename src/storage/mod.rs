@@ -13,6 +13,7 @@ mod people;
 mod photos;
 mod releases;
 mod sessions;
+mod settings;
 mod store;
 mod tx;
 mod verify;

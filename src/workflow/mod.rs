@@ -30,6 +30,7 @@ pub use finish_work::{DefectDone, finish_work};
 pub use log_labour::{enter_labour, start_labour, stop_labour};
 pub use look::board::{Board, board};
 pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
+pub use look::live::{changes, relay_changes};
 pub use look::order::{DefectOnOrder, OrderPage, order_page};
 pub use look::outbox::{alert_of, outbox};
 pub use look::queue::{QueueEntry, queue};
@@ -49,7 +50,7 @@ pub use report_defect::{ReportDefect, Reported, report_defect};
 pub use retest::{RetestAnswers, Retested, retest};
 pub use sign_in::{
     Credentials, RefreshGrant, actor_of_session, actor_of_token, refresh, sign_in_api, sign_in_page, sign_out_page,
-    sign_out_token, tidy,
+    sign_out_token, tidy, token_key,
 };
 pub use submit_check::{Answered, AnsweredFinding, SubmitCheck, submit_check};
 pub use verify::{Report, verify};

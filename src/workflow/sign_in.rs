@@ -180,3 +180,18 @@ pub fn hash_of(secret: &str) -> String {
 fn signed_out() -> Refusal {
     Refusal::Forbidden("Sign in again.".to_owned())
 }
+
+/// The key that signs access tokens: made once, at random, and kept with the data.
+pub async fn token_key(workshop: &Workshop) -> Result<Vec<u8>> {
+    const NAME: &str = "token key";
+    let mut tx = workshop.db.begin().await?;
+    let kept = match tx.setting(NAME).await? {
+        Some(kept) => kept,
+        None => {
+            tx.set_setting_once(NAME, &workshop.ambient.secret()).await?;
+            tx.setting(NAME).await?.unwrap_or_default()
+        }
+    };
+    tx.commit().await?;
+    Ok(kept.into_bytes())
+}

@@ -27,3 +27,6 @@ pub fn page_with(status: actix_web::http::StatusCode, template: &impl Template) 
 pub fn see_other(to: &str) -> Page {
     Ok(HttpResponse::SeeOther().insert_header((LOCATION, to)).finish())
 }
+
+pub fn routes(_cfg: &mut actix_web::web::ServiceConfig) {
+}

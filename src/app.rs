@@ -1,0 +1,99 @@
+//! Builds everything from a [`Config`]: the only place that knows all rooms.
+
+use std::net::TcpListener;
+use std::sync::Arc;
+
+use actix_web::dev::Server;
+use actix_web::middleware::{Compress, NormalizePath, from_fn};
+use actix_web::{App, HttpServer, web};
+
+use crate::clock::Ambient;
+use crate::config::Config;
+use crate::http::{Site, routes, security};
+use crate::notify::{Folder, MailConfig, Mailer, NotifyError, Smtp};
+use crate::storage::{Db, StorageError};
+use crate::tasks::{self, Post, Tasks};
+use crate::workflow::{self, WorkflowError, Workshop};
+
+#[derive(Debug, thiserror::Error)]
+pub enum AppError {
+    #[error("the data folder {folder} cannot be used: {source}")]
+    Folder { folder: String, source: std::io::Error },
+    #[error("the address {address} cannot be listened on: {source}")]
+    Listen { address: String, source: std::io::Error },
+    #[error("the database cannot be used: {0}")]
+    Database(#[from] StorageError),
+    #[error(transparent)]
+    Workflow(#[from] WorkflowError),
+    #[error(transparent)]
+    Notify(#[from] NotifyError),
+    #[error("the server stopped: {0}")]
+    Server(#[source] std::io::Error),
+}
+
+/// Everything needed to work with the data, without a server.
+pub async fn open(config: &Config, ambient: Ambient) -> Result<Workshop, AppError> {
+    let folder = |source| AppError::Folder { folder: config.data.display().to_string(), source };
+    std::fs::create_dir_all(config.data.join("photos")).map_err(folder)?;
+    let db = Db::open(&config.database_url).await?;
+    Ok(Workshop::new(db, ambient, &config.currency))
+}
+
+/// A server that is ready and not yet waited for.
+pub struct Running {
+    pub server: Server,
+    pub tasks: Tasks,
+    pub address: std::net::SocketAddr,
+}
+
+/// Binds, starts the tasks, and answers requests until the returned server is stopped.
+pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Result<Running, AppError> {
+    let listen = |source| AppError::Listen { address: config.listen.to_string(), source };
+    let listener = TcpListener::bind(config.listen).map_err(listen)?;
+    let address = listener.local_addr().map_err(listen)?;
+    let post = post(config)?;
+    let site = web::Data::new(Site {
+        workshop: workshop.clone(),
+        public_url: config.public_url.clone(),
+        token_key: workflow::token_key(workshop).await?,
+        photo_folder: config.data.join("photos"),
+        compose: {
+            let post = post.clone();
+            Arc::new(move |id, alert, name, address| {
+                post.compose(id, alert, name, address).ok().map(|m| (m.subject, m.text))
+            })
+        },
+    });
+    let server = HttpServer::new(move || {
+        App::new()
+            .app_data(site.clone())
+            .configure(routes::configure)
+            .wrap(from_fn(security::same_origin))
+            .wrap(from_fn(security::headers))
+            .wrap(NormalizePath::trim())
+            .wrap(Compress::default())
+    })
+    .workers(workers)
+    .shutdown_timeout(20)
+    .listen(listener)
+    .map_err(listen)?
+    .run();
+    Ok(Running { server, tasks: tasks::start(workshop, &post), address })
+}
+
+/// How mail leaves: by the configured server, or into the data folder.
+pub fn post(config: &Config) -> Result<Post, AppError> {
+    let mailer: Arc<dyn Mailer> = match &config.mail {
+        Some(mail) => Arc::new(Smtp::new(&MailConfig {
+            url: mail.url.clone(),
+            from: config.mail_from.clone(),
+            user: mail.user.clone(),
+            password: mail.password.clone(),
+            timeout: std::time::Duration::from_secs(60),
+            root_certificate: mail.root.clone(),
+        })?),
+        None => Arc::new(Folder::new(config.data.join("mail"), &config.mail_from)?),
+    };
+    let domain = config.mail_from.trim_end_matches('>').rsplit('@').next().unwrap_or("localhost").to_owned();
+    Ok(Post { mailer, public_url: config.public_url.clone(), domain })
+}

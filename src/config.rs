@@ -1,0 +1,154 @@
+//! What the server is told: by flags, else by environment, else by a file, else by default.
+
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use serde::Deserialize;
+
+/// What can be set. Every field may come from a flag, from the environment or from the file named by `--config`.
+#[derive(Args, Clone, Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Settings {
+    /// Folder for the database, pictures and mail [default: data]
+    #[arg(long, env = "CHOCK_DATA", value_name = "FOLDER")]
+    pub data: Option<PathBuf>,
+    /// Database instead of the SQLite file in the data folder, such as postgres://user@host/chock
+    #[arg(long, env = "DATABASE_URL", value_name = "URL", hide_env_values = true)]
+    pub database_url: Option<String>,
+    /// Address to listen on [default: 127.0.0.1:8080]
+    #[arg(long, env = "CHOCK_LISTEN", value_name = "ADDRESS")]
+    pub listen: Option<SocketAddr>,
+    /// As people reach the server; in mails and QR codes [default: http:// and the address listened on]
+    #[arg(long, env = "CHOCK_PUBLIC_URL", value_name = "URL")]
+    pub public_url: Option<String>,
+    /// ISO 4217 currency of rates and parts [default: EUR]
+    #[arg(long, env = "CHOCK_CURRENCY", value_name = "CODE")]
+    pub currency: Option<String>,
+    /// Mail server: smtp+starttls://host:587, smtps://host:465, or smtp://host:25 for one without TLS
+    /// [default: mails are written to the data folder]
+    #[arg(long, env = "CHOCK_MAIL_URL", value_name = "URL")]
+    pub mail_url: Option<String>,
+    /// Sender of mails, such as "Chock <chock@example.org>" [default: Chock <chock@localhost>]
+    #[arg(long, env = "CHOCK_MAIL_FROM", value_name = "ADDRESS")]
+    pub mail_from: Option<String>,
+    /// User for the mail server
+    #[arg(long, env = "CHOCK_MAIL_USER", value_name = "NAME")]
+    pub mail_user: Option<String>,
+    /// Password for the mail server; better by environment or file than by flag
+    #[arg(long, env = "CHOCK_MAIL_PASSWORD", value_name = "TEXT", hide_env_values = true)]
+    pub mail_password: Option<String>,
+    /// Extra root certificate (PEM) for a mail server of one's own
+    #[arg(long, env = "CHOCK_MAIL_ROOT", value_name = "FILE")]
+    pub mail_root: Option<PathBuf>,
+}
+
+/// Everything decided.
+#[derive(Clone, Debug)]
+pub struct Config {
+    pub data: PathBuf,
+    pub database_url: String,
+    pub listen: SocketAddr,
+    pub public_url: String,
+    pub currency: String,
+    /// `None` writes mails to the data folder.
+    pub mail: Option<Mail>,
+    pub mail_from: String,
+}
+
+#[derive(Clone, Debug)]
+pub struct Mail {
+    pub url: String,
+    pub user: Option<String>,
+    pub password: Option<String>,
+    pub root: Option<PathBuf>,
+}
+
+#[derive(Debug, thiserror::Error)]
+pub enum ConfigError {
+    #[error("{file}: cannot be read: {source}")]
+    File { file: PathBuf, source: std::io::Error },
+    #[error("{file}: {message}")]
+    Syntax { file: PathBuf, message: String },
+    #[error("{0}")]
+    Value(String),
+}
+
+impl Settings {
+    /// Fills what was not given from the file, then from the defaults.
+    pub fn resolve(self, file: Option<&Path>) -> Result<Config, ConfigError> {
+        let from_file = match file {
+            Some(path) => read(path)?,
+            None => Settings::default(),
+        };
+        let data = self.data.or(from_file.data).unwrap_or_else(|| PathBuf::from("data"));
+        let listen = self.listen.or(from_file.listen).unwrap_or(SocketAddr::from(([127, 0, 0, 1], 8080)));
+        let public_url = self
+            .public_url
+            .or(from_file.public_url)
+            .map_or_else(|| Ok(format!("http://{listen}")), |url| checked_url(&url))?;
+        let database_url = self
+            .database_url
+            .or(from_file.database_url)
+            .unwrap_or_else(|| format!("sqlite:{}", data.join("chock.db").display()));
+        let currency = self.currency.or(from_file.currency).unwrap_or_else(|| "EUR".to_owned());
+        if currency.len() != 3 || !currency.chars().all(|c| c.is_ascii_uppercase()) {
+            return Err(ConfigError::Value(format!("{currency}: give the currency by its ISO 4217 code, such as EUR")));
+        }
+        let mail = self.mail_url.or(from_file.mail_url).map(|url| Mail {
+            url,
+            user: self.mail_user.or(from_file.mail_user),
+            password: self.mail_password.or(from_file.mail_password),
+            root: self.mail_root.or(from_file.mail_root),
+        });
+        let mail_from =
+            self.mail_from.or(from_file.mail_from).unwrap_or_else(|| "Chock <chock@localhost>".to_owned());
+        Ok(Config { data, database_url, listen, public_url, currency, mail, mail_from })
+    }
+}
+
+fn read(path: &Path) -> Result<Settings, ConfigError> {
+    let text = std::fs::read_to_string(path)
+        .map_err(|source| ConfigError::File { file: path.to_owned(), source })?;
+    toml::from_str(&text)
+        .map_err(|e| ConfigError::Syntax { file: path.to_owned(), message: e.to_string() })
+}
+
+fn checked_url(url: &str) -> Result<String, ConfigError> {
+    let url = url.trim_end_matches('/');
+    let rest = url.strip_prefix("https://").or_else(|| url.strip_prefix("http://"));
+    match rest {
+        Some(host) if !host.is_empty() && !host.contains('/') => Ok(url.to_owned()),
+        _ => Err(ConfigError::Value(format!(
+            "{url}: give the public URL as https://host or http://host:port, without a path"
+        ))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn flags_win_over_the_file_and_the_file_over_defaults() {
+        let folder = std::env::temp_dir().join(format!("chock-config-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).unwrap();
+        let file = folder.join("chock.toml");
+        std::fs::write(&file, "data = \"/srv/chock\"\ncurrency = \"NOK\"\n").unwrap();
+        let flags = Settings { currency: Some("GBP".into()), ..Settings::default() };
+        let config = flags.resolve(Some(&file)).unwrap();
+        assert_eq!((config.currency.as_str(), config.data.as_path()), ("GBP", Path::new("/srv/chock")));
+        assert_eq!(config.database_url, "sqlite:/srv/chock/chock.db");
+        std::fs::write(&file, "colour = 1\n").unwrap();
+        assert!(Settings::default().resolve(Some(&file)).is_err());
+        std::fs::remove_dir_all(folder).unwrap();
+    }
+
+    #[test]
+    fn a_public_url_is_an_origin() {
+        assert_eq!(checked_url("https://chock.example.org/").unwrap(), "https://chock.example.org");
+        for bad in ["chock.example.org", "https://", "https://a/b", "ftp://a"] {
+            assert!(checked_url(bad).is_err(), "{bad}");
+        }
+    }
+}

@@ -1,0 +1,18 @@
+//! What changes, as it is committed: the board and the queue look again, and the tasks wake up.
+
+use std::sync::Arc;
+
+use tokio::sync::broadcast;
+
+use super::super::{Result, Workshop};
+
+/// One message per commit and topic: a yard's id, or a word such as `outbox`. A receiver that falls behind misses some;
+/// it looks again at everything anyway.
+pub fn changes(workshop: &Workshop) -> broadcast::Receiver<Arc<str>> {
+    workshop.db.listen()
+}
+
+/// Passes on what other processes commit, for as long as the database lets us listen.
+pub async fn relay_changes(workshop: &Workshop) -> Result<()> {
+    Ok(workshop.db.relay_announcements().await?)
+}
