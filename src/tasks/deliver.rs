@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::domain::alert::Alert;
 use crate::domain::ids::AlertId;
 use crate::notify::{Mail, Mailer, NotifyError, compose};
-use crate::workflow::{self, Workshop, WorkflowError};
+use crate::workflow::{self, WorkflowError, Workshop};
 
 /// How alerts become mails, and how those leave the house.
 #[derive(Clone)]

@@ -63,7 +63,8 @@ pub async fn put_hold(
     };
     let mut trail = Trail::new(actor, now);
     trail.add("hold placed", format!("hold {id}"), "", "open", reason);
-    tell::tell(workshop, &mut tx, actor, &machine, &yard, &format!("hold {id}"), event, &[actor.id], now).await?;
+    tell::tell(workshop, &mut tx, actor, &machine, &yard, &format!("hold {id}"), event, &[actor.id], now)
+        .await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
@@ -81,7 +82,8 @@ pub async fn lift_hold(workshop: &Workshop, actor: &Actor, id: HoldId, reason: &
         return Err(Refusal::conflict("The hold is lifted already.").into());
     }
     if hold.defect_id.is_some() {
-        let sentence = "This hold came from a defect. It ends when the defect is repaired, retested and released.";
+        let sentence =
+            "This hold came from a defect. It ends when the defect is repaired, retested and released.";
         return Err(Refusal::conflict(sentence).into());
     }
     let own = hold.placed_by == actor.id;

@@ -38,7 +38,10 @@ pub struct Found {
 
 impl From<Finding> for Found {
     fn from(f: Finding) -> Self {
-        let at = |item: String, position: Option<String>| FailedItem { item, position: position.unwrap_or_default() };
+        let at = |item: String, position: Option<String>| FailedItem {
+            item,
+            position: position.unwrap_or_default(),
+        };
         Self {
             id: None,
             what: f.what,
@@ -109,7 +112,9 @@ pub async fn raise(
         match same {
             Some(defect) => {
                 raised.defects.push((defect.id, true));
-                if let Some(hold) = see_again(workshop, tx, actor, machine, source, defect, f, trail, now).await? {
+                if let Some(hold) =
+                    see_again(workshop, tx, actor, machine, source, defect, f, trail, now).await?
+                {
                     holds.push(hold);
                 }
             }
@@ -229,7 +234,13 @@ pub async fn order_back_to_work(
     if matches!(state, OrderState::WorkDone { .. }) {
         let to = decide(&state, OrderCommand::BackToWork, actor, &row.mechanic_name)?;
         tx.save_order_state(&row, &to, now).await?;
-        trail.add("work order back to work", order_subject(&row), state.word(), to.word(), "the repair did not hold");
+        trail.add(
+            "work order back to work",
+            order_subject(&row),
+            state.word(),
+            to.word(),
+            "the repair did not hold",
+        );
     }
     Ok(())
 }
@@ -267,7 +278,10 @@ async fn new_defect(
         instruction: f.instruction,
         supporting: to_json(&f.supporting)?,
         failed: to_json(&f.failed)?,
-        good_until_at: f.good_for_days.filter(|_| monitored).map(|days| now + TimeDelta::days(i64::from(days))),
+        good_until_at: f
+            .good_for_days
+            .filter(|_| monitored)
+            .map(|days| now + TimeDelta::days(i64::from(days))),
         good_until_hours: f
             .good_for_hours
             .filter(|_| monitored)
@@ -303,10 +317,14 @@ async fn assign(
     let order = match taking {
         Some(order) => order.id,
         None => {
-            let unassigned_raise =
-                open.iter().any(|d| d.work_order_id.is_none() && holds.iter().any(|h| h.defect_id == Some(d.id)));
+            let unassigned_raise = open
+                .iter()
+                .any(|d| d.work_order_id.is_none() && holds.iter().any(|h| h.defect_id == Some(d.id)));
             if !new.iter().any(needs_order) && !unassigned_raise {
-                return Ok(open.iter().filter(|d| holds.iter().any(|h| h.defect_id == Some(d.id))).find_map(|d| d.work_order_id));
+                return Ok(open
+                    .iter()
+                    .filter(|d| holds.iter().any(|h| h.defect_id == Some(d.id)))
+                    .find_map(|d| d.work_order_id));
             }
             open_order(workshop, tx, machine, trail, now).await?
         }

@@ -69,7 +69,8 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
         engine_hours: machine.engine_hours,
         event_key: format!("report {}", command.id),
     };
-    let raised = raise(workshop, &mut tx, actor, &machine, &yard, &source, vec![found], &mut trail, now).await?;
+    let raised =
+        raise(workshop, &mut tx, actor, &machine, &yard, &source, vec![found], &mut trail, now).await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
@@ -79,15 +80,24 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
 
 /// A doubt, or anything about brakes, steering, restraint or fuel, holds the machine whatever the reporter hopes.
 fn judge_report(command: &ReportDefect, what: &str) -> Found {
-    let always = matches!(command.system, System::Brakes | System::Steering | System::Restraint | System::Fuel);
+    let always =
+        matches!(command.system, System::Brakes | System::Steering | System::Restraint | System::Fuel);
     let held = always || !command.safe_to_use;
     let (severity, rule, why) = if always {
         let why = format!("Reported on {}: always out of service until it is looked at.", command.system);
         (Severity::OutOfService, "reported on a system that can injure", why)
     } else if held {
-        (Severity::OutOfService, "reported in doubt", "The reporter is not sure that it is safe to use.".to_owned())
+        (
+            Severity::OutOfService,
+            "reported in doubt",
+            "The reporter is not sure that it is safe to use.".to_owned(),
+        )
     } else {
-        (Severity::Monitor, "reported as safe to use", "The reporter is sure that it is safe to use meanwhile.".to_owned())
+        (
+            Severity::Monitor,
+            "reported as safe to use",
+            "The reporter is sure that it is safe to use meanwhile.".to_owned(),
+        )
     };
     Found {
         id: Some(command.id),

@@ -108,7 +108,8 @@ async fn submit(
     }
     let (context, readings) = understand(&checklist, command, &machine)?;
     let note = optional_text("/note", "the note", &command.note, 2000)?;
-    let recorded_at = command.recorded_at.filter(|at| *at < now + LATEST_CLOCK_AHEAD).map_or(now, |at| at.min(now));
+    let recorded_at =
+        command.recorded_at.filter(|at| *at < now + LATEST_CLOCK_AHEAD).map_or(now, |at| at.min(now));
 
     let findings = judge(&checklist, &context, &readings, &History::default()).findings;
     let yard = yard_of(&mut tx, &machine).await?;
@@ -147,8 +148,10 @@ async fn submit(
     let raised = raise(workshop, &mut tx, actor, &machine, &yard, &source, found, &mut trail, now).await?;
     if let Some(hours) = context.engine_hours.filter(|h| machine.engine_hours != Some(*h)) {
         tx.set_engine_hours(machine.id, hours).await?;
-        told_of_use_while_held(workshop, &mut tx, actor, &machine, &yard, &holds, hours, command.id, &mut trail, now)
-            .await?;
+        told_of_use_while_held(
+            workshop, &mut tx, actor, &machine, &yard, &holds, hours, command.id, &mut trail, now,
+        )
+        .await?;
     }
     let answered = answer(command, planned, findings, &raised, !holds.is_empty());
     tx.insert_answer(command.id, &to_json(&answered)?).await?;
@@ -171,14 +174,20 @@ fn understand(
     };
     let before = Before { engine_hours: machine.engine_hours };
     let readings = read(checklist, &context, &command.answers, &before).map_err(|questions| {
-        let problems = questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence }).collect();
+        let problems =
+            questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence }).collect();
         Refusal::Invalid { problems }
     })?;
     Ok((context, readings))
 }
 
 /// The machine's standing once this check is in.
-async fn plan(tx: &mut Tx, machine: &MachineRow, findings: &[Finding], holds: &[HoldRow]) -> Result<Standing> {
+async fn plan(
+    tx: &mut Tx,
+    machine: &MachineRow,
+    findings: &[Finding],
+    holds: &[HoldRow],
+) -> Result<Standing> {
     let held = !holds.is_empty() || findings.iter().any(|f| f.severity == Severity::OutOfService);
     let watched = !findings.is_empty()
         || (!held && tx.open_defects(machine.id).await?.iter().any(|d| d.severity == Severity::Monitor));
@@ -193,16 +202,17 @@ fn answer(
     held_before: bool,
 ) -> Answered {
     let grounds = findings.iter().any(|f| f.severity == Severity::OutOfService);
-    let findings = findings.into_iter().zip(&raised.defects).map(|(f, (defect, seen_before))| AnsweredFinding {
-        defect: *defect,
-        seen_before: *seen_before,
-        what: f.what,
-        severity: f.severity,
-        rule: f.rule,
-        why: f.why,
-        instruction: f.instruction,
-        supporting: f.supporting,
-    });
+    let findings =
+        findings.into_iter().zip(&raised.defects).map(|(f, (defect, seen_before))| AnsweredFinding {
+            defect: *defect,
+            seen_before: *seen_before,
+            what: f.what,
+            severity: f.severity,
+            rule: f.rule,
+            why: f.why,
+            instruction: f.instruction,
+            supporting: f.supporting,
+        });
     Answered {
         check: command.id,
         machine: command.machine,
@@ -222,7 +232,10 @@ async fn already(
 ) -> Result<Option<Answered>> {
     let Some(kept) = tx.check(command.id).await? else { return Ok(None) };
     if kept.operator_id != actor.id || kept.fingerprint != fingerprint {
-        return Err(Refusal::conflict("Another check was already recorded under this id. It was not changed.").into());
+        return Err(Refusal::conflict(
+            "Another check was already recorded under this id. It was not changed.",
+        )
+        .into());
     }
     from_json(&kept.answered).map(Some)
 }

@@ -28,5 +28,4 @@ pub fn see_other(to: &str) -> Page {
     Ok(HttpResponse::SeeOther().insert_header((LOCATION, to)).finish())
 }
 
-pub fn routes(_cfg: &mut actix_web::web::ServiceConfig) {
-}
+pub fn routes(_cfg: &mut actix_web::web::ServiceConfig) {}

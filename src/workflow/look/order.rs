@@ -12,7 +12,8 @@ use crate::domain::reading::Reading;
 use crate::domain::refusal::Refusal;
 use crate::domain::work_order::OrderState;
 use crate::storage::{
-    DefectRow, LabourRow, LineRow, MachineRow, OrderRow, PartRow, PhotoRow, ReleaseRow, RetestRow, SightingRow, YardRow,
+    DefectRow, LabourRow, LineRow, MachineRow, OrderRow, PartRow, PhotoRow, ReleaseRow, RetestRow,
+    SightingRow, YardRow,
 };
 
 pub struct OrderPage {
@@ -47,8 +48,9 @@ pub struct DefectOnOrder {
 pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> Result<OrderPage> {
     let mut tx = workshop.db.read().await?;
     let order = tx.order(id).await?.ok_or(Refusal::NotFound("work order"))?;
-    let machine =
-        machine_seen(&mut tx, actor, Act::SeeMachines, order.machine_id).await.map_err(|_| not_found_order())?;
+    let machine = machine_seen(&mut tx, actor, Act::SeeMachines, order.machine_id)
+        .await
+        .map_err(|_| not_found_order())?;
     let yard = yard_of(&mut tx, &machine).await?;
     let retests = tx.retests_of_order(id).await?;
     let mut defects = Vec::new();
