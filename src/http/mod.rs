@@ -1,11 +1,13 @@
 //! Parses and renders, nothing else: every read and every change passes through `workflow`.
 
+pub mod api;
 pub mod assets;
 pub mod pages;
 pub mod routes;
 pub mod security;
 pub mod session;
 pub mod status;
+pub mod token;
 
 use std::path::PathBuf;
 use std::sync::Arc;
