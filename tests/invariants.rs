@@ -33,6 +33,7 @@ async fn step(b: &Bench, random: &mut StdRng, hours: &mut i64) -> &'static str {
         chosen = match page.order.word() {
             OrderWord::Queued => 5,
             OrderWord::Claimed | OrderWord::Waiting => 6,
+            OrderWord::InWork if random.random_bool(0.5) => 9,
             OrderWord::InWork => 10,
             OrderWord::WorkDone if retested => 13,
             OrderWord::WorkDone => 12,
