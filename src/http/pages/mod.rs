@@ -1,11 +1,14 @@
 //! The pages: HTML that works without JavaScript.
 
+pub mod board;
 pub mod error;
 pub mod form;
 pub mod frame;
+pub mod live;
 pub mod local_time;
 pub mod order;
 pub mod queue;
+pub mod release_note;
 pub mod shown;
 pub mod typed;
 
@@ -35,4 +38,7 @@ pub fn see_other(to: &str) -> Page {
 pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     queue::routes(cfg);
     order::routes(cfg);
+    release_note::routes(cfg);
+    board::routes(cfg);
+    live::routes(cfg);
 }
