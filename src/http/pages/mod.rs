@@ -1,5 +1,6 @@
 //! The pages: HTML that works without JavaScript.
 
+pub mod audit;
 pub mod board;
 pub mod error;
 pub mod form;
@@ -7,9 +8,11 @@ pub mod frame;
 pub mod live;
 pub mod local_time;
 pub mod order;
+pub mod outbox;
 pub mod queue;
 pub mod release_note;
 pub mod shown;
+pub mod store;
 pub mod typed;
 
 use actix_web::HttpResponse;
@@ -41,4 +44,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     release_note::routes(cfg);
     board::routes(cfg);
     live::routes(cfg);
+    store::routes(cfg);
+    outbox::routes(cfg);
+    audit::routes(cfg);
 }
