@@ -54,7 +54,12 @@ struct AuditPage {
     zone: String,
 }
 
-async fn audit(Signed(actor): Signed, req: HttpRequest, asked: web::Query<Asked>, site: web::Data<Site>) -> Page {
+async fn audit(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    asked: web::Query<Asked>,
+    site: web::Data<Site>,
+) -> Page {
     let Asked { q, stream } = asked.into_inner();
     let rows = workflow::audit_trail(&site.workshop, &actor, &stream, &q, MOST).await?;
     let zone = local_time::zone_of(&site, &actor).await?;
@@ -87,8 +92,15 @@ fn entry(r: AuditRow, zone: &str) -> Entry {
         after: r.after,
         why: r.why,
         seq: r.seq,
-        hash: format!("{}…{}", r.hash.get(..4).unwrap_or_default(), r.hash.get(r.hash.len().saturating_sub(4)..).unwrap_or_default()),
-        stream_href: format!("/audit?{}", serde_urlencoded::to_string([("stream", &r.stream)]).unwrap_or_default()),
+        hash: format!(
+            "{}…{}",
+            r.hash.get(..4).unwrap_or_default(),
+            r.hash.get(r.hash.len().saturating_sub(4)..).unwrap_or_default()
+        ),
+        stream_href: format!(
+            "/audit?{}",
+            serde_urlencoded::to_string([("stream", &r.stream)]).unwrap_or_default()
+        ),
         stream: short(&r.stream),
     }
 }
@@ -96,7 +108,17 @@ fn entry(r: AuditRow, zone: &str) -> Entry {
 async fn export(Signed(actor): Signed, asked: web::Query<Asked>, site: web::Data<Site>) -> Page {
     let rows = workflow::audit_trail(&site.workshop, &actor, &asked.stream, &asked.q, MOST_EXPORTED).await?;
     let mut sheet = Sheet::new(&[
-        "chain", "number", "when", "who", "act", "subject", "from", "to", "why", "hash before", "hash",
+        "chain",
+        "number",
+        "when",
+        "who",
+        "act",
+        "subject",
+        "from",
+        "to",
+        "why",
+        "hash before",
+        "hash",
     ]);
     for r in &rows {
         sheet.row([

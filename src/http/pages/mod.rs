@@ -2,6 +2,7 @@
 
 pub mod audit;
 pub mod board;
+pub mod checklists;
 pub mod error;
 pub mod form;
 pub mod frame;
@@ -9,8 +10,10 @@ pub mod live;
 pub mod local_time;
 pub mod order;
 pub mod outbox;
+pub mod people;
 pub mod queue;
 pub mod release_note;
+pub mod set_up;
 pub mod shown;
 pub mod store;
 pub mod typed;
@@ -47,4 +50,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     store::routes(cfg);
     outbox::routes(cfg);
     audit::routes(cfg);
+    set_up::routes(cfg);
+    people::routes(cfg);
+    checklists::routes(cfg);
 }

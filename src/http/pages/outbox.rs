@@ -77,7 +77,12 @@ async fn outbox(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) 
     })
 }
 
-async fn mail(Signed(actor): Signed, req: HttpRequest, id: web::Path<AlertId>, site: web::Data<Site>) -> Page {
+async fn mail(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    id: web::Path<AlertId>,
+    site: web::Data<Site>,
+) -> Page {
     let (row, alert) = workflow::alert_of(&site.workshop, &actor, *id).await?;
     let now = site.workshop.ambient.now();
     let may_see_outbox = actor.may(Act::SeeOutbox);
@@ -93,9 +98,10 @@ async fn resend(Signed(actor): Signed, id: web::Path<AlertId>, site: web::Data<S
 
 /// An alert that cannot be composed any more is still shown as owed.
 fn owed(site: &Site, row: &OutboxRow, alert: Option<&Alert>, zone: &str, now: DateTime<Utc>) -> Owed {
-    let (subject, text) = alert
-        .and_then(|a| (site.compose)(row.id, a, &row.person_name, &row.email))
-        .unwrap_or_else(|| (row.kind.clone(), "This mail cannot be shown: it could not be composed.".to_owned()));
+    let (subject, text) =
+        alert.and_then(|a| (site.compose)(row.id, a, &row.person_name, &row.email)).unwrap_or_else(|| {
+            (row.kind.clone(), "This mail cannot be shown: it could not be composed.".to_owned())
+        });
     let failing = row.state == OutboxState::Failed
         || (row.state != OutboxState::Delivered && row.attempts > 0 && !row.last_answer.is_empty());
     Owed {
