@@ -59,7 +59,13 @@ pub struct ClassCount {
 
 impl Tx {
     /// Machines with an open hold, longest down first. The newest open work order of each is shown.
-    pub async fn grounded(&mut self, viewer: PersonId, all_yards: bool, yard: &str, most: i64) -> Result<Vec<GroundedRow>> {
+    pub async fn grounded(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+        yard: &str,
+        most: i64,
+    ) -> Result<Vec<GroundedRow>> {
         self.all(
             "SELECT m.id AS machine_id, m.unit_number, m.class, m.yard_id, y.name AS yard_name, y.zone, g.since, g.holds,
                 (SELECT h.reason FROM hold h WHERE h.machine_id = m.id AND h.lifted_at IS NULL
@@ -86,7 +92,13 @@ impl Tx {
     }
 
     /// Open monitored defects, the one whose watch ends first on top.
-    pub async fn monitored(&mut self, viewer: PersonId, all_yards: bool, yard: &str, most: i64) -> Result<Vec<MonitoredRow>> {
+    pub async fn monitored(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+        yard: &str,
+        most: i64,
+    ) -> Result<Vec<MonitoredRow>> {
         self.all(
             "SELECT d.id AS defect_id, m.id AS machine_id, m.unit_number, m.class, m.yard_id, y.name AS yard_name, y.zone, d.what,
                 d.raised_at, d.good_until_at, d.good_until_hours, m.engine_hours
@@ -99,7 +111,12 @@ impl Tx {
         .await
     }
 
-    pub async fn class_counts(&mut self, viewer: PersonId, all_yards: bool, yard: &str) -> Result<Vec<ClassCount>> {
+    pub async fn class_counts(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+        yard: &str,
+    ) -> Result<Vec<ClassCount>> {
         self.all(
             "SELECT y.name AS yard_name, m.class, COUNT(*) AS machines,
                 COUNT(g.machine_id) AS out_of_service,

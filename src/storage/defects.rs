@@ -6,7 +6,9 @@ use sqlx::FromRow;
 use super::{Param, Result, Tx, guarded};
 use crate::domain::checklist::{Load, System};
 use crate::domain::defect::DefectState;
-use crate::domain::ids::{CheckId, ChecklistId, DefectId, HoldId, MachineId, PersonId, ReleaseId, WorkOrderId, YardId};
+use crate::domain::ids::{
+    CheckId, ChecklistId, DefectId, HoldId, MachineId, PersonId, ReleaseId, WorkOrderId, YardId,
+};
 use crate::domain::standing::Severity;
 use crate::domain::unit::Hours;
 
@@ -100,7 +102,8 @@ impl Tx {
     }
 
     pub async fn open_defects(&mut self, machine: MachineId) -> Result<Vec<DefectRow>> {
-        self.all(defect!("WHERE machine_id = $1 AND closed_at IS NULL ORDER BY raised_at, id"), &[&machine]).await
+        self.all(defect!("WHERE machine_id = $1 AND closed_at IS NULL ORDER BY raised_at, id"), &[&machine])
+            .await
     }
 
     pub async fn defects_of_order(&mut self, order: WorkOrderId) -> Result<Vec<DefectRow>> {
@@ -112,7 +115,11 @@ impl Tx {
     }
 
     pub async fn defects_of(&mut self, machine: MachineId, most: i64) -> Result<Vec<DefectRow>> {
-        self.all(defect!("WHERE machine_id = $1 ORDER BY raised_at DESC, id DESC LIMIT $2"), &[&machine, &most]).await
+        self.all(
+            defect!("WHERE machine_id = $1 ORDER BY raised_at DESC, id DESC LIMIT $2"),
+            &[&machine, &most],
+        )
+        .await
     }
 
     pub async fn defects_reported_by(&mut self, person: PersonId, most: i64) -> Result<Vec<DefectRow>> {
@@ -278,7 +285,11 @@ impl Tx {
     }
 
     pub async fn open_holds(&mut self, machine: MachineId) -> Result<Vec<HoldRow>> {
-        self.all(hold!("WHERE h.machine_id = $1 AND h.lifted_at IS NULL ORDER BY h.placed_at, h.id"), &[&machine]).await
+        self.all(
+            hold!("WHERE h.machine_id = $1 AND h.lifted_at IS NULL ORDER BY h.placed_at, h.id"),
+            &[&machine],
+        )
+        .await
     }
 
     pub async fn count_open_holds(&mut self, machine: MachineId) -> Result<i64> {

@@ -80,9 +80,10 @@ impl From<sqlx::Error> for StorageError {
                     _ => Self::Failed(error),
                 },
             },
-            sqlx::Error::Io(_) | sqlx::Error::PoolTimedOut | sqlx::Error::PoolClosed | sqlx::Error::Tls(_) => {
-                Self::Unavailable(error)
-            }
+            sqlx::Error::Io(_)
+            | sqlx::Error::PoolTimedOut
+            | sqlx::Error::PoolClosed
+            | sqlx::Error::Tls(_) => Self::Unavailable(error),
             _ => Self::Failed(error),
         }
     }

@@ -21,7 +21,12 @@ pub struct DefectDone {
     pub no_fault_found: bool,
 }
 
-pub async fn finish_work(workshop: &Workshop, actor: &Actor, id: WorkOrderId, done: Vec<DefectDone>) -> Result<()> {
+pub async fn finish_work(
+    workshop: &Workshop,
+    actor: &Actor,
+    id: WorkOrderId,
+    done: Vec<DefectDone>,
+) -> Result<()> {
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
     let (order, machine) = order_for(&mut tx, actor, id).await?;

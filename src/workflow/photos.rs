@@ -32,11 +32,17 @@ pub async fn attach_photo(
     let machine = machine_for(&mut tx, actor, Act::ReportDefect, machine).await?;
     let (check_id, defect_id, item, position) = match of {
         PhotoOf::Check { check, item, position } => {
-            tx.check(check).await?.filter(|c| c.machine_id == machine.id).ok_or(Refusal::NotFound("check"))?;
+            tx.check(check)
+                .await?
+                .filter(|c| c.machine_id == machine.id)
+                .ok_or(Refusal::NotFound("check"))?;
             (Some(check), None, Some(item), position)
         }
         PhotoOf::Defect(defect) => {
-            tx.defect(defect).await?.filter(|d| d.machine_id == machine.id).ok_or(Refusal::NotFound("defect"))?;
+            tx.defect(defect)
+                .await?
+                .filter(|d| d.machine_id == machine.id)
+                .ok_or(Refusal::NotFound("defect"))?;
             (None, Some(defect), None, String::new())
         }
     };
@@ -61,6 +67,8 @@ pub async fn attach_photo(
 pub async fn photo(workshop: &Workshop, actor: &Actor, id: PhotoId) -> Result<PhotoRow> {
     let mut tx = workshop.db.read().await?;
     let row = tx.photo(id).await?.ok_or(Refusal::NotFound("photo"))?;
-    machine_seen(&mut tx, actor, Act::SeeMachines, row.machine_id).await.map_err(|_| Refusal::NotFound("photo"))?;
+    machine_seen(&mut tx, actor, Act::SeeMachines, row.machine_id)
+        .await
+        .map_err(|_| Refusal::NotFound("photo"))?;
     Ok(row)
 }

@@ -69,11 +69,18 @@ pub async fn release(workshop: &Workshop, actor: &Actor, id: WorkOrderId, note: 
         released_by_repairer: signed.by_the_repairer,
         fit_for_use,
     };
-    let reporters: Vec<PersonId> = open.iter().map(|d| d.reported_by).collect::<BTreeSet<_>>().into_iter().collect();
+    let reporters: Vec<PersonId> =
+        open.iter().map(|d| d.reported_by).collect::<BTreeSet<_>>().into_iter().collect();
     let key = format!("release {release_id}");
     tell::tell(workshop, &mut tx, actor, &machine, &yard, &key, event, &reporters, now).await?;
     if lifted > 0 {
-        trail.add("holds lifted", format!("machine {}", machine.unit_number), "open", "lifted", format!("{lifted} by release"));
+        trail.add(
+            "holds lifted",
+            format!("machine {}", machine.unit_number),
+            "open",
+            "lifted",
+            format!("{lifted} by release"),
+        );
     }
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);

@@ -22,9 +22,9 @@ impl FromRequest for Form {
         }
         let body = web::Bytes::from_request(req, payload);
         Box::pin(async move {
-            let body = body
-                .await
-                .map_err(|_| PageError::Unreadable("The form is too large or did not arrive whole.".to_owned()))?;
+            let body = body.await.map_err(|_| {
+                PageError::Unreadable("The form is too large or did not arrive whole.".to_owned())
+            })?;
             Self::urlencoded(&body)
         })
     }
@@ -60,7 +60,9 @@ impl Form {
     }
 
     pub async fn multipart(mut payload: Multipart) -> Result<Self, PageError> {
-        let unreadable = |e: actix_multipart::MultipartError| PageError::Unreadable(format!("The form did not arrive whole ({e}). Send it again."));
+        let unreadable = |e: actix_multipart::MultipartError| {
+            PageError::Unreadable(format!("The form did not arrive whole ({e}). Send it again."))
+        };
         let mut form = Self::default();
         while let Some(mut field) = payload.try_next().await.map_err(unreadable)? {
             if form.fields.len() + form.files.len() >= MOST_FIELDS {
@@ -72,7 +74,10 @@ impl Form {
             let mut bytes = web::BytesMut::new();
             while let Some(chunk) = field.try_next().await.map_err(unreadable)? {
                 if bytes.len() + chunk.len() > most {
-                    return Err(PageError::Unreadable(format!("{name} is too large. Send at most {} MB.", most / 1024 / 1024)));
+                    return Err(PageError::Unreadable(format!(
+                        "{name} is too large. Send at most {} MB.",
+                        most / 1024 / 1024
+                    )));
                 }
                 bytes.extend_from_slice(&chunk);
             }

@@ -63,7 +63,8 @@ impl Frame {
             None => Vec::new(),
         };
         let done = req.query_string().split('&').find_map(|pair| pair.strip_prefix("done="));
-        let notice = done.and_then(|d| NOTICES.iter().find(|(word, _)| *word == d)).map(|(_, s)| (*s).to_owned());
+        let notice =
+            done.and_then(|d| NOTICES.iter().find(|(word, _)| *word == d)).map(|(_, s)| (*s).to_owned());
         Self { assets: &assets::BASE, path: req.path().to_owned(), person: actor.cloned(), links, notice }
     }
 }
