@@ -2,6 +2,7 @@
 
 pub mod api;
 pub mod assets;
+pub mod csv;
 pub mod pages;
 pub mod routes;
 pub mod security;

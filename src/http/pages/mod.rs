@@ -1,9 +1,22 @@
 //! The pages: HTML that works without JavaScript.
 
+pub mod audit;
+pub mod board;
+pub mod checklists;
 pub mod error;
 pub mod form;
 pub mod frame;
+pub mod live;
+pub mod local_time;
+pub mod order;
+pub mod outbox;
+pub mod people;
+pub mod queue;
+pub mod release_note;
+pub mod set_up;
 pub mod shown;
+pub mod store;
+pub mod typed;
 
 use actix_web::HttpResponse;
 use actix_web::http::header::{ContentType, LOCATION};
@@ -28,4 +41,16 @@ pub fn see_other(to: &str) -> Page {
     Ok(HttpResponse::SeeOther().insert_header((LOCATION, to)).finish())
 }
 
-pub fn routes(_cfg: &mut actix_web::web::ServiceConfig) {}
+pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
+    queue::routes(cfg);
+    order::routes(cfg);
+    release_note::routes(cfg);
+    board::routes(cfg);
+    live::routes(cfg);
+    store::routes(cfg);
+    outbox::routes(cfg);
+    audit::routes(cfg);
+    set_up::routes(cfg);
+    people::routes(cfg);
+    checklists::routes(cfg);
+}
