@@ -1,6 +1,7 @@
 //! Parses and renders, nothing else: every read and every change passes through `workflow`.
 
 pub mod assets;
+pub mod csv;
 pub mod pages;
 pub mod routes;
 pub mod security;

@@ -1,9 +1,16 @@
 //! The pages: HTML that works without JavaScript.
 
+pub mod board;
 pub mod error;
 pub mod form;
 pub mod frame;
+pub mod live;
+pub mod local_time;
+pub mod order;
+pub mod queue;
+pub mod release_note;
 pub mod shown;
+pub mod typed;
 
 use actix_web::HttpResponse;
 use actix_web::http::header::{ContentType, LOCATION};
@@ -28,4 +35,10 @@ pub fn see_other(to: &str) -> Page {
     Ok(HttpResponse::SeeOther().insert_header((LOCATION, to)).finish())
 }
 
-pub fn routes(_cfg: &mut actix_web::web::ServiceConfig) {}
+pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
+    queue::routes(cfg);
+    order::routes(cfg);
+    release_note::routes(cfg);
+    board::routes(cfg);
+    live::routes(cfg);
+}
