@@ -13,12 +13,14 @@ pub mod machines;
 pub mod order;
 pub mod photo;
 pub mod queue;
+pub mod record;
 pub mod release_note;
 pub mod report;
 pub mod shown;
 pub mod sign_in;
 pub mod tag;
 pub mod typed;
+pub mod verdict;
 
 use actix_web::HttpResponse;
 use actix_web::http::header::{ContentType, LOCATION};
@@ -48,6 +50,8 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     machines::routes(cfg);
     gate::routes(cfg);
     check::routes(cfg);
+    verdict::routes(cfg);
+    record::routes(cfg);
     report::routes(cfg);
     hold::routes(cfg);
     tag::routes(cfg);
