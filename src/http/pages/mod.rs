@@ -17,6 +17,7 @@ pub mod outbox;
 pub mod people;
 pub mod photo;
 pub mod queue;
+pub mod record;
 pub mod release_note;
 pub mod report;
 pub mod set_up;
@@ -25,6 +26,7 @@ pub mod sign_in;
 pub mod store;
 pub mod tag;
 pub mod typed;
+pub mod verdict;
 
 use actix_web::HttpResponse;
 use actix_web::http::header::{ContentType, LOCATION};
@@ -54,6 +56,8 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     machines::routes(cfg);
     gate::routes(cfg);
     check::routes(cfg);
+    verdict::routes(cfg);
+    record::routes(cfg);
     report::routes(cfg);
     hold::routes(cfg);
     tag::routes(cfg);
