@@ -11,3 +11,4 @@ mod main_job;
 mod people;
 mod post;
 mod repeat;
+mod workshop_pages;
