@@ -1,0 +1,13 @@
+//! Every test that needs more than one room: one binary, one file a story, a fresh database each, on both engines.
+
+mod support;
+
+mod claims;
+mod duties;
+mod invariants;
+mod layering;
+mod mail;
+mod main_job;
+mod people;
+mod post;
+mod repeat;
