@@ -83,33 +83,33 @@ struct Described;
 
 fn routes(cfg: &mut ServiceConfig) {
     cfg.service(sessions::sign_in).service(sessions::refresh).service(sessions::sign_out);
-    cfg.service(machines::list).service(machines::see).service(machines::add);
-    cfg.service(checklists::of_machine)
-        .service(checklists::list)
-        .service(checklists::see)
-        .service(checklists::upload);
-    cfg.service(checks::submit).service(checks::see);
-    cfg.service(defects::report).service(defects::place_hold).service(defects::lift_hold);
-    cfg.service(orders::queue)
-        .service(orders::see)
-        .service(orders::claim)
-        .service(orders::hand_back)
+    cfg.service(machines::list_machines).service(machines::see_machine).service(machines::add_machine);
+    cfg.service(checklists::next_check)
+        .service(checklists::list_checklists)
+        .service(checklists::see_checklist)
+        .service(checklists::upload_checklist);
+    cfg.service(checks::submit_check).service(checks::see_check);
+    cfg.service(defects::report_defect).service(defects::place_hold).service(defects::lift_hold);
+    cfg.service(orders::see_queue)
+        .service(orders::see_work_order)
+        .service(orders::claim_work_order)
+        .service(orders::hand_back_work_order)
         .service(orders::start_labour)
         .service(orders::stop_labour)
         .service(orders::enter_labour)
         .service(orders::reserve_part)
         .service(orders::issue_part)
         .service(orders::return_part)
-        .service(orders::wait)
-        .service(orders::finish)
-        .service(orders::retest)
-        .service(orders::release)
-        .service(orders::cancel);
-    cfg.service(board::see);
-    cfg.service(store::list).service(store::see).service(store::add).service(store::receive);
+        .service(orders::wait_for)
+        .service(orders::finish_work)
+        .service(orders::retest_defect)
+        .service(orders::release_machine)
+        .service(orders::cancel_work_order);
+    cfg.service(board::see_board);
+    cfg.service(store::list_parts).service(store::see_part).service(store::add_part).service(store::receive_part);
     cfg.service(people::list_yards).service(people::add_yard);
     cfg.service(people::list_people).service(people::add_person);
-    cfg.service(trail::outbox).service(trail::audit);
+    cfg.service(trail::see_outbox).service(trail::read_audit);
 }
 
 async fn document() -> HttpResponse {
