@@ -288,6 +288,7 @@ async fn the_life_of_a_failed_check(b: Bench) {
     let retest = step(&format!("defects/{defect}/retest"));
     let no = mechanic.post(&retest, answer("defect")).await.with(200);
     assert_eq!((&no["passed"], &no["work_order"]["state"]), (&json!(false), &json!("in work")));
+    b.wait(1);
     let work =
         json!({ "defects": { &defect: { "cause": "The clamp was loose too", "remedy": "New clamp" } } });
     mechanic.post(&step("finish"), work).await.with(200);
