@@ -89,13 +89,13 @@ pub async fn release(workshop: &Workshop, actor: &Actor, id: WorkOrderId, note: 
 }
 
 /// The newest retest of each defect since the work was last marked done.
-async fn newest_retests(tx: &mut Tx, order: &OrderRow) -> Result<HashMap<DefectId, RetestRow>> {
+pub async fn newest_retests(tx: &mut Tx, order: &OrderRow) -> Result<HashMap<DefectId, RetestRow>> {
     let since = order.done_at;
     let retests = tx.retests_of_order(order.id).await?;
     Ok(retests.into_iter().filter(|r| since.is_some_and(|s| r.at >= s)).map(|r| (r.defect_id, r)).collect())
 }
 
-fn candidate(defect: &DefectRow, retests: &HashMap<DefectId, RetestRow>) -> Candidate {
+pub fn candidate(defect: &DefectRow, retests: &HashMap<DefectId, RetestRow>) -> Candidate {
     Candidate {
         what: defect.what.clone(),
         system: defect.system,

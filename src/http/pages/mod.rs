@@ -1,9 +1,33 @@
 //! The pages: HTML that works without JavaScript.
 
+pub mod audit;
+pub mod board;
+pub mod checklists;
+pub mod check;
 pub mod error;
 pub mod form;
 pub mod frame;
+pub mod gate;
+pub mod hold;
+pub mod live;
+pub mod local_time;
+pub mod machines;
+pub mod order;
+pub mod outbox;
+pub mod people;
+pub mod queue;
+pub mod release_note;
+pub mod set_up;
 pub mod shown;
+pub mod store;
+pub mod photo;
+pub mod queue;
+pub mod release_note;
+pub mod report;
+pub mod shown;
+pub mod sign_in;
+pub mod tag;
+pub mod typed;
 
 use actix_web::HttpResponse;
 use actix_web::http::header::{ContentType, LOCATION};
@@ -28,4 +52,24 @@ pub fn see_other(to: &str) -> Page {
     Ok(HttpResponse::SeeOther().insert_header((LOCATION, to)).finish())
 }
 
-pub fn routes(_cfg: &mut actix_web::web::ServiceConfig) {}
+pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
+    sign_in::routes(cfg);
+    machines::routes(cfg);
+    gate::routes(cfg);
+    check::routes(cfg);
+    report::routes(cfg);
+    hold::routes(cfg);
+    tag::routes(cfg);
+    photo::routes(cfg);
+    queue::routes(cfg);
+    order::routes(cfg);
+    release_note::routes(cfg);
+    board::routes(cfg);
+    live::routes(cfg);
+    store::routes(cfg);
+    outbox::routes(cfg);
+    audit::routes(cfg);
+    set_up::routes(cfg);
+    people::routes(cfg);
+    checklists::routes(cfg);
+}
