@@ -24,10 +24,11 @@ use actix_web::http::header::ContentType;
 use actix_web::{App, HttpRequest, HttpResponse, ResponseError, web};
 use utoipa::OpenApi as _;
 use utoipa::openapi::content::ContentBuilder;
-use utoipa::openapi::path::Operation;
+use utoipa::openapi::path::{Operation, Parameter, ParameterBuilder, ParameterIn};
 use utoipa::openapi::response::ResponseBuilder;
+use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::security::{Http, HttpAuthScheme, SecurityScheme};
-use utoipa::openapi::{OpenApi, PathItem, Ref, RefOr};
+use utoipa::openapi::{OpenApi, PathItem, Ref, RefOr, Required};
 use utoipa_actix_web::AppExt;
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -58,8 +59,13 @@ pub fn openapi() -> OpenApi {
     let scope = utoipa_actix_web::scope(BASE).configure(routes);
     let (_, mut api) =
         App::new().into_utoipa_app().openapi(Described::openapi()).service(scope).split_for_parts();
-    for item in api.paths.paths.values_mut() {
-        operations(item).for_each(|(_, operation)| may_fail(operation));
+    for (path, item) in &mut api.paths.paths {
+        for (_, operation) in operations(item) {
+            answers(operation);
+            if path.starts_with("/api/v1/work-orders/{id}/") {
+                operation.parameters.get_or_insert_default().push(condition().into());
+            }
+        }
     }
     let problem = ResponseBuilder::new()
         .description("What was not done, and why (RFC 9457)")
@@ -91,6 +97,7 @@ fn routes(cfg: &mut ServiceConfig) {
     cfg.service(checks::submit_check).service(checks::see_check);
     cfg.service(defects::report_defect).service(defects::place_hold).service(defects::lift_hold);
     cfg.service(orders::see_queue)
+        .service(orders::open_work_order)
         .service(orders::see_work_order)
         .service(orders::claim_work_order)
         .service(orders::hand_back_work_order)
@@ -147,17 +154,31 @@ fn operations(item: &mut PathItem) -> impl Iterator<Item = (&'static str, &mut O
         .filter_map(|(method, operation)| operation.as_mut().map(|o| (method, o)))
 }
 
-/// Every problem has one shape, whatever its status.
-fn may_fail(operation: &mut Operation) {
+/// Every answer is described, and every problem has one shape, whatever its status.
+fn answers(operation: &mut Operation) {
     let problem = || RefOr::Ref(Ref::new("#/components/responses/Problem"));
     operation.responses.responses.entry("default".to_owned()).or_insert_with(problem);
     for (status, response) in &mut operation.responses.responses {
         let RefOr::T(response) = response else { continue };
+        if response.description.is_empty() {
+            response.description = if status == "201" { "Made" } else { "Done" }.to_owned();
+        }
         if status.starts_with('4') && response.content.is_empty() {
             let content = ContentBuilder::new().schema(Some(Ref::from_schema_name("Problem"))).build();
             response.content.insert(PROBLEM_JSON.to_owned(), content.into());
         }
     }
+}
+
+/// Every step on a work order may name the state it is meant for.
+fn condition() -> Parameter {
+    ParameterBuilder::new()
+        .name("If-Match")
+        .parameter_in(ParameterIn::Header)
+        .required(Required::False)
+        .description(Some("The ETag of the work order as you saw it; 412 when it has changed since"))
+        .schema(Some(ObjectBuilder::new().schema_type(Type::String)))
+        .build()
 }
 
 #[cfg(test)]

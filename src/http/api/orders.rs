@@ -15,10 +15,16 @@ use super::etag::{has_condition, must_match, tagged};
 use super::order_shapes::{Queue, WorkOrder};
 use super::problem::ApiResult;
 use super::words;
-use crate::domain::ids::{DefectId, PartId, WorkOrderId};
+use crate::domain::ids::{DefectId, MachineId, PartId, WorkOrderId};
 use crate::domain::work_order::WaitingFor;
 use crate::http::Site;
 use crate::workflow::{self, DefectDone, RetestAnswers};
+
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OpenWorkOrder {
+    machine: Uuid,
+}
 
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -109,6 +115,15 @@ pub struct Cancel {
 pub async fn see_queue(site: web::Data<Site>, asks: Bearer) -> ApiResult {
     let entries = workflow::queue(&site.workshop, &asks.0).await?;
     Ok(HttpResponse::Ok().json(Queue::of(entries, &site.workshop.currency)))
+}
+
+/// Open a work order for a machine's defects that have none in progress, or get the one that takes them
+#[utoipa::path(tag = "work orders", request_body = OpenWorkOrder, responses(
+    (status = 200, body = WorkOrder), (status = 409, description = "The machine has no open defect")))]
+#[post("/work-orders")]
+pub async fn open_work_order(site: web::Data<Site>, asks: Bearer, sent: Sent<OpenWorkOrder>) -> ApiResult {
+    let id = workflow::open_order(&site.workshop, &asks.0, MachineId(sent.0.machine)).await?;
+    present(&site, &asks, id).await
 }
 
 /// See one work order
