@@ -2,8 +2,8 @@
 
 pub mod audit;
 pub mod board;
-pub mod checklists;
 pub mod check;
+pub mod checklists;
 pub mod error;
 pub mod form;
 pub mod frame;
@@ -15,17 +15,14 @@ pub mod machines;
 pub mod order;
 pub mod outbox;
 pub mod people;
-pub mod queue;
-pub mod release_note;
-pub mod set_up;
-pub mod shown;
-pub mod store;
 pub mod photo;
 pub mod queue;
 pub mod release_note;
 pub mod report;
+pub mod set_up;
 pub mod shown;
 pub mod sign_in;
+pub mod store;
 pub mod tag;
 pub mod typed;
 
