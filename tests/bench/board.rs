@@ -27,7 +27,7 @@ pub async fn measure(plan: &Plan, engine: Engine, report: &mut Report) -> Outcom
         if n < GROUNDED {
             fail(&mut check.answers, "fuel-leak", "left-side");
         } else {
-            fail(&mut check.answers, "turn-signals", "");
+            fail(&mut check.answers, "oil-leak", "");
         }
         workflow::submit_check(w, &world.operator, check).await?;
     }

@@ -13,7 +13,7 @@ use chock::clock::Ambient;
 use chock::domain::ids::CheckId;
 use chrono::{DateTime, Utc};
 use sqlx::postgres::PgPoolOptions;
-use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
+use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqliteSynchronous};
 use sqlx::{AssertSqlSafe, Connection, PgConnection, PgPool, SqliteConnection};
 use tracing_subscriber::Registry;
 use tracing_subscriber::filter::{LevelFilter, Targets};
