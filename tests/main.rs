@@ -13,4 +13,5 @@ mod main_job;
 mod people;
 mod post;
 mod repeat;
+mod routes;
 mod workshop_pages;
