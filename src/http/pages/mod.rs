@@ -22,8 +22,9 @@ pub mod tag;
 pub mod typed;
 pub mod verdict;
 
-use actix_web::HttpResponse;
+use actix_web::error::InternalError;
 use actix_web::http::header::{ContentType, LOCATION};
+use actix_web::{HttpResponse, web};
 use askama::Template;
 
 use error::PageError;
@@ -46,6 +47,11 @@ pub fn see_other(to: &str) -> Page {
 }
 
 pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
+    // An address with something else where an id belongs is an address that leads nowhere.
+    cfg.app_data(
+        web::PathConfig::default()
+            .error_handler(|e, _| InternalError::from_response(e, error::no_such_page()).into()),
+    );
     sign_in::routes(cfg);
     machines::routes(cfg);
     gate::routes(cfg);

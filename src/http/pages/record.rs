@@ -40,7 +40,7 @@ struct Entry {
     kind: &'static str,
     href: String,
     what: String,
-    /// Empty where it is not known here.
+    /// Empty where nobody did it: a work order that was opened by a check.
     by: String,
 }
 

@@ -171,7 +171,9 @@ fn steps(v: &Verdict) -> Vec<String> {
             steps.push(step);
         }
     };
-    for f in &v.answered.findings {
+    // How to use a machine with a watched defect is no advice for one that must not be used.
+    let grounded = v.answered.standing == Standing::OutOfService;
+    for f in v.answered.findings.iter().filter(|f| !grounded || f.severity == Severity::OutOfService) {
         add(sentence(&f.instruction));
     }
     match v.answered.standing {
