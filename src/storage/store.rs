@@ -122,6 +122,7 @@ impl Tx {
         )
     }
 
+    #[expect(clippy::too_many_arguments, reason = "one argument a column")]
     pub async fn insert_movement(
         &mut self,
         id: MovementId,

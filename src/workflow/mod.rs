@@ -36,7 +36,7 @@ pub use look::order::{DefectOnOrder, OrderPage, order_page};
 pub use look::outbox::{alert_of, outbox};
 pub use look::queue::{QueueEntry, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
-pub use look::trail::{audit_trail, store_part, store_parts};
+pub use look::trail::{audit_trail, store_part, store_parts, unit_numbers};
 pub use look::verdict::{Verdict, verdict};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_need, set_one_person, yards,
@@ -47,15 +47,15 @@ pub use people::{
     invitation_for, invite_again, people, set_password,
 };
 pub use photos::{PhotoOf, StoredPhoto, attach_photo, photo};
-pub use place_hold::{lift_hold, place_hold};
+pub use place_hold::{lift_hold, place_hold, put_hold};
 pub use release::{Released, release};
-pub use report_defect::{ReportDefect, Reported, report_defect};
+pub use report_defect::{ReportDefect, Reported, put_report, report_defect};
 pub use retest::{RetestAnswers, Retested, retest};
 pub use sign_in::{
     Credentials, RefreshGrant, actor_of_session, actor_of_token, refresh, sign_in_api, sign_in_page,
     sign_out_page, sign_out_token, tidy, token_key,
 };
-pub use submit_check::{Answered, AnsweredFinding, SubmitCheck, submit_check};
+pub use submit_check::{Answered, AnsweredFinding, SubmitCheck, put_check, submit_check};
 pub use verify::{Report, verify};
 pub use watch::end_watches;
 
@@ -99,6 +99,14 @@ pub enum WorkflowError {
     Refused(#[from] Refusal),
     #[error(transparent)]
     Storage(#[from] StorageError),
+}
+
+/// What a use case answered that may be asked for again under the same id.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Put<T> {
+    pub answer: T,
+    /// False when it had been recorded before, and nothing was changed now.
+    pub first: bool,
 }
 
 pub type Result<T, E = WorkflowError> = std::result::Result<T, E>;

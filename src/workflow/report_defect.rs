@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::raise::{Found, Source, raise};
 use super::trail::Trail;
-use super::{Result, Workshop, machine_for, yard_of};
+use super::{Put, Result, Workshop, machine_for, yard_of};
 use crate::domain::checklist::{Load, System};
 use crate::domain::ids::{DefectId, MachineId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
@@ -33,6 +33,11 @@ pub struct Reported {
 const GOOD_FOR_DAYS: u32 = 14;
 
 pub async fn report_defect(workshop: &Workshop, actor: &Actor, command: ReportDefect) -> Result<Reported> {
+    Ok(put_report(workshop, actor, command).await?.answer)
+}
+
+/// As [`report_defect`], and says whether it was recorded only now.
+pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefect) -> Result<Put<Reported>> {
     let now = workshop.ambient.now();
     let what = plain_text("/what", "what is wrong", &command.what, 300)?;
     let mut tx = workshop.db.begin().await?;
@@ -40,12 +45,13 @@ pub async fn report_defect(workshop: &Workshop, actor: &Actor, command: ReportDe
     if let Some(kept) = tx.defect(command.id).await? {
         // Sent again: the same answer.
         if kept.machine_id == machine.id && kept.reported_by == actor.id && kept.what == what {
-            return Ok(Reported {
+            let answer = Reported {
                 defect: kept.id,
                 severity: kept.severity,
                 instruction: kept.instruction,
                 work_order: kept.work_order_id,
-            });
+            };
+            return Ok(Put { answer, first: false });
         }
         return Err(Refusal::conflict("Another defect was already reported under this id.").into());
     }
@@ -68,7 +74,8 @@ pub async fn report_defect(workshop: &Workshop, actor: &Actor, command: ReportDe
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
-    Ok(Reported { defect: command.id, severity, instruction, work_order: raised.work_order })
+    let answer = Reported { defect: command.id, severity, instruction, work_order: raised.work_order };
+    Ok(Put { answer, first: true })
 }
 
 /// A doubt, or anything about brakes, steering, restraint or fuel, holds the machine whatever the reporter hopes.

@@ -7,7 +7,7 @@ use sha2::{Digest, Sha256};
 
 use super::raise::{Raised, Source, raise};
 use super::trail::Trail;
-use super::{Result, WorkflowError, Workshop, from_json, machine_for, tell, to_json, yard_of};
+use super::{Put, Result, WorkflowError, Workshop, from_json, machine_for, tell, to_json, yard_of};
 use crate::domain::alert::Event;
 use crate::domain::answers::read;
 use crate::domain::checklist::{Checklist, Load};
@@ -66,6 +66,11 @@ const LATEST_CLOCK_AHEAD: TimeDelta = TimeDelta::minutes(10);
 
 /// Records the check, raises what it found, and answers with the verdict.
 pub async fn submit_check(workshop: &Workshop, actor: &Actor, command: SubmitCheck) -> Result<Answered> {
+    Ok(put_check(workshop, actor, command).await?.answer)
+}
+
+/// As [`submit_check`], and says whether it was recorded only now.
+pub async fn put_check(workshop: &Workshop, actor: &Actor, command: SubmitCheck) -> Result<Put<Answered>> {
     let now = workshop.ambient.now();
     let fingerprint = fingerprint(&command)?;
     match submit(workshop, actor, &command, &fingerprint, now).await {
@@ -73,7 +78,7 @@ pub async fn submit_check(workshop: &Workshop, actor: &Actor, command: SubmitChe
         Err(WorkflowError::Storage(StorageError::Duplicate(e))) => {
             let mut tx = workshop.db.read().await?;
             match already(&mut tx, actor, &command, &fingerprint).await? {
-                Some(answered) => Ok(answered),
+                Some(answer) => Ok(Put { answer, first: false }),
                 None => Err(StorageError::Duplicate(e).into()),
             }
         }
@@ -87,11 +92,11 @@ async fn submit(
     command: &SubmitCheck,
     fingerprint: &str,
     now: DateTime<Utc>,
-) -> Result<Answered> {
+) -> Result<Put<Answered>> {
     let mut tx = workshop.db.begin().await?;
     let machine = machine_for(&mut tx, actor, Act::SubmitCheck, command.machine).await?;
-    if let Some(answered) = already(&mut tx, actor, command, fingerprint).await? {
-        return Ok(answered);
+    if let Some(answer) = already(&mut tx, actor, command, fingerprint).await? {
+        return Ok(Put { answer, first: false });
     }
     if machine.retired_at.is_some() {
         return Err(Refusal::conflict("The machine is retired. Take another one.").into());
@@ -153,7 +158,7 @@ async fn submit(
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
-    Ok(answered)
+    Ok(Put { answer: answered, first: true })
 }
 
 /// Typed answers become readings, or every question at once.
@@ -163,9 +168,9 @@ fn understand(
     machine: &MachineRow,
 ) -> Result<(Context, Vec<Reading>)> {
     let context = Context {
-        load: command.load,
         engine_hours: command.engine_hours,
         hours_confirmed: command.hours_confirmed,
+        ..Context::of(command.load)
     };
     let before = Before { engine_hours: machine.engine_hours };
     let readings = read(checklist, &context, &command.answers, &before).map_err(|questions| {

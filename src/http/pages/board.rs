@@ -89,13 +89,20 @@ struct BoardPage {
     may_see_outbox: bool,
 }
 
-async fn board(Signed(actor): Signed, req: HttpRequest, asked: web::Query<Asked>, site: web::Data<Site>) -> Page {
+async fn board(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    asked: web::Query<Asked>,
+    site: web::Data<Site>,
+) -> Page {
     let asked = asked.into_inner();
     let found = narrowed(&site, &actor, &asked).await?;
     let yards = workflow::yards(&site.workshop, &actor).await?;
-    let zone = yards.iter().find(|y| y.name == asked.yard).or(yards.first()).map_or("UTC", |y| y.zone.as_str());
+    let zone =
+        yards.iter().find(|y| y.name == asked.yard).or(yards.first()).map_or("UTC", |y| y.zone.as_str());
     let now = found.board.at;
-    let query = serde_urlencoded::to_string([("yard", &asked.yard), ("class", &asked.class)]).unwrap_or_default();
+    let query =
+        serde_urlencoded::to_string([("yard", &asked.yard), ("class", &asked.class)]).unwrap_or_default();
     let may_open = actor.may(Act::SeeQueue);
     let shown = BoardPage {
         page: Frame::new(&req, Some(&actor)),
@@ -180,7 +187,8 @@ fn waiting(g: &GroundedRow, now: DateTime<Utc>) -> String {
     match (g.state, g.waiting_for) {
         (None, _) => "a work order".to_owned(),
         (Some(OrderWord::Waiting), Some(what)) => {
-            let note = if g.waiting_note.is_empty() { String::new() } else { format!(": {}", g.waiting_note) };
+            let note =
+                if g.waiting_note.is_empty() { String::new() } else { format!(": {}", g.waiting_note) };
             let until = match g.waiting_until {
                 Some(at) if at < now => format!(", was expected {}", day(at, &g.zone, now).words),
                 Some(at) => format!(", {}", day(at, &g.zone, now).words),
@@ -199,9 +207,10 @@ fn monitored(m: &MonitoredRow, now: DateTime<Utc>) -> Monitored {
     let until_day = m.good_until_at.map(|at| day(at, &m.zone, now).words);
     let until_hours = m.good_until_hours.map(|h| format!("{h} h"));
     let left_days = m.good_until_at.map(|at| if at > now { span(at - now) } else { "none".to_owned() });
-    let left_hours = m.good_until_hours.zip(m.engine_hours).map(|(until, at)| {
-        format!("{} engine hours", Hours((until.0 - at.0).max(0)))
-    });
+    let left_hours = m
+        .good_until_hours
+        .zip(m.engine_hours)
+        .map(|(until, at)| format!("{} engine hours", Hours((until.0 - at.0).max(0))));
     let list = |a: Option<String>, b: Option<String>| {
         let both: Vec<String> = a.into_iter().chain(b).collect();
         if both.is_empty() { "–".to_owned() } else { both.join(", ") }

@@ -46,7 +46,8 @@ async fn live(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) ->
         heartbeat,
     };
     let hello = stream::iter([Ok::<_, Infallible>(web::Bytes::from_static(b"retry: 5000\n: listening\n\n"))]);
-    let events = stream::unfold(listening, |mut l| async move { next(&mut l).await.map(|text| (Ok(text.into()), l)) });
+    let events =
+        stream::unfold(listening, |mut l| async move { next(&mut l).await.map(|text| (Ok(text.into()), l)) });
     Ok(HttpResponse::Ok()
         .insert_header((CONTENT_TYPE, "text/event-stream; charset=utf-8"))
         .insert_header((CACHE_CONTROL, "no-store"))
@@ -103,8 +104,12 @@ mod tests {
     #[test]
     fn only_ones_own_yards_are_heard_of() {
         let (mine, other) = (YardId(Uuid::from_u128(1)), YardId(Uuid::from_u128(2)));
-        let mut actor =
-            Actor { id: PersonId(Uuid::nil()), name: String::new(), roles: vec![Role::Mechanic], yards: vec![mine] };
+        let mut actor = Actor {
+            id: PersonId(Uuid::nil()),
+            name: String::new(),
+            roles: vec![Role::Mechanic],
+            yards: vec![mine],
+        };
         assert!(concerns(&actor, &mine.to_string()));
         assert!(!concerns(&actor, &other.to_string()));
         assert!(!concerns(&actor, "outbox"));

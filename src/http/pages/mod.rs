@@ -1,7 +1,9 @@
 //! The pages: HTML that works without JavaScript.
 
+pub mod audit;
 pub mod board;
 pub mod check;
+pub mod checklists;
 pub mod error;
 pub mod form;
 pub mod frame;
@@ -11,13 +13,17 @@ pub mod live;
 pub mod local_time;
 pub mod machines;
 pub mod order;
+pub mod outbox;
+pub mod people;
 pub mod photo;
 pub mod queue;
 pub mod record;
 pub mod release_note;
 pub mod report;
+pub mod set_up;
 pub mod shown;
 pub mod sign_in;
+pub mod store;
 pub mod tag;
 pub mod typed;
 pub mod verdict;
@@ -67,4 +73,10 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     release_note::routes(cfg);
     board::routes(cfg);
     live::routes(cfg);
+    store::routes(cfg);
+    outbox::routes(cfg);
+    audit::routes(cfg);
+    set_up::routes(cfg);
+    people::routes(cfg);
+    checklists::routes(cfg);
 }

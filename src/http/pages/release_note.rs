@@ -46,7 +46,12 @@ struct Repaired {
     retested: String,
 }
 
-async fn note(Signed(actor): Signed, req: HttpRequest, id: web::Path<WorkOrderId>, site: web::Data<Site>) -> Page {
+async fn note(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    id: web::Path<WorkOrderId>,
+    site: web::Data<Site>,
+) -> Page {
     let o = workflow::order_page(&site.workshop, &actor, *id).await?;
     let Some(release) = o.release else {
         return Err(Refusal::conflict("The machine has not been released from this work order yet.").into());
@@ -54,7 +59,8 @@ async fn note(Signed(actor): Signed, req: HttpRequest, id: web::Path<WorkOrderId
     let now = site.workshop.ambient.now();
     let zone = o.yard.zone.clone();
     let mut repairers: Vec<&str> = Vec::new();
-    for name in o.defects.iter().map(|d| &d.repaired_by_name).chain(o.labour.iter().map(|l| &l.mechanic_name)) {
+    for name in o.defects.iter().map(|d| &d.repaired_by_name).chain(o.labour.iter().map(|l| &l.mechanic_name))
+    {
         if !name.is_empty() && !repairers.contains(&name.as_str()) {
             repairers.push(name);
         }
