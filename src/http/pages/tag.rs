@@ -46,7 +46,7 @@ struct Symbol {
 
 /// Reasons on the sheet, and letters of each: it must not grow beyond A5. The page behind the symbol has them whole.
 const MOST_REASONS: usize = 3;
-const MOST_LETTERS: usize = 110;
+const MOST_LETTERS: usize = 80;
 
 async fn tag(
     Signed(actor): Signed,

@@ -5,7 +5,7 @@ use askama::Template;
 use chrono::{DateTime, Utc};
 
 use super::frame::Frame;
-use super::gate::{say, sentence};
+use super::gate::{say, sentence, why_beyond};
 use super::order::retest_form::answer_in_words;
 use super::shown::{When, when};
 use super::{Page, machines, page};
@@ -198,7 +198,7 @@ fn finding(f: &AnsweredFinding) -> Finding {
         what: f.what.clone(),
         severity: f.severity,
         instruction: sentence(&f.instruction),
-        why: f.why.clone(),
+        why: why_beyond(&f.what, &f.why),
         seen_before: f.seen_before,
         supporting: f.supporting.iter().map(|r| r.sentence.clone()).collect(),
     }
