@@ -61,10 +61,10 @@ fn each_condition(checklist: &Checklist, placed: &Placed, faults: &Faults) {
                     faults.add(*at, sentence);
                 }
             }
-            Condition::Limit { side, at_temperature: None, .. } => {
-                if !Under::all().any(|under| can_break(measure, under, *side)) {
-                    faults.add(*at, format!("No reading that is taken can be {side}."));
-                }
+            Condition::Limit { side, at_temperature: None, .. }
+                if !Under::all().any(|under| can_break(measure, under, *side)) =>
+            {
+                faults.add(*at, format!("No reading that is taken can be {side}."));
             }
             Condition::Difference { more_than, .. } if !measure.is_above(most - least, *more_than) => {
                 let sentence = format!("No two readings can be more than {} apart.", base(*more_than));

@@ -211,6 +211,8 @@ fn an_empty_file_and_a_huge_one_are_told_plainly() {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
     /// Whatever is cut out of a good file, the answer is a checklist or faults within the text, never a panic.
     #[test]
     fn a_mangled_file_never_panics(from in 0_usize..2000, length in 1_usize..60, put in "[ -~]{0,6}") {

@@ -66,10 +66,8 @@ fn any_rule() -> impl Strategy<Value = Rule> {
 }
 
 fn any_checklist() -> impl Strategy<Value = Checklist> {
-    prop::collection::vec(any_rule(), 0..8).prop_map(|rules| {
-        let plain = checklist_file::parse(ITEMS).expect("the items parse");
-        Checklist { rules, ..plain }
-    })
+    let plain = checklist_file::parse(ITEMS).expect("the items parse");
+    prop::collection::vec(any_rule(), 0..8).prop_map(move |rules| Checklist { rules, ..plain.clone() })
 }
 
 /// How bad each stop is: 0 is well, and each step is worse than the one before.
