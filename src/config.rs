@@ -93,7 +93,9 @@ impl Settings {
             .unwrap_or_else(|| format!("sqlite:{}", data.join("chock.db").display()));
         let currency = self.currency.or(from_file.currency).unwrap_or_else(|| "EUR".to_owned());
         if currency.len() != 3 || !currency.chars().all(|c| c.is_ascii_uppercase()) {
-            return Err(ConfigError::Value(format!("{currency}: give the currency by its ISO 4217 code, such as EUR")));
+            return Err(ConfigError::Value(format!(
+                "{currency}: give the currency by its ISO 4217 code, such as EUR"
+            )));
         }
         let mail = self.mail_url.or(from_file.mail_url).map(|url| Mail {
             url,
@@ -110,8 +112,7 @@ impl Settings {
 fn read(path: &Path) -> Result<Settings, ConfigError> {
     let text = std::fs::read_to_string(path)
         .map_err(|source| ConfigError::File { file: path.to_owned(), source })?;
-    toml::from_str(&text)
-        .map_err(|e| ConfigError::Syntax { file: path.to_owned(), message: e.to_string() })
+    toml::from_str(&text).map_err(|e| ConfigError::Syntax { file: path.to_owned(), message: e.to_string() })
 }
 
 fn checked_url(url: &str) -> Result<String, ConfigError> {

@@ -1,1 +1,130 @@
-fn main(){}
+//! The `chock` command.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use chock::config::Settings;
+use clap::{Args, Parser, Subcommand};
+
+mod commands;
+
+/// From a failed pre-use check to a signed return to service.
+///
+/// Exit codes: 0 done; 1 could not be done; 2 the command line is wrong; 3 something was looked at and found faulty
+/// (`verify`, `checklist check`).
+#[derive(Parser)]
+#[command(version, max_term_width = 100)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Run the server
+    Serve(Common),
+    /// Run the server on an invented land trust with 120 days of invented history
+    Demo {
+        /// Folder for the demo's data; made when missing, gone on with when it is a demo's already
+        #[arg(long, value_name = "FOLDER", default_value = "data/demo")]
+        data: PathBuf,
+        /// Address to listen on
+        #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:8080")]
+        listen: std::net::SocketAddr,
+        /// As people reach the server, for instance from a phone in the same network [default: http:// and the address]
+        #[arg(long, value_name = "URL")]
+        public_url: Option<String>,
+        /// Seed of the invented history: the same seed makes the same history
+        #[arg(long, value_name = "NUMBER", default_value_t = 7)]
+        seed: u64,
+        /// Database instead of an SQLite file in the folder; must be empty
+        #[arg(long, env = "DATABASE_URL", value_name = "URL", hide_env_values = true)]
+        database_url: Option<String>,
+        /// Make the data and leave, without serving it
+        #[arg(long)]
+        only_data: bool,
+    },
+    /// People: add, list, disable, enable, set a password
+    User {
+        #[command(subcommand)]
+        command: commands::UserCommand,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// Checklists
+    Checklist {
+        #[command(subcommand)]
+        command: commands::ChecklistCommand,
+    },
+    /// Copy the SQLite database into a new file while the server runs, and verify the copy
+    Backup {
+        /// File to make; must not exist
+        file: PathBuf,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// Check every invariant and walk every audit chain
+    Verify(Common),
+}
+
+#[derive(Args, Clone)]
+struct Common {
+    /// File with settings (TOML; the same names as the flags, without the dashes in front)
+    #[arg(long, env = "CHOCK_CONFIG", value_name = "FILE")]
+    config: Option<PathBuf>,
+    #[command(flatten)]
+    settings: Settings,
+}
+
+fn main() -> ExitCode {
+    let cli = Cli::parse();
+    tracing_subscriber::fmt()
+        .with_env_filter(
+            tracing_subscriber::EnvFilter::try_from_env("CHOCK_LOG")
+                .unwrap_or_else(|_| "warn,chock=info".into()),
+        )
+        .with_writer(std::io::stderr)
+        .init();
+    let outcome = actix_web::rt::System::new().block_on(async {
+        match cli.command {
+            Command::Serve(c) => commands::serve(c.settings.resolve(c.config.as_deref())?).await,
+            Command::Demo { data, listen, public_url, seed, database_url, only_data } => {
+                let settings = Settings {
+                    data: Some(data),
+                    listen: Some(listen),
+                    public_url,
+                    database_url,
+                    currency: Some("GBP".to_owned()),
+                    mail_from: Some("Chock <chock@ternfield.example>".to_owned()),
+                    ..Settings::default()
+                };
+                commands::demo(settings.resolve(None)?, seed, only_data).await
+            }
+            Command::User { command, common } => {
+                commands::user(common.settings.resolve(common.config.as_deref())?, command).await
+            }
+            Command::Checklist { command } => commands::checklist(&command),
+            Command::Backup { file, common } => {
+                commands::backup(common.settings.resolve(common.config.as_deref())?, &file).await
+            }
+            Command::Verify(c) => commands::verify(c.settings.resolve(c.config.as_deref())?).await,
+        }
+    });
+    match outcome {
+        Ok(code) => code,
+        Err(e) => {
+            eprintln!("chock: {e}");
+            let mut source = std::error::Error::source(&*e);
+            let mut said = e.to_string();
+            while let Some(deeper) = source {
+                let text = deeper.to_string();
+                if !said.contains(&text) {
+                    eprintln!("  because: {text}");
+                    said.push_str(&text);
+                }
+                source = deeper.source();
+            }
+            ExitCode::from(1)
+        }
+    }
+}

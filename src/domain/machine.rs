@@ -14,7 +14,10 @@ impl UnitNumber {
         let shown = plain_text("/unit_number", "a unit number", text, 24)?;
         let key = Self::key_of(&shown);
         if key.is_empty() {
-            return Err(Refusal::invalid("/unit_number", "A unit number needs at least one letter or digit."));
+            return Err(Refusal::invalid(
+                "/unit_number",
+                "A unit number needs at least one letter or digit.",
+            ));
         }
         Ok(Self { shown, key })
     }

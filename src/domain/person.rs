@@ -97,9 +97,7 @@ impl Act {
             | Act::SetUpChecklists
             | Act::SeeOutbox
             | Act::SeeAudit => &[Supervisor, Owner],
-            Act::SeeQueue | Act::Retest | Act::SeeStore | Act::ReceiveParts => {
-                &[Mechanic, Supervisor, Owner]
-            }
+            Act::SeeQueue | Act::Retest | Act::SeeStore | Act::ReceiveParts => &[Mechanic, Supervisor, Owner],
             Act::ClaimWorkOrder | Act::WorkOnOrder => &[Mechanic],
             Act::SetUpPeople => &[Owner],
         }

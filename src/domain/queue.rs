@@ -21,7 +21,11 @@ pub fn place_of(
     now: DateTime<Utc>,
 ) -> Place {
     let mut reasons = Vec::new();
-    reasons.push(if out_of_service { "the machine is out of service".to_owned() } else { "the machine can be used meanwhile".to_owned() });
+    reasons.push(if out_of_service {
+        "the machine is out of service".to_owned()
+    } else {
+        "the machine can be used meanwhile".to_owned()
+    });
     if short > 0 && out_of_service {
         let machines = if short == 1 { "one" } else { "some" };
         reasons.push(format!("the yard is {machines} {class} short ({short})").replace(" (1)", ""));
@@ -48,7 +52,12 @@ pub fn place_of(
         because = format!("{}{}.", first.to_uppercase(), &because[1..]);
     }
     Place {
-        key: (!out_of_service, Reverse(short.max(0)), good_until.unwrap_or(DateTime::<Utc>::MAX_UTC), opened_at),
+        key: (
+            !out_of_service,
+            Reverse(short.max(0)),
+            good_until.unwrap_or(DateTime::<Utc>::MAX_UTC),
+            opened_at,
+        ),
         because,
     }
 }
@@ -62,7 +71,9 @@ mod tests {
     fn out_of_service_then_shortage_then_date_then_age() {
         let now = DateTime::<Utc>::UNIX_EPOCH + TimeDelta::days(1000);
         let day = TimeDelta::days(1);
-        let at = |held, short, until, age: i64| place_of(held, "quad", short, until, now - day * (age as i32), now).key;
+        let at = |held, short, until, age: i64| {
+            place_of(held, "quad", short, until, now - day * (age as i32), now).key
+        };
         assert!(at(true, 0, None, 1) < at(false, 5, Some(now), 9));
         assert!(at(true, 2, None, 1) < at(true, 1, None, 9));
         assert!(at(true, -3, None, 2) < at(true, 0, None, 1), "spare machines do not push an order down");
@@ -75,8 +86,14 @@ mod tests {
     fn every_place_says_why() {
         let now = DateTime::<Utc>::UNIX_EPOCH + TimeDelta::days(10);
         let place = place_of(true, "quad", 1, None, now - TimeDelta::hours(5), now);
-        assert_eq!(place.because, "The machine is out of service; the yard is one quad short; open for 5 hours.");
+        assert_eq!(
+            place.because,
+            "The machine is out of service; the yard is one quad short; open for 5 hours."
+        );
         let place = place_of(false, "quad", 1, Some(now + TimeDelta::days(3)), now - TimeDelta::days(2), now);
-        assert_eq!(place.because, "The machine can be used meanwhile; good for 3 more days; open for 2 days.");
+        assert_eq!(
+            place.because,
+            "The machine can be used meanwhile; good for 3 more days; open for 2 days."
+        );
     }
 }

@@ -34,7 +34,10 @@ pub fn may_release(
     actor.must(Act::Release)?;
     for d in defects {
         if !matches!(d.state, DefectState::Repaired | DefectState::NoFaultFound) {
-            return Err(Refusal::conflict(format!("Not released: nothing is recorded as done about “{}”.", d.what)));
+            return Err(Refusal::conflict(format!(
+                "Not released: nothing is recorded as done about “{}”.",
+                d.what
+            )));
         }
         match d.retest_passed {
             Some(true) => {}

@@ -67,11 +67,8 @@ pub fn receive(bin: Balance, quantity: Quantity, value_minor: i64) -> Result<(Ba
     if value_minor < 0 {
         return Err(Refusal::invalid("/value", "A receipt cannot be worth less than nothing."));
     }
-    let after = Balance {
-        on_hand: bin.on_hand + quantity.0,
-        worth_minor: bin.worth_minor + value_minor,
-        ..bin
-    };
+    let after =
+        Balance { on_hand: bin.on_hand + quantity.0, worth_minor: bin.worth_minor + value_minor, ..bin };
     Ok((after, Movement { kind: MovementKind::Receipt, quantity: quantity.0, value_minor }))
 }
 
@@ -99,8 +96,11 @@ pub fn issue(bin: Balance, line: Line, quantity: Quantity) -> Result<(Balance, L
             Quantity(mine.max(0))
         )));
     }
-    let value =
-        if quantity.0 == bin.on_hand { bin.worth_minor } else { share(bin.worth_minor, quantity.0, bin.on_hand) };
+    let value = if quantity.0 == bin.on_hand {
+        bin.worth_minor
+    } else {
+        share(bin.worth_minor, quantity.0, bin.on_hand)
+    };
     let from_reserved = quantity.0.min(line.reserved);
     Ok((
         Balance {
@@ -125,8 +125,11 @@ pub fn give_back(bin: Balance, line: Line, quantity: Quantity) -> Result<(Balanc
             Quantity(line.issued)
         )));
     }
-    let value =
-        if quantity.0 == line.issued { line.cost_minor } else { share(line.cost_minor, quantity.0, line.issued) };
+    let value = if quantity.0 == line.issued {
+        line.cost_minor
+    } else {
+        share(line.cost_minor, quantity.0, line.issued)
+    };
     Ok((
         Balance { on_hand: bin.on_hand + quantity.0, worth_minor: bin.worth_minor + value, ..bin },
         Line { issued: line.issued - quantity.0, cost_minor: line.cost_minor - value, ..line },

@@ -60,7 +60,9 @@ pub enum OrderCommand {
     FinishWork,
     /// The retest failed.
     BackToWork,
-    Cancel { reason: String },
+    Cancel {
+        reason: String,
+    },
     /// By a release only.
     Close,
 }
@@ -80,7 +82,9 @@ impl OrderState {
 
     pub const fn claimant(&self) -> Option<PersonId> {
         match self {
-            Self::Claimed { by } | Self::InWork { by } | Self::Waiting { by, .. } | Self::WorkDone { by } => Some(*by),
+            Self::Claimed { by } | Self::InWork { by } | Self::Waiting { by, .. } | Self::WorkDone { by } => {
+                Some(*by)
+            }
             Self::Queued | Self::Closed | Self::Cancelled { .. } => None,
         }
     }
@@ -105,7 +109,9 @@ pub fn decide(
             actor.must(Act::ClaimWorkOrder)?;
             match state {
                 S::Queued => Ok(S::Claimed { by: actor.id }),
-                S::Claimed { by } | S::InWork { by } | S::Waiting { by, .. } if *by == actor.id => Ok(state.clone()),
+                S::Claimed { by } | S::InWork { by } | S::Waiting { by, .. } if *by == actor.id => {
+                    Ok(state.clone())
+                }
                 S::Claimed { .. } | S::InWork { .. } | S::Waiting { .. } | S::WorkDone { .. } => {
                     Err(Refusal::conflict(format!("{claimant_name} has this work order.")))
                 }
@@ -130,7 +136,9 @@ pub fn decide(
             mine(state, actor, claimant_name)?;
             wait.note = plain_text("/note", "what it waits for", &wait.note, 500)?;
             match state {
-                S::Claimed { by } | S::InWork { by } | S::Waiting { by, .. } => Ok(S::Waiting { by: *by, wait }),
+                S::Claimed { by } | S::InWork { by } | S::Waiting { by, .. } => {
+                    Ok(S::Waiting { by: *by, wait })
+                }
                 _ => Err(not_now(state, "set to waiting")),
             }
         }
@@ -180,7 +188,11 @@ fn mine(state: &OrderState, actor: &Actor, claimant_name: &str) -> Result<(), Re
 }
 
 fn mine_or_supervised(state: &OrderState, actor: &Actor, claimant_name: &str) -> Result<(), Refusal> {
-    if actor.has(Role::Supervisor) || actor.has(Role::Owner) { Ok(()) } else { mine(state, actor, claimant_name) }
+    if actor.has(Role::Supervisor) || actor.has(Role::Owner) {
+        Ok(())
+    } else {
+        mine(state, actor, claimant_name)
+    }
 }
 
 fn ended(state: &OrderState) -> Refusal {

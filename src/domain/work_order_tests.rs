@@ -17,7 +17,8 @@ fn wait() -> Wait {
 }
 
 fn states() -> Vec<OrderState> {
-    let mut states = vec![OrderState::Queued, OrderState::Closed, OrderState::Cancelled { reason: "x".into() }];
+    let mut states =
+        vec![OrderState::Queued, OrderState::Closed, OrderState::Cancelled { reason: "x".into() }];
     for by in [ME, OTHER] {
         states.extend([
             OrderState::Claimed { by },
@@ -43,7 +44,9 @@ fn expected(state: &OrderState, command: &OrderCommand, role: Role) -> Option<Or
             W::Claimed | W::InWork | W::Waiting if mine => Some(word),
             _ => None,
         },
-        C::HandBack if mine || boss => matches!(word, W::Claimed | W::InWork | W::Waiting).then_some(W::Queued),
+        C::HandBack if mine || boss => {
+            matches!(word, W::Claimed | W::InWork | W::Waiting).then_some(W::Queued)
+        }
         C::Start if mine => matches!(word, W::Claimed | W::InWork | W::Waiting).then_some(W::InWork),
         C::Wait(_) if mine => matches!(word, W::Claimed | W::InWork | W::Waiting).then_some(W::Waiting),
         C::FinishWork if mine => matches!(word, W::Claimed | W::InWork).then_some(W::WorkDone),
@@ -81,7 +84,8 @@ fn state_by_command_by_role() {
 
 #[test]
 fn the_second_claim_is_told_who_has_it() {
-    let refused = decide(&OrderState::InWork { by: OTHER }, OrderCommand::Claim, &actor(Role::Mechanic), "Maj Lind");
+    let refused =
+        decide(&OrderState::InWork { by: OTHER }, OrderCommand::Claim, &actor(Role::Mechanic), "Maj Lind");
     assert_eq!(refused, Err(Refusal::conflict("Maj Lind has this work order.")));
 }
 

@@ -1,11 +1,15 @@
 //! Parses and renders, nothing else: every read and every change passes through `workflow`.
 
+pub mod api;
 pub mod assets;
+pub mod csv;
 pub mod pages;
+pub mod photo_store;
 pub mod routes;
 pub mod security;
 pub mod session;
 pub mod status;
+pub mod token;
 
 use std::path::PathBuf;
 use std::sync::Arc;

@@ -3,7 +3,8 @@
 use actix_web::body::{EitherBody, MessageBody};
 use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::header::{
-    CACHE_CONTROL, CONTENT_SECURITY_POLICY, HeaderName, HeaderValue, ORIGIN, REFERRER_POLICY, X_CONTENT_TYPE_OPTIONS,
+    CACHE_CONTROL, CONTENT_SECURITY_POLICY, HeaderName, HeaderValue, ORIGIN, REFERRER_POLICY,
+    X_CONTENT_TYPE_OPTIONS,
 };
 use actix_web::middleware::Next;
 use actix_web::{Error, HttpResponse, web};
@@ -12,7 +13,7 @@ use super::Site;
 
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; connect-src 'self'; \
     manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; \
-    require-trusted-types-for 'script'";
+    require-trusted-types-for 'script'; trusted-types chock";
 
 /// Adds the security headers, and keeps answers to signed-in people out of shared caches.
 pub async fn headers<B: MessageBody>(
@@ -43,7 +44,8 @@ pub async fn same_origin<B: MessageBody>(
     if req.method().is_safe() || from_here(&req) {
         return Ok(next.call(req).await?.map_into_left_body());
     }
-    let refusal = HttpResponse::Forbidden().body("This was asked for by another site. Open Chock and do it there.");
+    let refusal =
+        HttpResponse::Forbidden().body("This was asked for by another site. Open Chock and do it there.");
     Ok(req.into_response(refusal).map_into_right_body())
 }
 

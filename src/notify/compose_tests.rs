@@ -208,6 +208,7 @@ fn a_machine_with_another_hold_is_never_called_fit() {
         assert!(mail.subject.starts_with("U-07 is still out of service"), "{}", mail.subject);
         both_say(&mail, &["out of service", "another hold is open", "Do not use it.", NO_ENERGY]);
         neither_says(&mail, "back in service");
+        neither_says(&mail, "Return-to-service");
         neither_says(&mail, "may be used");
     }
 }

@@ -98,7 +98,7 @@ impl Smtp {
             let mut connection = self.connect().await?;
             // From here on the server speaks about this mail, so a 5xx is final for it.
             let response = connection.send(&envelope, &bytes).await.map_err(|error| SendError {
-                permanent: error.is_permanent() || error.is_client(),
+                permanent: (error.is_permanent() && !about_sign_in(&error)) || error.is_client(),
                 answer: said(&error),
             })?;
             Ok::<_, SendError>((connection, response))
@@ -227,6 +227,11 @@ fn tls(host: &str, config: &MailConfig) -> Result<TlsParameters, NotifyError> {
 fn accepted(response: &Response) -> String {
     let lines: Vec<&str> = response.message().collect();
     answer_line(&format!("{} {}", response.code(), lines.join(" ")))
+}
+
+/// A server that wants a sign-in says so only when the mail is offered (RFC 4954, 6). To be mended in our settings.
+fn about_sign_in(error: &lettre::transport::smtp::Error) -> bool {
+    error.status().is_some_and(|code| matches!(code.to_string().as_str(), "530" | "534" | "535" | "538"))
 }
 
 /// What the server said, with its code in front; or, where it said nothing, what went wrong on the way.

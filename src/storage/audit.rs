@@ -98,7 +98,10 @@ impl Tx {
         let count = entries.len() as i64;
         // Taken with its lock, so that two changes of one stream queue up here.
         let head: Option<(i64, String)> = self
-            .maybe("UPDATE audit_head SET seq = seq + $2 WHERE stream = $1 RETURNING seq, hash", &[&stream, &count])
+            .maybe(
+                "UPDATE audit_head SET seq = seq + $2 WHERE stream = $1 RETURNING seq, hash",
+                &[&stream, &count],
+            )
             .await?;
         let (mut seq, mut hash, new) = match head {
             Some((seq, hash)) => (seq - count, hash, false),
@@ -150,7 +153,11 @@ impl Tx {
         )
         .await?;
         if new {
-            self.run("INSERT INTO audit_head (stream, seq, hash) VALUES ($1, $2, $3)", &[&stream, &seq, &hash]).await?;
+            self.run(
+                "INSERT INTO audit_head (stream, seq, hash) VALUES ($1, $2, $3)",
+                &[&stream, &seq, &hash],
+            )
+            .await?;
             Ok(())
         } else {
             guarded(self.run("UPDATE audit_head SET hash = $2 WHERE stream = $1", &[&stream, &hash]).await?)

@@ -28,6 +28,8 @@ pub struct GroundedRow {
     pub waiting_until: Option<DateTime<Utc>>,
     pub waiting_note: String,
     pub cost_minor: i64,
+    /// Open defects: a hold by hand has none, and nothing for a work order to repair.
+    pub open_defects: i64,
     /// Alerts about this machine that could not be delivered.
     pub undelivered: i64,
 }
@@ -59,7 +61,13 @@ pub struct ClassCount {
 
 impl Tx {
     /// Machines with an open hold, longest down first. The newest open work order of each is shown.
-    pub async fn grounded(&mut self, viewer: PersonId, all_yards: bool, yard: &str, most: i64) -> Result<Vec<GroundedRow>> {
+    pub async fn grounded(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+        yard: &str,
+        most: i64,
+    ) -> Result<Vec<GroundedRow>> {
         self.all(
             "SELECT m.id AS machine_id, m.unit_number, m.class, m.yard_id, y.name AS yard_name, y.zone, g.since, g.holds,
                 (SELECT h.reason FROM hold h WHERE h.machine_id = m.id AND h.lifted_at IS NULL
@@ -67,6 +75,7 @@ impl Tx {
                 w.id AS work_order_id, w.number AS work_order_number, w.state, COALESCE(p.name, '') AS mechanic_name,
                 w.waiting_for, w.waiting_until, COALESCE(w.waiting_note, '') AS waiting_note,
                 COALESCE(w.cost_minor, 0) AS cost_minor,
+                (SELECT COUNT(*) FROM defect d WHERE d.machine_id = m.id AND d.closed_at IS NULL) AS open_defects,
                 (SELECT COUNT(*) FROM outbox o WHERE o.machine_id = m.id AND o.state = 'failed'
                    AND o.created_at >= g.since) AS undelivered
              FROM (SELECT machine_id, MIN(placed_at) AS since, COUNT(*) AS holds FROM hold
@@ -86,7 +95,13 @@ impl Tx {
     }
 
     /// Open monitored defects, the one whose watch ends first on top.
-    pub async fn monitored(&mut self, viewer: PersonId, all_yards: bool, yard: &str, most: i64) -> Result<Vec<MonitoredRow>> {
+    pub async fn monitored(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+        yard: &str,
+        most: i64,
+    ) -> Result<Vec<MonitoredRow>> {
         self.all(
             "SELECT d.id AS defect_id, m.id AS machine_id, m.unit_number, m.class, m.yard_id, y.name AS yard_name, y.zone, d.what,
                 d.raised_at, d.good_until_at, d.good_until_hours, m.engine_hours
@@ -99,7 +114,12 @@ impl Tx {
         .await
     }
 
-    pub async fn class_counts(&mut self, viewer: PersonId, all_yards: bool, yard: &str) -> Result<Vec<ClassCount>> {
+    pub async fn class_counts(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+        yard: &str,
+    ) -> Result<Vec<ClassCount>> {
         self.all(
             "SELECT y.name AS yard_name, m.class, COUNT(*) AS machines,
                 COUNT(g.machine_id) AS out_of_service,

@@ -75,16 +75,12 @@ impl Tx {
     }
 
     pub async fn last_check(&mut self, machine: MachineId) -> Result<Option<CheckRow>> {
-        self.maybe(check!(" WHERE c.machine_id = $1 ORDER BY c.recorded_at DESC LIMIT 1"), &[&machine])
-            .await
+        self.maybe(check!(" WHERE c.machine_id = $1 ORDER BY c.recorded_at DESC LIMIT 1"), &[&machine]).await
     }
 
     pub async fn checks_of(&mut self, machine: MachineId, most: i64) -> Result<Vec<CheckRow>> {
-        self.all(
-            check!(" WHERE c.machine_id = $1 ORDER BY c.recorded_at DESC LIMIT $2"),
-            &[&machine, &most],
-        )
-        .await
+        self.all(check!(" WHERE c.machine_id = $1 ORDER BY c.recorded_at DESC LIMIT $2"), &[&machine, &most])
+            .await
     }
 
     pub async fn insert_check(&mut self, check: &NewCheck, readings: &[NewReading]) -> Result<()> {

@@ -6,6 +6,7 @@ mod checklists;
 mod checks;
 mod codec;
 mod defects;
+mod history;
 mod machines;
 mod orders;
 mod outbox;
@@ -23,7 +24,8 @@ pub use board::{ClassCount, GroundedRow, MonitoredRow};
 pub use checklists::ChecklistRow;
 pub use checks::{CheckRow, NewCheck, NewReading};
 pub use defects::{DefectRow, HoldRow, SightingRow};
-pub use machines::{MachineRow, MachineStanding, YardRow};
+pub use history::{MOST_ITEMS as MOST_HISTORY_ITEMS, ReleasedRow, SeriesRow};
+pub use machines::{ListedMachine, MachineFilter, MachineRow, MachineStanding, YardRow};
 pub use orders::{LabourRow, OrderRow, QueueRow};
 pub use outbox::{OutboxRow, OutboxState};
 pub use people::PersonRow;
@@ -80,9 +82,10 @@ impl From<sqlx::Error> for StorageError {
                     _ => Self::Failed(error),
                 },
             },
-            sqlx::Error::Io(_) | sqlx::Error::PoolTimedOut | sqlx::Error::PoolClosed | sqlx::Error::Tls(_) => {
-                Self::Unavailable(error)
-            }
+            sqlx::Error::Io(_)
+            | sqlx::Error::PoolTimedOut
+            | sqlx::Error::PoolClosed
+            | sqlx::Error::Tls(_) => Self::Unavailable(error),
             _ => Self::Failed(error),
         }
     }

@@ -31,8 +31,9 @@ pub struct OrderRow {
 impl OrderRow {
     pub fn state(&self) -> Result<OrderState> {
         let by = || {
-            self.mechanic_id
-                .ok_or_else(|| StorageError::Unreadable(format!("work order {} has no mechanic", self.number)))
+            self.mechanic_id.ok_or_else(|| {
+                StorageError::Unreadable(format!("work order {} has no mechanic", self.number))
+            })
         };
         Ok(match self.state {
             OrderWord::Queued => OrderState::Queued,
@@ -147,7 +148,8 @@ impl Tx {
     }
 
     pub async fn orders_of(&mut self, machine: MachineId, most: i64) -> Result<Vec<OrderRow>> {
-        self.all(order!("WHERE w.machine_id = $1 ORDER BY w.opened_at DESC LIMIT $2"), &[&machine, &most]).await
+        self.all(order!("WHERE w.machine_id = $1 ORDER BY w.opened_at DESC LIMIT $2"), &[&machine, &most])
+            .await
     }
 
     /// Opens a work order under the next number.
@@ -171,7 +173,12 @@ impl Tx {
     }
 
     /// Saves a new state, guarded by the version it was read with.
-    pub async fn save_order_state(&mut self, order: &OrderRow, to: &OrderState, now: DateTime<Utc>) -> Result<()> {
+    pub async fn save_order_state(
+        &mut self,
+        order: &OrderRow,
+        to: &OrderState,
+        now: DateTime<Utc>,
+    ) -> Result<()> {
         let wait = match to {
             OrderState::Waiting { wait, .. } => Some(wait),
             _ => None,

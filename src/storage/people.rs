@@ -110,7 +110,12 @@ impl Tx {
     }
 
     /// Replaces the person's roles and yards.
-    pub async fn set_roles_and_yards(&mut self, id: PersonId, roles: &[Role], yards: &[YardId]) -> Result<()> {
+    pub async fn set_roles_and_yards(
+        &mut self,
+        id: PersonId,
+        roles: &[Role],
+        yards: &[YardId],
+    ) -> Result<()> {
         self.run("DELETE FROM person_role WHERE person_id = $1", &[&id]).await?;
         self.run("DELETE FROM person_yard WHERE person_id = $1", &[&id]).await?;
         let roles: Vec<Vec<&dyn super::Param>> = roles.iter().map(|r| vec![&id as _, r as _]).collect();
@@ -119,7 +124,13 @@ impl Tx {
         self.insert_rows("person_yard (person_id, yard_id)", &yards).await
     }
 
-    pub async fn update_person(&mut self, id: PersonId, name: &str, email: &str, rate_minor: i64) -> Result<()> {
+    pub async fn update_person(
+        &mut self,
+        id: PersonId,
+        name: &str,
+        email: &str,
+        rate_minor: i64,
+    ) -> Result<()> {
         self.run(
             "UPDATE person SET name = $2, email = $3, rate_minor = $4 WHERE id = $1",
             &[&id, &name.to_owned(), &email.to_owned(), &rate_minor],
@@ -169,7 +180,11 @@ impl Tx {
         Ok(())
     }
 
-    pub async fn invitation(&mut self, secret_hash: &str, now: DateTime<Utc>) -> Result<Option<Option<PersonId>>> {
+    pub async fn invitation(
+        &mut self,
+        secret_hash: &str,
+        now: DateTime<Utc>,
+    ) -> Result<Option<Option<PersonId>>> {
         let row: Option<(Option<Uuid>,)> = self
             .maybe(
                 "SELECT person_id FROM invitation WHERE secret_hash = $1 AND used_at IS NULL AND expires_at > $2",

@@ -122,6 +122,7 @@ impl Tx {
         )
     }
 
+    #[expect(clippy::too_many_arguments, reason = "one argument a column")]
     pub async fn insert_movement(
         &mut self,
         id: MovementId,
@@ -169,7 +170,13 @@ impl Tx {
         self.maybe(line!("WHERE l.work_order_id = $1 AND l.part_id = $2"), &[&order, &part]).await
     }
 
-    pub async fn save_line(&mut self, id: PartLineId, order: WorkOrderId, part: PartId, to: Line) -> Result<()> {
+    pub async fn save_line(
+        &mut self,
+        id: PartLineId,
+        order: WorkOrderId,
+        part: PartId,
+        to: Line,
+    ) -> Result<()> {
         self.run(
             "INSERT INTO part_line (id, work_order_id, part_id, reserved, issued, cost_minor)
              VALUES ($1, $2, $3, $4, $5, $6)

@@ -5,8 +5,8 @@ use sqlx::sqlite::{
     SqliteArguments, SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteRow, SqliteSynchronous,
 };
 use sqlx::{
-    Arguments, AssertSqlSafe, Encode, FromRow, PgConnection, PgPool, Postgres, Sqlite, SqliteConnection, SqlitePool,
-    Type,
+    Arguments, AssertSqlSafe, Encode, FromRow, PgConnection, PgPool, Postgres, Sqlite, SqliteConnection,
+    SqlitePool, Type,
 };
 use std::path::Path;
 use std::str::FromStr;
@@ -93,8 +93,7 @@ impl Db {
                 .busy_timeout(Duration::from_secs(5))
                 .pragma("cache_size", SMALL_CACHE_KIB)
                 .statement_cache_capacity(256);
-            let writer =
-                SqlitePoolOptions::new().max_connections(1).connect_with(options.clone()).await?;
+            let writer = SqlitePoolOptions::new().max_connections(1).connect_with(options.clone()).await?;
             let reader = SqlitePoolOptions::new()
                 .max_connections(4)
                 .connect_with(options.create_if_missing(false))
@@ -183,9 +182,9 @@ impl Db {
                 sqlx::query("VACUUM INTO $1").bind(name).execute(reader).await?;
                 Ok(())
             }
-            Engine::Postgres { .. } => Err(StorageError::NotOnThisEngine(
-                "PostgreSQL is backed up with its own pg_dump",
-            )),
+            Engine::Postgres { .. } => {
+                Err(StorageError::NotOnThisEngine("PostgreSQL is backed up with its own pg_dump"))
+            }
         }
     }
 
@@ -193,8 +192,7 @@ impl Db {
     pub async fn integrity(&self) -> Result<String> {
         match &self.engine {
             Engine::Sqlite { reader, .. } => {
-                let (answer,): (String,) =
-                    sqlx::query_as("PRAGMA integrity_check").fetch_one(reader).await?;
+                let (answer,): (String,) = sqlx::query_as("PRAGMA integrity_check").fetch_one(reader).await?;
                 Ok(answer)
             }
             Engine::Postgres { .. } => Ok("ok".to_owned()),

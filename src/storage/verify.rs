@@ -103,7 +103,9 @@ impl Tx {
         let mut breaches = Vec::new();
         for (invariant, meaning, sql) in QUERIES.iter().copied() {
             let found: Vec<Found> = self.all(sql, &[]).await?;
-            breaches.extend(found.into_iter().map(|f| Breach { invariant, what: format!("{meaning}: {}", f.what) }));
+            breaches.extend(
+                found.into_iter().map(|f| Breach { invariant, what: format!("{meaning}: {}", f.what) }),
+            );
         }
         Ok(breaches)
     }

@@ -6,7 +6,7 @@ use tokio::sync::watch;
 use tokio::task::JoinHandle;
 
 use super::deliver::{Post, deliver_once};
-use crate::workflow::{self, Workshop, WorkflowError};
+use crate::workflow::{self, WorkflowError, Workshop};
 
 /// The running tasks.
 pub struct Tasks {

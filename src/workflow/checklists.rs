@@ -35,14 +35,16 @@ pub async fn checklist_form(workshop: &Workshop, actor: &Actor, machine: Machine
         return Err(Refusal::conflict("The machine is retired. Take another one.").into());
     }
     let row = tx.checklist_for_class(&machine.class).await?.ok_or_else(|| {
-        Refusal::conflict(format!("There is no checklist for a {} yet. A supervisor can upload one.", machine.class))
+        Refusal::conflict(format!(
+            "There is no checklist for a {} yet. A supervisor can upload one.",
+            machine.class
+        ))
     })?;
     let checklist = workshop.checklist(&mut tx, row.id).await?;
     let held = tx.count_open_holds(machine.id).await? > 0;
     let last_values = tx.last_values(machine.id).await?;
     let open = tx.open_defects(machine.id).await?;
-    let open_defects =
-        open.into_iter().map(|d| (d.item.unwrap_or_default(), d.position, d.what)).collect();
+    let open_defects = open.into_iter().map(|d| (d.item.unwrap_or_default(), d.position, d.what)).collect();
     Ok(CheckForm {
         id: workshop.ambient.id(),
         held,
@@ -57,7 +59,11 @@ pub async fn checklist_form(workshop: &Workshop, actor: &Actor, machine: Machine
 }
 
 /// Takes a new version of a checklist. What cannot be understood is refused with line and column.
-pub async fn upload_checklist(workshop: &Workshop, actor: &Actor, source: &str) -> Result<(ChecklistId, i64)> {
+pub async fn upload_checklist(
+    workshop: &Workshop,
+    actor: &Actor,
+    source: &str,
+) -> Result<(ChecklistId, i64)> {
     actor.must(Act::SetUpChecklists)?;
     let checklist = parse(source).map_err(|faults| {
         let problems = faults

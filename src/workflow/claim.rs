@@ -88,7 +88,13 @@ async fn step(
     if matches!(to, OrderState::Cancelled { .. }) {
         let stays = reopen_defects(&mut tx, &order, &mut trail).await?;
         free_reservations(&mut tx, id).await?;
-        trail.add(act, order_subject(&order), state.word(), to.word(), format!("{why} ({stays} defects stay open)"));
+        trail.add(
+            act,
+            order_subject(&order),
+            state.word(),
+            to.word(),
+            format!("{why} ({stays} defects stay open)"),
+        );
     } else {
         trail.add(act, order_subject(&order), state.word(), to.word(), why);
     }

@@ -49,7 +49,12 @@ pub async fn delivered(workshop: &Workshop, delivery: &Delivery, answer: &str) -
 
 /// Tried again after 1, 5, 15 and 30 minutes, then every two hours up to five days; a permanent refusal is not tried
 /// again. What is given up on shows as failed.
-pub async fn not_delivered(workshop: &Workshop, delivery: &Delivery, permanent: bool, answer: &str) -> Result<()> {
+pub async fn not_delivered(
+    workshop: &Workshop,
+    delivery: &Delivery,
+    permanent: bool,
+    answer: &str,
+) -> Result<()> {
     let now = workshop.ambient.now();
     let next_at = if permanent { None } else { next_attempt(delivery.alert.at, now, delivery.attempts) };
     let mut tx = workshop.db.begin().await?;

@@ -19,9 +19,17 @@ pub struct DefectDone {
     pub remedy: String,
     #[serde(default)]
     pub no_fault_found: bool,
+    /// A new part was fitted: its series of readings starts again.
+    #[serde(default)]
+    pub part_replaced: bool,
 }
 
-pub async fn finish_work(workshop: &Workshop, actor: &Actor, id: WorkOrderId, done: Vec<DefectDone>) -> Result<()> {
+pub async fn finish_work(
+    workshop: &Workshop,
+    actor: &Actor,
+    id: WorkOrderId,
+    done: Vec<DefectDone>,
+) -> Result<()> {
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
     let (order, machine) = order_for(&mut tx, actor, id).await?;
@@ -50,6 +58,7 @@ pub async fn finish_work(workshop: &Workshop, actor: &Actor, id: WorkOrderId, do
         defect.cause = cause;
         defect.remedy = remedy;
         defect.no_fault_found = d.no_fault_found;
+        defect.part_replaced = d.part_replaced && !d.no_fault_found;
         defect.repaired_by = Some(actor.id);
         tx.update_defect(&defect).await?;
         let why = format!("{}: {}", defect.cause, defect.remedy);

@@ -89,10 +89,16 @@ pub async fn enter_labour(
         return Err(Refusal::invalid("/to", "The end must come after the start.").into());
     }
     if to > now {
-        return Err(Refusal::invalid("/to", "Labour cannot be entered before it is done. Give times up to now.").into());
+        return Err(Refusal::invalid(
+            "/to",
+            "Labour cannot be entered before it is done. Give times up to now.",
+        )
+        .into());
     }
     if to - from > TimeDelta::hours(16) {
-        return Err(Refusal::invalid("/from", "That is more than 16 hours. Enter each shift on its own.").into());
+        return Err(
+            Refusal::invalid("/from", "That is more than 16 hours. Enter each shift on its own.").into()
+        );
     }
     let mut tx = workshop.db.begin().await?;
     let (order, machine) = order_for(&mut tx, actor, id).await?;
@@ -100,7 +106,10 @@ pub async fn enter_labour(
     decide(&order.state()?, OrderCommand::Start, actor, &order.mechanic_name)?;
     let rate_minor = tx.lock_labour(actor.id).await?.ok_or(Refusal::NotFound("person"))?;
     if tx.overlapping_labour(actor.id, from, to).await?.is_some() {
-        return Err(Refusal::conflict("This overlaps time you already have. Entries of one person cannot overlap.").into());
+        return Err(Refusal::conflict(
+            "This overlaps time you already have. Entries of one person cannot overlap.",
+        )
+        .into());
     }
     let cost_minor = labour_cost(rate_minor, (to - from).num_seconds());
     tx.insert_labour(&LabourRow {

@@ -34,14 +34,15 @@ pub async fn add_yard(workshop: &Workshop, actor: &Actor, new: NewYard) -> Resul
     actor.must(Act::SetUpMachines)?;
     let now = workshop.ambient.now();
     let name = plain_text("/name", "a name for the yard", &new.name, 60)?;
-    let zone: Tz = new
-        .zone
-        .trim()
-        .parse()
-        .map_err(|_| Refusal::invalid("/zone", "Give a time zone by its IANA name, such as Europe/Oslo."))?;
+    let zone: Tz =
+        new.zone.trim().parse().map_err(|_| {
+            Refusal::invalid("/zone", "Give a time zone by its IANA name, such as Europe/Oslo.")
+        })?;
     let id: YardId = workshop.ambient.id();
     let mut tx = workshop.db.begin().await?;
-    tx.insert_yard(id, &name, zone.name(), new.one_person, now).await.map_err(|e| taken(e, "yard of this name"))?;
+    tx.insert_yard(id, &name, zone.name(), new.one_person, now)
+        .await
+        .map_err(|e| taken(e, "yard of this name"))?;
     let mut trail = Trail::new(actor, now);
     trail.add("yard added", format!("yard {name}"), "", zone.name(), "");
     trail.write(&mut tx, &format!("yard {id}")).await?;
@@ -50,7 +51,12 @@ pub async fn add_yard(workshop: &Workshop, actor: &Actor, new: NewYard) -> Resul
 }
 
 /// Whether the yard has one person only, who then also releases.
-pub async fn set_one_person(workshop: &Workshop, actor: &Actor, yard: YardId, one_person: bool) -> Result<()> {
+pub async fn set_one_person(
+    workshop: &Workshop,
+    actor: &Actor,
+    yard: YardId,
+    one_person: bool,
+) -> Result<()> {
     actor.must(Act::SetUpPeople)?;
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
@@ -64,7 +70,13 @@ pub async fn set_one_person(workshop: &Workshop, actor: &Actor, yard: YardId, on
 }
 
 /// How many machines of a class the yard wants on an ordinary day.
-pub async fn set_need(workshop: &Workshop, actor: &Actor, yard: YardId, class: &str, needed: i64) -> Result<()> {
+pub async fn set_need(
+    workshop: &Workshop,
+    actor: &Actor,
+    yard: YardId,
+    class: &str,
+    needed: i64,
+) -> Result<()> {
     actor.must(Act::SetUpMachines)?;
     if !actor.in_yard(yard) {
         return Err(Refusal::NotFound("yard").into());
@@ -96,13 +108,25 @@ pub async fn add_machine(workshop: &Workshop, actor: &Actor, new: NewMachine) ->
     let description = optional_text("/description", "the description", &new.description, 120)?;
     let serial = optional_text("/serial", "the serial number", &new.serial, 60)?;
     if new.engine_hours.is_some_and(|h| h.0 < 0) {
-        return Err(Refusal::invalid("/engine_hours", "An hour meter does not show less than nothing.").into());
+        return Err(
+            Refusal::invalid("/engine_hours", "An hour meter does not show less than nothing.").into()
+        );
     }
     let id: MachineId = workshop.ambient.id();
     let mut tx = workshop.db.begin().await?;
-    tx.insert_machine(id, new.yard, &unit.shown, &unit.key, &class, &description, &serial, new.engine_hours, now)
-        .await
-        .map_err(|e| taken(e, "machine with this unit number"))?;
+    tx.insert_machine(
+        id,
+        new.yard,
+        &unit.shown,
+        &unit.key,
+        &class,
+        &description,
+        &serial,
+        new.engine_hours,
+        now,
+    )
+    .await
+    .map_err(|e| taken(e, "machine with this unit number"))?;
     let mut trail = Trail::new(actor, now);
     trail.add("machine added", format!("machine {}", unit.shown), "", class, "");
     trail.write_for_machine(&mut tx, id).await?;

@@ -5,6 +5,7 @@ mod checklists;
 mod claim;
 mod deliver;
 mod finish_work;
+mod history;
 mod log_labour;
 mod look;
 mod machines;
@@ -16,6 +17,7 @@ mod raise;
 mod release;
 mod report_defect;
 mod retest;
+mod severity;
 mod sign_in;
 mod submit_check;
 mod tell;
@@ -30,29 +32,33 @@ pub use finish_work::{DefectDone, finish_work};
 pub use log_labour::{enter_labour, start_labour, stop_labour};
 pub use look::board::{Board, board};
 pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
+pub use look::list::{list_machines, machine_classes};
 pub use look::live::{changes, relay_changes};
 pub use look::order::{DefectOnOrder, OrderPage, order_page};
 pub use look::outbox::{alert_of, outbox};
 pub use look::queue::{QueueEntry, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
-pub use look::trail::{audit_trail, store_part, store_parts};
+pub use look::trail::{audit_trail, store_part, store_parts, unit_numbers};
 pub use look::verdict::{Verdict, verdict};
-pub use machines::{NewMachine, NewYard, add_machine, add_yard, retire_machine, set_need, set_one_person, yards};
+pub use machines::{
+    NewMachine, NewYard, add_machine, add_yard, retire_machine, set_need, set_one_person, yards,
+};
 pub use part_store::{NewPart, add_part, expect_part, issue_part, receive_part, reserve_part, return_part};
 pub use people::{
     Invitation, NewPerson, accept_invitation, add_person, change_person, disable_person, first_owner_link,
     invitation_for, invite_again, people, set_password,
 };
 pub use photos::{PhotoOf, StoredPhoto, attach_photo, photo};
-pub use place_hold::{lift_hold, place_hold};
+pub use place_hold::{lift_hold, place_hold, put_hold};
 pub use release::{Released, release};
-pub use report_defect::{ReportDefect, Reported, report_defect};
+pub use report_defect::{ReportDefect, Reported, put_report, report_defect};
 pub use retest::{RetestAnswers, Retested, retest};
+pub use severity::{lower_severity, raise_severity};
 pub use sign_in::{
-    Credentials, RefreshGrant, actor_of_session, actor_of_token, refresh, sign_in_api, sign_in_page, sign_out_page,
-    sign_out_token, tidy, token_key,
+    Credentials, RefreshGrant, actor_of_session, actor_of_token, refresh, sign_in_api, sign_in_page,
+    sign_out_page, sign_out_token, tidy, token_key,
 };
-pub use submit_check::{Answered, AnsweredFinding, SubmitCheck, submit_check};
+pub use submit_check::{Answered, AnsweredFinding, SubmitCheck, put_check, submit_check};
 pub use verify::{Report, verify};
 pub use watch::end_watches;
 
@@ -70,9 +76,10 @@ use crate::storage::{Db, StorageError, Tx};
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, GroundedRow, HoldRow, LabourRow, LineRow, MachineRow,
-    MachineStanding, MonitoredRow, MovementRow, OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow,
-    ReleaseRow, RetestRow, SightingRow, YardRow,
+    AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, GroundedRow, HoldRow, LabourRow,
+    LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow, OrderRow,
+    OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow, SightingRow,
+    YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.
@@ -95,6 +102,14 @@ pub enum WorkflowError {
     Refused(#[from] Refusal),
     #[error(transparent)]
     Storage(#[from] StorageError),
+}
+
+/// What a use case answered that may be asked for again under the same id.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Put<T> {
+    pub answer: T,
+    /// False when it had been recorded before, and nothing was changed now.
+    pub first: bool,
 }
 
 pub type Result<T, E = WorkflowError> = std::result::Result<T, E>;
@@ -149,9 +164,9 @@ async fn machine_seen(tx: &mut Tx, actor: &Actor, act: Act, id: MachineId) -> Re
 /// The work order with its machine locked for this change.
 async fn order_for(tx: &mut Tx, actor: &Actor, id: WorkOrderId) -> Result<(OrderRow, MachineRow)> {
     let order = tx.order(id).await?.ok_or(Refusal::NotFound("work order"))?;
-    let machine = machine_for(tx, actor, Act::SeeMachines, order.machine_id)
-        .await
-        .map_err(|e| if matches!(e, WorkflowError::Refused(Refusal::NotFound(_))) { not_found_order() } else { e })?;
+    let machine = machine_for(tx, actor, Act::SeeMachines, order.machine_id).await.map_err(|e| {
+        if matches!(e, WorkflowError::Refused(Refusal::NotFound(_))) { not_found_order() } else { e }
+    })?;
     // Read again under the lock: it may have moved in between.
     let order = tx.order(id).await?.ok_or(Refusal::NotFound("work order"))?;
     Ok((order, machine))

@@ -73,7 +73,12 @@ pub async fn receive_part(
 }
 
 /// When the next delivery is expected; shown to whoever waits for the part.
-pub async fn expect_part(workshop: &Workshop, actor: &Actor, part: PartId, at: Option<DateTime<Utc>>) -> Result<()> {
+pub async fn expect_part(
+    workshop: &Workshop,
+    actor: &Actor,
+    part: PartId,
+    at: Option<DateTime<Utc>>,
+) -> Result<()> {
     actor.must(Act::ReceiveParts)?;
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
@@ -103,7 +108,13 @@ pub async fn reserve_part(
     tx.save_line(line.0.unwrap_or_else(|| workshop.ambient.id()), order.id, part.id, to).await?;
     let mut trail = Trail::new(actor, now);
     let before = Quantity(part.reserved).to_string();
-    trail.add("part reserved", format!("part {}", part.number), before, Quantity(bin.reserved), for_order(&order));
+    trail.add(
+        "part reserved",
+        format!("part {}", part.number),
+        before,
+        Quantity(bin.reserved),
+        for_order(&order),
+    );
     trail.write(&mut tx, &format!("part {}", part.id)).await?;
     tx.announce(order.yard_id);
     tx.commit().await?;
@@ -147,8 +158,16 @@ async fn move_part(
     let (bin, to, movement) = step(part.balance(), line.1, quantity)?;
     tx.save_balance(&part, bin).await?;
     tx.save_line(line.0.unwrap_or_else(|| workshop.ambient.id()), order.id, part.id, to).await?;
-    tx.insert_movement(workshop.ambient.id(), part.id, movement, Some(order.id), actor.id, now, &for_order(&order))
-        .await?;
+    tx.insert_movement(
+        workshop.ambient.id(),
+        part.id,
+        movement,
+        Some(order.id),
+        actor.id,
+        now,
+        &for_order(&order),
+    )
+    .await?;
     // What leaves the bin is what the order costs.
     tx.add_order_cost(order.id, -movement.value_minor).await?;
     tx.announce(order.yard_id);
@@ -170,7 +189,9 @@ async fn on_order(
     actor.must(Act::SeeStore)?;
     let state = order.state()?;
     if !state.is_taking() {
-        return Err(Refusal::conflict(format!("The work order is {}; it takes no parts.", state.word())).into());
+        return Err(
+            Refusal::conflict(format!("The work order is {}; it takes no parts.", state.word())).into()
+        );
     }
     let supervises = actor.may(Act::CancelWorkOrder);
     if !supervises && state.claimant() != Some(actor.id) {

@@ -25,7 +25,11 @@ pub struct NewPerson {
 pub enum Invitation {
     /// The very first one: whoever opens it becomes the owner.
     FirstOwner,
-    Person { id: PersonId, name: String, email: String },
+    Person {
+        id: PersonId,
+        name: String,
+        email: String,
+    },
 }
 
 const INVITATION: TimeDelta = TimeDelta::days(7);
@@ -131,7 +135,9 @@ pub async fn change_person(workshop: &Workshop, actor: &Actor, id: PersonId, to:
     let mut tx = workshop.db.begin().await?;
     let before = tx.actor(id).await?.map(|a| roles_in_words(&a.roles)).unwrap_or_default();
     if id == actor.id && !to.roles.contains(&Role::Owner) {
-        return Err(Refusal::conflict("You cannot take the owner's role from yourself. Another owner can.").into());
+        return Err(
+            Refusal::conflict("You cannot take the owner's role from yourself. Another owner can.").into()
+        );
     }
     tx.update_person(id, &to.name, &to.email, to.rate_minor).await.map_err(taken)?;
     tx.set_roles_and_yards(id, &to.roles, &to.yards).await?;
@@ -198,7 +204,9 @@ pub async fn people(workshop: &Workshop, actor: &Actor) -> Result<Vec<(PersonRow
 async fn insert(workshop: &Workshop, tx: &mut Tx, new: &NewPerson) -> Result<PersonId> {
     let new = checked(new)?;
     let id: PersonId = workshop.ambient.id();
-    tx.insert_person(id, &new.name, &new.email, new.rate_minor, workshop.ambient.now()).await.map_err(taken)?;
+    tx.insert_person(id, &new.name, &new.email, new.rate_minor, workshop.ambient.now())
+        .await
+        .map_err(taken)?;
     tx.set_roles_and_yards(id, &new.roles, &new.yards).await?;
     Ok(id)
 }
@@ -231,7 +239,9 @@ fn checked(new: &NewPerson) -> Result<NewPerson, Refusal> {
 
 fn taken(error: StorageError) -> WorkflowError {
     match error {
-        StorageError::Duplicate(_) => Refusal::conflict("Somebody with this mail address is here already.").into(),
+        StorageError::Duplicate(_) => {
+            Refusal::conflict("Somebody with this mail address is here already.").into()
+        }
         other => other.into(),
     }
 }

@@ -20,6 +20,7 @@ pub enum PhotoOf {
     Defect(DefectId),
 }
 
+/// The same picture of the same thing, sent again, is the one that is there.
 pub async fn attach_photo(
     workshop: &Workshop,
     actor: &Actor,
@@ -32,14 +33,31 @@ pub async fn attach_photo(
     let machine = machine_for(&mut tx, actor, Act::ReportDefect, machine).await?;
     let (check_id, defect_id, item, position) = match of {
         PhotoOf::Check { check, item, position } => {
-            tx.check(check).await?.filter(|c| c.machine_id == machine.id).ok_or(Refusal::NotFound("check"))?;
+            tx.check(check)
+                .await?
+                .filter(|c| c.machine_id == machine.id)
+                .ok_or(Refusal::NotFound("check"))?;
             (Some(check), None, Some(item), position)
         }
         PhotoOf::Defect(defect) => {
-            tx.defect(defect).await?.filter(|d| d.machine_id == machine.id).ok_or(Refusal::NotFound("defect"))?;
+            tx.defect(defect)
+                .await?
+                .filter(|d| d.machine_id == machine.id)
+                .ok_or(Refusal::NotFound("defect"))?;
             (None, Some(defect), None, String::new())
         }
     };
+    let there = match (check_id, defect_id) {
+        (Some(check), _) => tx.photos_of_check(check).await?,
+        (None, Some(defect)) => tx.photos_of_defect(defect).await?,
+        (None, None) => Vec::new(),
+    };
+    let again = |p: &&PhotoRow| {
+        p.sha256 == stored.sha256 && p.defect_id == defect_id && p.item == item && p.position == position
+    };
+    if let Some(same) = there.iter().find(again) {
+        return Ok(same.id);
+    }
     let row = PhotoRow {
         id: workshop.ambient.id(),
         machine_id: machine.id,
@@ -61,6 +79,8 @@ pub async fn attach_photo(
 pub async fn photo(workshop: &Workshop, actor: &Actor, id: PhotoId) -> Result<PhotoRow> {
     let mut tx = workshop.db.read().await?;
     let row = tx.photo(id).await?.ok_or(Refusal::NotFound("photo"))?;
-    machine_seen(&mut tx, actor, Act::SeeMachines, row.machine_id).await.map_err(|_| Refusal::NotFound("photo"))?;
+    machine_seen(&mut tx, actor, Act::SeeMachines, row.machine_id)
+        .await
+        .map_err(|_| Refusal::NotFound("photo"))?;
     Ok(row)
 }

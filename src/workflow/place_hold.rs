@@ -2,7 +2,7 @@
 //! reason, and then the placer is told.
 
 use super::trail::Trail;
-use super::{Result, Workshop, machine_for, tell, yard_of};
+use super::{Put, Result, Workshop, machine_for, tell, yard_of};
 use crate::domain::alert::Event;
 use crate::domain::ids::{HoldId, MachineId};
 use crate::domain::person::{Act, Actor};
@@ -17,13 +17,24 @@ pub async fn place_hold(
     machine: MachineId,
     reason: &str,
 ) -> Result<HoldId> {
+    Ok(put_hold(workshop, actor, id, machine, reason).await?.answer)
+}
+
+/// As [`place_hold`], and says whether it was placed only now.
+pub async fn put_hold(
+    workshop: &Workshop,
+    actor: &Actor,
+    id: HoldId,
+    machine: MachineId,
+    reason: &str,
+) -> Result<Put<HoldId>> {
     let now = workshop.ambient.now();
     let reason = plain_text("/reason", "a reason for the hold", reason, 300)?;
     let mut tx = workshop.db.begin().await?;
     let machine = machine_for(&mut tx, actor, Act::PlaceHold, machine).await?;
     if let Some(kept) = tx.hold(id).await? {
         if kept.machine_id == machine.id && kept.placed_by == actor.id && kept.reason == reason {
-            return Ok(id);
+            return Ok(Put { answer: id, first: false });
         }
         return Err(Refusal::conflict("Another hold was already placed under this id.").into());
     }
@@ -52,11 +63,12 @@ pub async fn place_hold(
     };
     let mut trail = Trail::new(actor, now);
     trail.add("hold placed", format!("hold {id}"), "", "open", reason);
-    tell::tell(workshop, &mut tx, actor, &machine, &yard, &format!("hold {id}"), event, &[actor.id], now).await?;
+    tell::tell(workshop, &mut tx, actor, &machine, &yard, &format!("hold {id}"), event, &[actor.id], now)
+        .await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
-    Ok(id)
+    Ok(Put { answer: id, first: true })
 }
 
 /// Lifts a hold placed by hand. One that came from a defect is lifted by its release and by nothing else.
@@ -70,7 +82,8 @@ pub async fn lift_hold(workshop: &Workshop, actor: &Actor, id: HoldId, reason: &
         return Err(Refusal::conflict("The hold is lifted already.").into());
     }
     if hold.defect_id.is_some() {
-        let sentence = "This hold came from a defect. It ends when the defect is repaired, retested and released.";
+        let sentence =
+            "This hold came from a defect. It ends when the defect is repaired, retested and released.";
         return Err(Refusal::conflict(sentence).into());
     }
     let own = hold.placed_by == actor.id;

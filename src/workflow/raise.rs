@@ -13,7 +13,7 @@ use crate::domain::judge::{Finding, Reason};
 use crate::domain::person::Actor;
 use crate::domain::standing::Severity;
 use crate::domain::unit::Hours;
-use crate::domain::work_order::{OrderCommand, OrderState, decide};
+use crate::domain::work_order::{OrderCommand, OrderState, OrderWord, decide};
 use crate::storage::{DefectRow, HoldRow, MachineRow, OrderRow, Tx, YardRow};
 
 /// Something found wrong, whether by a rule or by a person.
@@ -38,7 +38,10 @@ pub struct Found {
 
 impl From<Finding> for Found {
     fn from(f: Finding) -> Self {
-        let at = |item: String, position: Option<String>| FailedItem { item, position: position.unwrap_or_default() };
+        let at = |item: String, position: Option<String>| FailedItem {
+            item,
+            position: position.unwrap_or_default(),
+        };
         Self {
             id: None,
             what: f.what,
@@ -109,7 +112,9 @@ pub async fn raise(
         match same {
             Some(defect) => {
                 raised.defects.push((defect.id, true));
-                if let Some(hold) = see_again(workshop, tx, actor, machine, source, defect, f, trail, now).await? {
+                if let Some(hold) =
+                    see_again(workshop, tx, actor, machine, source, defect, f, trail, now).await?
+                {
                     holds.push(hold);
                 }
             }
@@ -124,7 +129,8 @@ pub async fn raise(
             }
         }
     }
-    raised.work_order = assign(workshop, tx, machine, &open, &mut new, &holds, trail, now).await?;
+    let seen: Vec<DefectId> = raised.defects.iter().filter(|(_, seen)| *seen).map(|(id, _)| *id).collect();
+    raised.work_order = assign(workshop, tx, machine, &open, &seen, &mut new, trail, now).await?;
     tx.insert_defects(&new).await?;
     for defect in &new {
         tx.insert_sighting(defect.id, source.check, actor.id, now, &defect.what).await?;
@@ -229,7 +235,13 @@ pub async fn order_back_to_work(
     if matches!(state, OrderState::WorkDone { .. }) {
         let to = decide(&state, OrderCommand::BackToWork, actor, &row.mechanic_name)?;
         tx.save_order_state(&row, &to, now).await?;
-        trail.add("work order back to work", order_subject(&row), state.word(), to.word(), "the repair did not hold");
+        trail.add(
+            "work order back to work",
+            order_subject(&row),
+            state.word(),
+            to.word(),
+            "the repair did not hold",
+        );
     }
     Ok(())
 }
@@ -267,7 +279,10 @@ async fn new_defect(
         instruction: f.instruction,
         supporting: to_json(&f.supporting)?,
         failed: to_json(&f.failed)?,
-        good_until_at: f.good_for_days.filter(|_| monitored).map(|days| now + TimeDelta::days(i64::from(days))),
+        good_until_at: f
+            .good_for_days
+            .filter(|_| monitored)
+            .map(|days| now + TimeDelta::days(i64::from(days))),
         good_until_hours: f
             .good_for_hours
             .filter(|_| monitored)
@@ -280,33 +295,38 @@ async fn new_defect(
         remedy: String::new(),
         repaired_by: None,
         no_fault_found: false,
+        part_replaced: false,
         raised_at: now,
         closed_at: None,
         version: 1,
     })
 }
 
-/// Out-of-service defects get a work order at once; monitored ones join the machine's open one, or wait for the next.
+/// Out-of-service defects get a work order at once, also when their last one was cancelled and they are seen again;
+/// monitored ones join the machine's open one, or wait for the next.
 #[expect(clippy::too_many_arguments, reason = "the whole of one transaction's circumstances")]
 async fn assign(
     workshop: &Workshop,
     tx: &mut Tx,
     machine: &MachineRow,
     open: &[DefectRow],
+    seen: &[DefectId],
     new: &mut [DefectRow],
-    holds: &[HoldRow],
     trail: &mut Trail<'_>,
     now: DateTime<Utc>,
 ) -> Result<Option<WorkOrderId>> {
-    let taking = tx.taking_order(machine.id).await?;
-    let needs_order = |d: &DefectRow| d.severity == Severity::OutOfService;
-    let order = match taking {
+    let held = |d: &DefectRow| d.severity == Severity::OutOfService;
+    let order = match tx.taking_order(machine.id).await? {
         Some(order) => order.id,
         None => {
-            let unassigned_raise =
-                open.iter().any(|d| d.work_order_id.is_none() && holds.iter().any(|h| h.defect_id == Some(d.id)));
-            if !new.iter().any(needs_order) && !unassigned_raise {
-                return Ok(open.iter().filter(|d| holds.iter().any(|h| h.defect_id == Some(d.id))).find_map(|d| d.work_order_id));
+            let seen_held: Vec<&DefectRow> =
+                open.iter().filter(|d| held(d) && seen.contains(&d.id)).collect();
+            let mut left = new.iter().any(held);
+            for defect in &seen_held {
+                left |= !in_progress(tx, defect).await?;
+            }
+            if !left {
+                return Ok(seen_held.first().and_then(|d| d.work_order_id));
             }
             open_order(workshop, tx, machine, trail, now).await?
         }
@@ -316,6 +336,13 @@ async fn assign(
     }
     join_unassigned(tx, open, order).await?;
     Ok(Some(order))
+}
+
+/// Whether a work order that has not ended has this defect.
+async fn in_progress(tx: &mut Tx, defect: &DefectRow) -> Result<bool> {
+    let Some(order) = defect.work_order_id else { return Ok(false) };
+    let state = tx.order(order).await?.map(|o| o.word());
+    Ok(!matches!(state, None | Some(OrderWord::Cancelled | OrderWord::Closed)))
 }
 
 /// Opens a work order for the machine and says so in the trail.
@@ -335,18 +362,10 @@ pub async fn open_order(
 /// Open defects without a work order in progress join this one.
 pub async fn join_unassigned(tx: &mut Tx, open: &[DefectRow], order: WorkOrderId) -> Result<()> {
     for defect in open {
-        let joins = match defect.work_order_id {
-            None => true,
-            Some(other) if other == order => false,
-            Some(other) => match tx.order(other).await? {
-                Some(row) => matches!(row.state()?, OrderState::Cancelled { .. } | OrderState::Closed),
-                None => true,
-            },
-        };
-        if joins {
-            let mut defect = defect.clone();
-            defect.work_order_id = Some(order);
-            tx.update_defect(&defect).await?;
+        if defect.work_order_id != Some(order) && !in_progress(tx, defect).await? {
+            let mut joining = defect.clone();
+            joining.work_order_id = Some(order);
+            tx.update_defect(&joining).await?;
         }
     }
     Ok(())

@@ -69,11 +69,18 @@ pub async fn release(workshop: &Workshop, actor: &Actor, id: WorkOrderId, note: 
         released_by_repairer: signed.by_the_repairer,
         fit_for_use,
     };
-    let reporters: Vec<PersonId> = open.iter().map(|d| d.reported_by).collect::<BTreeSet<_>>().into_iter().collect();
+    let reporters: Vec<PersonId> =
+        open.iter().map(|d| d.reported_by).collect::<BTreeSet<_>>().into_iter().collect();
     let key = format!("release {release_id}");
     tell::tell(workshop, &mut tx, actor, &machine, &yard, &key, event, &reporters, now).await?;
     if lifted > 0 {
-        trail.add("holds lifted", format!("machine {}", machine.unit_number), "open", "lifted", format!("{lifted} by release"));
+        trail.add(
+            "holds lifted",
+            format!("machine {}", machine.unit_number),
+            "open",
+            "lifted",
+            format!("{lifted} by release"),
+        );
     }
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
@@ -82,13 +89,13 @@ pub async fn release(workshop: &Workshop, actor: &Actor, id: WorkOrderId, note: 
 }
 
 /// The newest retest of each defect since the work was last marked done.
-async fn newest_retests(tx: &mut Tx, order: &OrderRow) -> Result<HashMap<DefectId, RetestRow>> {
+pub async fn newest_retests(tx: &mut Tx, order: &OrderRow) -> Result<HashMap<DefectId, RetestRow>> {
     let since = order.done_at;
     let retests = tx.retests_of_order(order.id).await?;
     Ok(retests.into_iter().filter(|r| since.is_some_and(|s| r.at >= s)).map(|r| (r.defect_id, r)).collect())
 }
 
-fn candidate(defect: &DefectRow, retests: &HashMap<DefectId, RetestRow>) -> Candidate {
+pub fn candidate(defect: &DefectRow, retests: &HashMap<DefectId, RetestRow>) -> Candidate {
     Candidate {
         what: defect.what.clone(),
         system: defect.system,

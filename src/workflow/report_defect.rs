@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::raise::{Found, Source, raise};
 use super::trail::Trail;
-use super::{Result, Workshop, machine_for, yard_of};
+use super::{Put, Result, Workshop, machine_for, yard_of};
 use crate::domain::checklist::{Load, System};
 use crate::domain::ids::{DefectId, MachineId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
@@ -33,6 +33,11 @@ pub struct Reported {
 const GOOD_FOR_DAYS: u32 = 14;
 
 pub async fn report_defect(workshop: &Workshop, actor: &Actor, command: ReportDefect) -> Result<Reported> {
+    Ok(put_report(workshop, actor, command).await?.answer)
+}
+
+/// As [`report_defect`], and says whether it was recorded only now.
+pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefect) -> Result<Put<Reported>> {
     let now = workshop.ambient.now();
     let what = plain_text("/what", "what is wrong", &command.what, 300)?;
     let mut tx = workshop.db.begin().await?;
@@ -40,12 +45,13 @@ pub async fn report_defect(workshop: &Workshop, actor: &Actor, command: ReportDe
     if let Some(kept) = tx.defect(command.id).await? {
         // Sent again: the same answer.
         if kept.machine_id == machine.id && kept.reported_by == actor.id && kept.what == what {
-            return Ok(Reported {
+            let answer = Reported {
                 defect: kept.id,
                 severity: kept.severity,
                 instruction: kept.instruction,
                 work_order: kept.work_order_id,
-            });
+            };
+            return Ok(Put { answer, first: false });
         }
         return Err(Refusal::conflict("Another defect was already reported under this id.").into());
     }
@@ -63,24 +69,35 @@ pub async fn report_defect(workshop: &Workshop, actor: &Actor, command: ReportDe
         engine_hours: machine.engine_hours,
         event_key: format!("report {}", command.id),
     };
-    let raised = raise(workshop, &mut tx, actor, &machine, &yard, &source, vec![found], &mut trail, now).await?;
+    let raised =
+        raise(workshop, &mut tx, actor, &machine, &yard, &source, vec![found], &mut trail, now).await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
-    Ok(Reported { defect: command.id, severity, instruction, work_order: raised.work_order })
+    let answer = Reported { defect: command.id, severity, instruction, work_order: raised.work_order };
+    Ok(Put { answer, first: true })
 }
 
 /// A doubt, or anything about brakes, steering, restraint or fuel, holds the machine whatever the reporter hopes.
 fn judge_report(command: &ReportDefect, what: &str) -> Found {
-    let always = matches!(command.system, System::Brakes | System::Steering | System::Restraint | System::Fuel);
+    let always =
+        matches!(command.system, System::Brakes | System::Steering | System::Restraint | System::Fuel);
     let held = always || !command.safe_to_use;
     let (severity, rule, why) = if always {
         let why = format!("Reported on {}: always out of service until it is looked at.", command.system);
         (Severity::OutOfService, "reported on a system that can injure", why)
     } else if held {
-        (Severity::OutOfService, "reported in doubt", "The reporter is not sure that it is safe to use.".to_owned())
+        (
+            Severity::OutOfService,
+            "reported in doubt",
+            "The reporter is not sure that it is safe to use.".to_owned(),
+        )
     } else {
-        (Severity::Monitor, "reported as safe to use", "The reporter is sure that it is safe to use meanwhile.".to_owned())
+        (
+            Severity::Monitor,
+            "reported as safe to use",
+            "The reporter is sure that it is safe to use meanwhile.".to_owned(),
+        )
     };
     Found {
         id: Some(command.id),

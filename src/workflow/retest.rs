@@ -45,8 +45,11 @@ pub async fn retest(
     let mut tx = workshop.db.begin().await?;
     let (order, machine) = order_for(&mut tx, actor, order).await?;
     actor.must(Act::Retest)?;
-    let mut defect =
-        tx.defect(defect).await?.filter(|d| d.work_order_id == Some(order.id)).ok_or(Refusal::NotFound("defect"))?;
+    let mut defect = tx
+        .defect(defect)
+        .await?
+        .filter(|d| d.work_order_id == Some(order.id))
+        .ok_or(Refusal::NotFound("defect"))?;
     let worked_on = matches!(defect.state, DefectState::Repaired | DefectState::NoFaultFound);
     if order.word() != OrderWord::WorkDone || !worked_on {
         return Err(Refusal::conflict("The retest comes after the work is marked done.").into());
@@ -72,7 +75,8 @@ pub async fn retest(
         let before = defect.state;
         defect.state = defect.state.back_to_work(defect.severity)?;
         tx.update_defect(&defect).await?;
-        tx.insert_sighting(defect.id, None, actor.id, now, &format!("Retest failed: {}", outcome.why)).await?;
+        tx.insert_sighting(defect.id, None, actor.id, now, &format!("Retest failed: {}", outcome.why))
+            .await?;
         trail.add("retest failed", subject(defect.id), before, defect.state, outcome.why.clone());
         order_back_to_work(&mut tx, actor, order.id, &mut trail, now).await?;
     }
@@ -98,7 +102,8 @@ async fn judge(
     // The context of the failure, not of today: a tyre that failed laden is retested laden.
     let context = Context::of(defect.load);
     let readings = read_retest(&checklist, &context, &given.answers, &places).map_err(|questions| {
-        let problems = questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence }).collect();
+        let problems =
+            questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence }).collect();
         Refusal::Invalid { problems }
     })?;
     let result = judge_retest(&checklist, &context, &readings, &places);

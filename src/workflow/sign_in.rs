@@ -159,14 +159,19 @@ pub async fn hash_password(workshop: &Workshop, password: &str) -> Result<String
     let salt: [u8; 16] = workshop.ambient.bytes();
     let password = password.to_owned();
     let hash = blocking(workshop, move || {
-        hasher().hash_password_with_salt(password.as_bytes(), &salt).map(|h: argon2::password_hash::phc::PasswordHash| h.to_string())
+        hasher()
+            .hash_password_with_salt(password.as_bytes(), &salt)
+            .map(|h: argon2::password_hash::phc::PasswordHash| h.to_string())
     })
     .await?;
     hash.map_err(|e| StorageError::Unreadable(format!("the password could not be hashed: {e}")).into())
 }
 
 /// Runs a hash off the event loop, few at a time.
-async fn blocking<T: Send + 'static>(workshop: &Workshop, work: impl FnOnce() -> T + Send + 'static) -> Result<T> {
+async fn blocking<T: Send + 'static>(
+    workshop: &Workshop,
+    work: impl FnOnce() -> T + Send + 'static,
+) -> Result<T> {
     let lost = |what: &str| StorageError::Unreadable(what.to_owned());
     let _permit = workshop.hashing.acquire().await.map_err(|_| lost("hashing has stopped"))?;
     Ok(tokio::task::spawn_blocking(work).await.map_err(|_| lost("hashing was interrupted"))?)

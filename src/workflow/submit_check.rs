@@ -5,14 +5,15 @@ use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use super::history::history;
 use super::raise::{Raised, Source, raise};
 use super::trail::Trail;
-use super::{Result, WorkflowError, Workshop, from_json, machine_for, tell, to_json, yard_of};
+use super::{Put, Result, WorkflowError, Workshop, from_json, machine_for, tell, to_json, yard_of};
 use crate::domain::alert::Event;
 use crate::domain::answers::read;
 use crate::domain::checklist::{Checklist, Load};
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, MachineId, WorkOrderId};
-use crate::domain::judge::{Finding, History, Reason, judge};
+use crate::domain::judge::{Finding, Reason, judge};
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::{Before, Context, Outcome, RawAnswer, Reading};
 use crate::domain::refusal::{Problem, Refusal, optional_text};
@@ -66,6 +67,11 @@ const LATEST_CLOCK_AHEAD: TimeDelta = TimeDelta::minutes(10);
 
 /// Records the check, raises what it found, and answers with the verdict.
 pub async fn submit_check(workshop: &Workshop, actor: &Actor, command: SubmitCheck) -> Result<Answered> {
+    Ok(put_check(workshop, actor, command).await?.answer)
+}
+
+/// As [`submit_check`], and says whether it was recorded only now.
+pub async fn put_check(workshop: &Workshop, actor: &Actor, command: SubmitCheck) -> Result<Put<Answered>> {
     let now = workshop.ambient.now();
     let fingerprint = fingerprint(&command)?;
     match submit(workshop, actor, &command, &fingerprint, now).await {
@@ -73,7 +79,7 @@ pub async fn submit_check(workshop: &Workshop, actor: &Actor, command: SubmitChe
         Err(WorkflowError::Storage(StorageError::Duplicate(e))) => {
             let mut tx = workshop.db.read().await?;
             match already(&mut tx, actor, &command, &fingerprint).await? {
-                Some(answered) => Ok(answered),
+                Some(answer) => Ok(Put { answer, first: false }),
                 None => Err(StorageError::Duplicate(e).into()),
             }
         }
@@ -87,11 +93,11 @@ async fn submit(
     command: &SubmitCheck,
     fingerprint: &str,
     now: DateTime<Utc>,
-) -> Result<Answered> {
+) -> Result<Put<Answered>> {
     let mut tx = workshop.db.begin().await?;
     let machine = machine_for(&mut tx, actor, Act::SubmitCheck, command.machine).await?;
-    if let Some(answered) = already(&mut tx, actor, command, fingerprint).await? {
-        return Ok(answered);
+    if let Some(answer) = already(&mut tx, actor, command, fingerprint).await? {
+        return Ok(Put { answer, first: false });
     }
     if machine.retired_at.is_some() {
         return Err(Refusal::conflict("The machine is retired. Take another one.").into());
@@ -103,9 +109,11 @@ async fn submit(
     }
     let (context, readings) = understand(&checklist, command, &machine)?;
     let note = optional_text("/note", "the note", &command.note, 2000)?;
-    let recorded_at = command.recorded_at.filter(|at| *at < now + LATEST_CLOCK_AHEAD).map_or(now, |at| at.min(now));
+    let recorded_at =
+        command.recorded_at.filter(|at| *at < now + LATEST_CLOCK_AHEAD).map_or(now, |at| at.min(now));
 
-    let findings = judge(&checklist, &context, &readings, &History::default()).findings;
+    let past = history(&mut tx, &checklist, machine.id, recorded_at).await?;
+    let findings = judge(&checklist, &context, &readings, &past).findings;
     let yard = yard_of(&mut tx, &machine).await?;
     let holds = tx.open_holds(machine.id).await?;
     let mut trail = Trail::new(actor, now);
@@ -142,15 +150,17 @@ async fn submit(
     let raised = raise(workshop, &mut tx, actor, &machine, &yard, &source, found, &mut trail, now).await?;
     if let Some(hours) = context.engine_hours.filter(|h| machine.engine_hours != Some(*h)) {
         tx.set_engine_hours(machine.id, hours).await?;
-        told_of_use_while_held(workshop, &mut tx, actor, &machine, &yard, &holds, hours, command.id, &mut trail, now)
-            .await?;
+        told_of_use_while_held(
+            workshop, &mut tx, actor, &machine, &yard, &holds, hours, command.id, &mut trail, now,
+        )
+        .await?;
     }
     let answered = answer(command, planned, findings, &raised, !holds.is_empty());
     tx.insert_answer(command.id, &to_json(&answered)?).await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
-    Ok(answered)
+    Ok(Put { answer: answered, first: true })
 }
 
 /// Typed answers become readings, or every question at once.
@@ -166,14 +176,20 @@ fn understand(
     };
     let before = Before { engine_hours: machine.engine_hours };
     let readings = read(checklist, &context, &command.answers, &before).map_err(|questions| {
-        let problems = questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence }).collect();
+        let problems =
+            questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence }).collect();
         Refusal::Invalid { problems }
     })?;
     Ok((context, readings))
 }
 
 /// The machine's standing once this check is in.
-async fn plan(tx: &mut Tx, machine: &MachineRow, findings: &[Finding], holds: &[HoldRow]) -> Result<Standing> {
+async fn plan(
+    tx: &mut Tx,
+    machine: &MachineRow,
+    findings: &[Finding],
+    holds: &[HoldRow],
+) -> Result<Standing> {
     let held = !holds.is_empty() || findings.iter().any(|f| f.severity == Severity::OutOfService);
     let watched = !findings.is_empty()
         || (!held && tx.open_defects(machine.id).await?.iter().any(|d| d.severity == Severity::Monitor));
@@ -188,16 +204,17 @@ fn answer(
     held_before: bool,
 ) -> Answered {
     let grounds = findings.iter().any(|f| f.severity == Severity::OutOfService);
-    let findings = findings.into_iter().zip(&raised.defects).map(|(f, (defect, seen_before))| AnsweredFinding {
-        defect: *defect,
-        seen_before: *seen_before,
-        what: f.what,
-        severity: f.severity,
-        rule: f.rule,
-        why: f.why,
-        instruction: f.instruction,
-        supporting: f.supporting,
-    });
+    let findings =
+        findings.into_iter().zip(&raised.defects).map(|(f, (defect, seen_before))| AnsweredFinding {
+            defect: *defect,
+            seen_before: *seen_before,
+            what: f.what,
+            severity: f.severity,
+            rule: f.rule,
+            why: f.why,
+            instruction: f.instruction,
+            supporting: f.supporting,
+        });
     Answered {
         check: command.id,
         machine: command.machine,
@@ -217,7 +234,10 @@ async fn already(
 ) -> Result<Option<Answered>> {
     let Some(kept) = tx.check(command.id).await? else { return Ok(None) };
     if kept.operator_id != actor.id || kept.fingerprint != fingerprint {
-        return Err(Refusal::conflict("Another check was already recorded under this id. It was not changed.").into());
+        return Err(Refusal::conflict(
+            "Another check was already recorded under this id. It was not changed.",
+        )
+        .into());
     }
     from_json(&kept.answered).map(Some)
 }

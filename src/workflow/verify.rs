@@ -71,7 +71,8 @@ pub async fn verify(workshop: &Workshop) -> Result<Report> {
     }
     for end in &ends {
         if !heads.iter().any(|h| h.0 == end.0) {
-            breaches.push(Breach { invariant: 7, what: format!("audit: “{}” has no recorded end", end.0) });
+            breaches
+                .push(Breach { invariant: 7, what: format!("audit: “{}” has no recorded end", end.0) });
         }
     }
     drop(tx);

@@ -35,9 +35,10 @@ async fn end_one(workshop: &Workshop, id: DefectId) -> Result<bool> {
         return Ok(false);
     }
     // Nobody did this: it is put down to the reporter's watch, in the name of the rule.
-    let reporter = tx.person(defect.reported_by).await?.ok_or_else(|| {
-        StorageError::Unreadable(format!("the reporter of defect {id} is gone"))
-    })?;
+    let reporter = tx
+        .person(defect.reported_by)
+        .await?
+        .ok_or_else(|| StorageError::Unreadable(format!("the reporter of defect {id} is gone")))?;
     let actor = rule_itself(reporter.id);
     let yard = yard_of(&mut tx, &machine).await?;
     let mut trail = Trail::new(&actor, now);
@@ -70,7 +71,8 @@ async fn end_one(workshop: &Workshop, id: DefectId) -> Result<bool> {
         instruction: defect.instruction.clone(),
         work_order: defect.work_order_id,
     };
-    tell::tell(workshop, &mut tx, &actor, &machine, &yard, &source.event_key, event, &[reporter.id], now).await?;
+    tell::tell(workshop, &mut tx, &actor, &machine, &yard, &source.event_key, event, &[reporter.id], now)
+        .await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;

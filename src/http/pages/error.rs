@@ -83,10 +83,15 @@ impl PageError {
                 vec!["Somebody else changed this while you looked at it. Look again, then decide.".to_owned()]
             }
             Self::Workflow(e) if e.is_unavailable() => {
-                vec!["The database does not answer just now. Nothing was changed. Try again in a moment.".to_owned()]
+                vec![
+                    "The database does not answer just now. Nothing was changed. Try again in a moment."
+                        .to_owned(),
+                ]
             }
             Self::Unreadable(sentence) => vec![sentence.clone()],
-            _ => vec!["Something went wrong on the server. Nothing was changed. It has been logged.".to_owned()],
+            _ => vec![
+                "Something went wrong on the server. Nothing was changed. It has been logged.".to_owned(),
+            ],
         }
     }
 }

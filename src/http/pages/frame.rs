@@ -54,6 +54,10 @@ const NOTICES: &[(&str, &str)] = &[
     ("saved", "Saved."),
     ("resent", "The mail will be sent again."),
     ("received", "The parts are in the store."),
+    (
+        "reported-no-photo",
+        "Your report is in, but the photo was not kept: it is no picture that can be read here.",
+    ),
 ];
 
 impl Frame {
@@ -63,7 +67,8 @@ impl Frame {
             None => Vec::new(),
         };
         let done = req.query_string().split('&').find_map(|pair| pair.strip_prefix("done="));
-        let notice = done.and_then(|d| NOTICES.iter().find(|(word, _)| *word == d)).map(|(_, s)| (*s).to_owned());
+        let notice =
+            done.and_then(|d| NOTICES.iter().find(|(word, _)| *word == d)).map(|(_, s)| (*s).to_owned());
         Self { assets: &assets::BASE, path: req.path().to_owned(), person: actor.cloned(), links, notice }
     }
 }

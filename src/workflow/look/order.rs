@@ -2,17 +2,22 @@
 
 use std::sync::Arc;
 
+use super::super::release::{candidate, newest_retests};
 use super::super::{Result, Workshop, from_json, machine_seen, not_found_order, yard_of};
 use crate::domain::checklist::{Checklist, Item};
 use crate::domain::defect::FailedItem;
-use crate::domain::ids::WorkOrderId;
+use crate::domain::ids::{PersonId, WorkOrderId};
 use crate::domain::judge::Reason;
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::Reading;
 use crate::domain::refusal::Refusal;
+use crate::domain::release::{Candidate, Signed, may_release};
+use crate::domain::standing::Standing;
+use crate::domain::unit::Hours;
 use crate::domain::work_order::OrderState;
 use crate::storage::{
-    DefectRow, LabourRow, LineRow, MachineRow, OrderRow, PartRow, PhotoRow, ReleaseRow, RetestRow, SightingRow, YardRow,
+    DefectRow, LabourRow, LineRow, MachineRow, OrderRow, PartRow, PhotoRow, ReleaseRow, RetestRow,
+    SightingRow, YardRow,
 };
 
 pub struct OrderPage {
@@ -20,6 +25,8 @@ pub struct OrderPage {
     pub state: OrderState,
     pub machine: MachineRow,
     pub yard: YardRow,
+    /// Of the machine, at this moment.
+    pub standing: Standing,
     pub defects: Vec<DefectOnOrder>,
     pub labour: Vec<LabourRow>,
     pub lines: Vec<LineRow>,
@@ -28,11 +35,17 @@ pub struct OrderPage {
     /// Whether the clock of whoever looks is running on this order.
     pub my_clock_runs: bool,
     pub mine: bool,
+    /// Whether whoever looks could sign the release now, or why not.
+    pub may_release: Result<Signed, Refusal>,
 }
 
 pub struct DefectOnOrder {
     pub defect: DefectRow,
     pub reported_by_name: String,
+    /// Empty until somebody has worked on it.
+    pub repaired_by_name: String,
+    /// What the hour meter showed at the check that raised it.
+    pub hours_at: Option<Hours>,
     pub supporting: Vec<Reason>,
     /// What the retest must repeat, with the checklist's own words where it comes from one.
     pub failed: Vec<(FailedItem, Option<Item>)>,
@@ -41,16 +54,22 @@ pub struct DefectOnOrder {
     pub sightings: Vec<SightingRow>,
     pub photos: Vec<PhotoRow>,
     pub retests: Vec<RetestRow>,
+    /// The newest retest since the work was last marked done.
+    pub retest_since: Option<RetestRow>,
     pub checklist: Option<Arc<Checklist>>,
 }
 
 pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> Result<OrderPage> {
     let mut tx = workshop.db.read().await?;
     let order = tx.order(id).await?.ok_or(Refusal::NotFound("work order"))?;
-    let machine =
-        machine_seen(&mut tx, actor, Act::SeeMachines, order.machine_id).await.map_err(|_| not_found_order())?;
+    let machine = machine_seen(&mut tx, actor, Act::SeeMachines, order.machine_id)
+        .await
+        .map_err(|_| not_found_order())?;
     let yard = yard_of(&mut tx, &machine).await?;
+    let standing = tx.machine_standing(machine.id).await?.map_or(Standing::Retired, |m| m.standing());
     let retests = tx.retests_of_order(id).await?;
+    let newest = newest_retests(&mut tx, &order).await?;
+    let mut candidates: Vec<Candidate> = Vec::new();
     let mut defects = Vec::new();
     for defect in tx.defects_of_order(id).await? {
         let checklist = match defect.checklist_id {
@@ -58,18 +77,19 @@ pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> 
             None => None,
         };
         let failed: Vec<FailedItem> = from_json(&defect.failed)?;
-        let readings: Vec<Reading> = match defect.check_id {
-            Some(check) => match tx.check(check).await? {
-                Some(c) => from_json::<Vec<Reading>>(&c.answers)?
-                    .into_iter()
-                    .filter(|r| {
-                        failed
-                            .iter()
-                            .any(|f| f.item == r.item && f.position == r.position.clone().unwrap_or_default())
-                    })
-                    .collect(),
-                None => Vec::new(),
-            },
+        let check = match defect.check_id {
+            Some(check) => tx.check(check).await?,
+            None => None,
+        };
+        let readings: Vec<Reading> = match &check {
+            Some(c) => from_json::<Vec<Reading>>(&c.answers)?
+                .into_iter()
+                .filter(|r| {
+                    failed
+                        .iter()
+                        .any(|f| f.item == r.item && f.position == r.position.clone().unwrap_or_default())
+                })
+                .collect(),
             None => Vec::new(),
         };
         let failed = failed
@@ -79,7 +99,17 @@ pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> 
                 (f, item)
             })
             .collect();
+        if defect.closed_at.is_none() {
+            candidates.push(candidate(&defect, &newest));
+        }
+        let repaired_by_name = match defect.repaired_by {
+            Some(person) => tx.person(person).await?.map(|p| p.name).unwrap_or_default(),
+            None => String::new(),
+        };
         defects.push(DefectOnOrder {
+            repaired_by_name,
+            hours_at: check.and_then(|c| c.engine_hours),
+            retest_since: newest.get(&defect.id).cloned(),
             reported_by_name: tx.person(defect.reported_by).await?.map(|p| p.name).unwrap_or_default(),
             supporting: from_json(&defect.supporting)?,
             failed,
@@ -94,7 +124,11 @@ pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> 
     let labour = tx.labour_of_order(id).await?;
     let my_clock_runs = labour.iter().any(|l| l.mechanic_id == actor.id && l.ended_at.is_none());
     let state = order.state()?;
+    let worked_on_it: Vec<PersonId> = labour.iter().map(|l| l.mechanic_id).collect();
+    let may_release = may_release(&candidates, actor, &worked_on_it, yard.one_person);
     Ok(OrderPage {
+        standing,
+        may_release,
         mine: state.claimant() == Some(actor.id),
         lines: tx.lines_of_order(id).await?,
         parts: if actor.may(Act::SeeStore) { tx.parts().await? } else { Vec::new() },

@@ -14,7 +14,12 @@ pub struct MachineRecord {
     pub releases: Vec<ReleaseRow>,
 }
 
-pub async fn machine_record(workshop: &Workshop, actor: &Actor, id: MachineId, most: i64) -> Result<MachineRecord> {
+pub async fn machine_record(
+    workshop: &Workshop,
+    actor: &Actor,
+    id: MachineId,
+    most: i64,
+) -> Result<MachineRecord> {
     let mut tx = workshop.db.read().await?;
     let machine = machine_seen(&mut tx, actor, Act::SeeMachines, id).await?;
     let yard = yard_of(&mut tx, &machine).await?;

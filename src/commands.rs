@@ -1,0 +1,227 @@
+//! What the commands do. Everything they change goes through the workflows.
+
+use std::error::Error;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use chock::app::{self, AppError};
+use chock::clock::Ambient;
+use chock::config::Config;
+use chock::demo;
+use chock::domain::checklist_file::parse;
+use chock::domain::ids::PersonId;
+use chock::domain::person::{Actor, Role};
+use chock::workflow::{self, NewPerson, Workshop};
+use clap::Subcommand;
+use uuid::Uuid;
+
+type Outcome = Result<ExitCode, Box<dyn Error>>;
+
+/// Looked at and found faulty.
+const FAULTY: u8 = 3;
+
+#[derive(Subcommand)]
+pub enum UserCommand {
+    /// Add a person; prints the one-time link with which they set a password
+    Add {
+        name: String,
+        email: String,
+        /// operator, mechanic, supervisor or owner; may be given several times
+        #[arg(long = "role", required = true)]
+        roles: Vec<Role>,
+        /// Name of a yard; may be given several times
+        #[arg(long = "yard")]
+        yards: Vec<String>,
+    },
+    /// List everybody, one a line: address, name, roles, state
+    List,
+    /// End a person's sessions and keep them out
+    Disable { email: String },
+    /// Let a disabled person in again
+    Enable { email: String },
+    /// Print a new one-time link with which the person sets a new password
+    Invite { email: String },
+}
+
+#[derive(Subcommand)]
+pub enum ChecklistCommand {
+    /// Say whether a checklist file can be used, and what is wrong with it by line and column
+    Check { file: PathBuf },
+}
+
+pub async fn serve(config: Config) -> Outcome {
+    let workshop = app::open(&config, Ambient::real()).await?;
+    let running = app::start(&config, &workshop, workers()).await?;
+    println!("Chock listens on http://{}", running.address);
+    if let Some(secret) = workflow::first_owner_link(&workshop).await? {
+        println!(
+            "Nobody is set up yet. Open this link within seven days to become the owner; it works once:"
+        );
+        println!("  {}/welcome/{secret}", config.public_url);
+    }
+    wait(running, &workshop).await
+}
+
+pub async fn demo(config: Config, seed: u64, only_data: bool) -> Outcome {
+    let until = Ambient::real().now();
+    let time = demo::Simulated::new(seed, until);
+    let workshop = app::open(&config, time.ambient()).await?;
+    let fresh = workflow::first_owner_link(&workshop).await?.is_some();
+    if fresh {
+        println!("Making 120 days of invented history from seed {seed} …");
+        workshop.db.relax_durability().await?;
+        let made = demo::fill(&workshop, &time, seed, until).await?;
+        println!("Made {} checks, {} defects and {} releases.", made.checks, made.defects, made.releases);
+    }
+    workshop.db.close().await;
+    if only_data {
+        return Ok(ExitCode::SUCCESS);
+    }
+    let workshop = app::open(&config, Ambient::real()).await?;
+    let running = app::start(&config, &workshop, workers()).await?;
+    println!();
+    println!("  {}", demo::TRUST);
+    println!("  Open        {}", config.public_url);
+    println!("  Password    {}   (the same for everybody; nothing here is real)", demo::PASSWORD);
+    for (role, name, email) in demo::SIGN_INS {
+        println!("  {role:<12}{email:<30}{name}");
+    }
+    println!("  Data        {}", config.data.display());
+    println!("  Mail        {}", config.data.join("mail").display());
+    println!();
+    println!("Stop it with Ctrl-C.");
+    wait(running, &workshop).await
+}
+
+pub async fn user(config: Config, command: UserCommand) -> Outcome {
+    let workshop = app::open(&config, Ambient::real()).await?;
+    let administrator = administrator();
+    match command {
+        UserCommand::Add { name, email, roles, yards } => {
+            let known = workflow::yards(&workshop, &administrator).await?;
+            let mut ids = Vec::new();
+            for yard in yards {
+                let Some(found) = known.iter().find(|y| y.name == yard) else {
+                    return Err(format!("{yard}: there is no yard of this name").into());
+                };
+                ids.push(found.id);
+            }
+            let person = NewPerson { name, email, roles, yards: ids, rate_minor: 0 };
+            let (_, secret) = workflow::add_person(&workshop, &administrator, person).await?;
+            println!("{}/welcome/{secret}", config.public_url);
+        }
+        UserCommand::List => {
+            for (person, roles, _) in workflow::people(&workshop, &administrator).await? {
+                let roles: Vec<&str> = roles.iter().map(|r| r.as_str()).collect();
+                let state = match (person.disabled_at, person.password_hash) {
+                    (Some(_), _) => "disabled",
+                    (None, None) => "invited",
+                    (None, Some(_)) => "active",
+                };
+                println!("{}\t{}\t{}\t{state}", person.email, person.name, roles.join(","));
+            }
+        }
+        UserCommand::Disable { email } => {
+            let id = find(&workshop, &administrator, &email).await?;
+            workflow::disable_person(&workshop, &administrator, id, true).await?;
+        }
+        UserCommand::Enable { email } => {
+            let id = find(&workshop, &administrator, &email).await?;
+            workflow::disable_person(&workshop, &administrator, id, false).await?;
+        }
+        UserCommand::Invite { email } => {
+            let id = find(&workshop, &administrator, &email).await?;
+            let secret = workflow::invite_again(&workshop, &administrator, id).await?;
+            println!("{}/welcome/{secret}", config.public_url);
+        }
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+pub fn checklist(command: &ChecklistCommand) -> Outcome {
+    let ChecklistCommand::Check { file } = command;
+    let text = std::fs::read_to_string(file).map_err(|e| format!("{}: {e}", file.display()))?;
+    match parse(&text) {
+        Ok(checklist) => {
+            let items = checklist.walk().len();
+            println!(
+                "{}: {} items in {} zones, {} rules. It can be used.",
+                file.display(),
+                items,
+                checklist.zones.len(),
+                checklist.rules.len()
+            );
+            Ok(ExitCode::SUCCESS)
+        }
+        Err(faults) => {
+            for fault in &faults {
+                println!("{}:{}:{}: {}", file.display(), fault.line, fault.column, fault.sentence);
+            }
+            Ok(ExitCode::from(FAULTY))
+        }
+    }
+}
+
+pub async fn backup(config: Config, file: &Path) -> Outcome {
+    if file.exists() {
+        return Err(format!("{}: is there already; a backup never overwrites", file.display()).into());
+    }
+    let workshop = app::open(&config, Ambient::real()).await?;
+    workshop.db.copy_to(file).await?;
+    std::fs::File::open(file)?.sync_all()?;
+    let copy = Config { database_url: format!("sqlite:{}", file.display()), ..config.clone() };
+    let copied = app::open(&copy, Ambient::real()).await?;
+    let report = workflow::verify(&copied).await?;
+    copied.db.close().await;
+    if !report.sound() {
+        return Err(format!("{}: the copy is not sound; see chock verify", file.display()).into());
+    }
+    println!("{}: copied and verified, {} audit entries.", file.display(), report.entries);
+    println!("Pictures are in {}; copy that folder beside it.", config.data.join("photos").display());
+    Ok(ExitCode::SUCCESS)
+}
+
+pub async fn verify(config: Config) -> Outcome {
+    let workshop = app::open(&config, Ambient::real()).await?;
+    let report = workflow::verify(&workshop).await?;
+    for breach in &report.breaches {
+        println!("invariant {}: {}", breach.invariant, breach.what);
+    }
+    if report.integrity != "ok" {
+        println!("database file: {}", report.integrity);
+    }
+    println!(
+        "{} audit entries in {} chains; {} breaches.",
+        report.entries,
+        report.chains,
+        report.breaches.len()
+    );
+    Ok(if report.sound() { ExitCode::SUCCESS } else { ExitCode::from(FAULTY) })
+}
+
+async fn wait(running: app::Running, workshop: &Workshop) -> Outcome {
+    running.server.await.map_err(AppError::Server)?;
+    running.tasks.stop().await;
+    workshop.db.close().await;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Whoever can run commands beside the data may do what an owner may; the trail says it was done here.
+fn administrator() -> Actor {
+    Actor {
+        id: PersonId(Uuid::nil()),
+        name: "administrator at the command line".to_owned(),
+        roles: vec![Role::Owner],
+        yards: Vec::new(),
+    }
+}
+
+async fn find(workshop: &Workshop, administrator: &Actor, email: &str) -> Result<PersonId, Box<dyn Error>> {
+    let people = workflow::people(workshop, administrator).await?;
+    let found = people.into_iter().find(|(p, _, _)| p.email == email.to_lowercase());
+    found.map(|(p, _, _)| p.id).ok_or_else(|| format!("{email}: nobody has this address").into())
+}
+
+fn workers() -> usize {
+    std::thread::available_parallelism().map_or(2, usize::from)
+}

@@ -1,0 +1,391 @@
+//! A hundred and twenty invented days, event by event, through the workflows.
+
+use std::cmp::Reverse;
+use std::collections::{BinaryHeap, HashMap, HashSet};
+
+use chrono::{DateTime, Datelike, TimeDelta, TimeZone, Utc, Weekday};
+use chrono_tz::Europe::London;
+use rand::rngs::StdRng;
+use rand::{RngExt, SeedableRng};
+
+use super::Made;
+use super::faults::{Condition, answer, choose_fault, pick};
+use super::scenario::{DAYS, Placed, Trust};
+use super::simulated::Simulated;
+use crate::domain::checklist::{Asks, Checklist, Load};
+use crate::domain::defect::FailedItem;
+use crate::domain::ids::{MachineId, WorkOrderId};
+use crate::domain::person::{Actor, Role};
+use crate::domain::reading::RawAnswer;
+use crate::domain::refusal::Refusal;
+use crate::domain::standing::Standing;
+use crate::domain::unit::Hours;
+use crate::domain::work_order::{OrderState, WaitingFor};
+use crate::workflow::{self, DefectDone, RetestAnswers, SubmitCheck, WorkflowError, Workshop};
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Step {
+    EndWatches,
+    Check(usize),
+    Claim(WorkOrderId),
+    Start(WorkOrderId),
+    Wait(WorkOrderId),
+    Finish(WorkOrderId),
+    Retest(WorkOrderId),
+    Release(WorkOrderId),
+    Deliver,
+}
+
+struct Run<'a> {
+    workshop: &'a Workshop,
+    time: &'a Simulated,
+    trust: Trust,
+    random: StdRng,
+    until: DateTime<Utc>,
+    plan: BinaryHeap<Reverse<(DateTime<Utc>, u64, Step)>>,
+    planned: u64,
+    conditions: HashMap<MachineId, Condition>,
+    /// Orders whose repair is already planned.
+    known_orders: HashSet<WorkOrderId>,
+    waited: HashSet<WorkOrderId>,
+    made: Made,
+}
+
+/// The chance that a check finds something, on an ordinary day and on the last two.
+const FAULT: f64 = 0.045;
+const LATE_FAULT: f64 = 0.08;
+
+pub async fn run(
+    workshop: &Workshop,
+    time: &Simulated,
+    trust: Trust,
+    seed: u64,
+    until: DateTime<Utc>,
+) -> Result<Made, WorkflowError> {
+    let mut run = Run {
+        workshop,
+        time,
+        trust,
+        random: StdRng::seed_from_u64(seed),
+        until,
+        plan: BinaryHeap::new(),
+        planned: 0,
+        conditions: HashMap::new(),
+        known_orders: HashSet::new(),
+        waited: HashSet::new(),
+        made: Made::default(),
+    };
+    for day in (0..=DAYS).rev() {
+        run.plan_day(until - TimeDelta::days(day));
+    }
+    while let Some(Reverse((at, _, step))) = run.plan.pop() {
+        if at > until {
+            break;
+        }
+        run.time.set(at);
+        match run.take(step).await {
+            // Somebody else was faster, or the clock runs elsewhere: later.
+            Err(WorkflowError::Refused(Refusal::Conflict(_) | Refusal::Forbidden(_))) => {
+                if !matches!(step, Step::Check(_)) {
+                    run.later(at + TimeDelta::minutes(50), step);
+                }
+            }
+            done => done?,
+        }
+    }
+    super::this_morning::stage(workshop, time, &run.trust, &mut run.made, until).await?;
+    time.set(until);
+    Ok(run.made)
+}
+
+impl Run<'_> {
+    fn later(&mut self, at: DateTime<Utc>, step: Step) {
+        self.planned += 1;
+        self.plan.push(Reverse((at, self.planned, step)));
+    }
+
+    fn plan_day(&mut self, day: DateTime<Utc>) {
+        let date = day.with_timezone(&London).date_naive();
+        let at = |hour: u32, minute: i64| {
+            let local = date.and_hms_opt(hour, 0, 0).unwrap_or_default();
+            London.from_local_datetime(&local).earliest().map_or(day, |t| t.to_utc())
+                + TimeDelta::minutes(minute)
+        };
+        self.later(at(5, 0), Step::EndWatches);
+        self.later(at(20, 0), Step::Deliver);
+        if matches!(date.weekday(), Weekday::Sat | Weekday::Sun) {
+            return;
+        }
+        for index in 0..self.trust.machines.len() {
+            if self.random.random_bool(0.72) {
+                let minute = self.random.random_range(0..150);
+                self.later(at(6, minute), Step::Check(index));
+            }
+        }
+    }
+
+    async fn take(&mut self, step: Step) -> Result<(), WorkflowError> {
+        match step {
+            Step::EndWatches => {
+                workflow::end_watches(self.workshop).await?;
+                self.plan_repairs().await
+            }
+            Step::Check(index) => self.check(index).await,
+            Step::Claim(order) => self.claim(order).await,
+            Step::Start(order) => self.start(order).await,
+            Step::Wait(order) => self.wait(order).await,
+            Step::Finish(order) => self.finish(order).await,
+            Step::Retest(order) => self.retest(order).await,
+            Step::Release(order) => self.release(order).await,
+            Step::Deliver => self.deliver().await,
+        }
+    }
+
+    async fn check(&mut self, index: usize) -> Result<(), WorkflowError> {
+        let Placed { id, yard, hours, .. } = self.trust.machines[index].clone();
+        let operator = self.somebody(Role::Operator, |a| a.in_yard(yard));
+        let gate = workflow::gate(self.workshop, &operator, id).await?;
+        if gate.standing == Standing::OutOfService {
+            return Ok(());
+        }
+        let form = match workflow::checklist_form(self.workshop, &operator, id).await {
+            Ok(form) => form,
+            Err(WorkflowError::Refused(Refusal::Conflict(_))) => return Ok(()),
+            Err(e) => return Err(e),
+        };
+        let run_for = self.random.random_range(12..55);
+        let engine_hours = hours.map(|h| Hours(h.0 + run_for));
+        self.trust.machines[index].hours = engine_hours;
+        let load = if self.random.random_bool(0.25) { Load::Laden } else { Load::Unladen };
+        let late = self.until - self.time.ambient().now() < TimeDelta::days(2);
+        let fault = self.random.random_bool(if late { LATE_FAULT } else { FAULT });
+        let fault_at = if fault { choose_fault(&form.checklist, &mut self.random) } else { None };
+        let condition = self.conditions.entry(id).or_default();
+        let answers = answer(
+            &form.checklist,
+            &mut self.random,
+            condition,
+            load,
+            f64::from(run_for as i32) / 10.0,
+            fault_at,
+        );
+        let command = SubmitCheck {
+            id: form.id,
+            machine: id,
+            checklist: form.checklist_id,
+            load,
+            engine_hours,
+            hours_confirmed: true,
+            answers,
+            note: String::new(),
+            recorded_at: None,
+        };
+        let answered = workflow::submit_check(self.workshop, &operator, command).await?;
+        self.made.checks += 1;
+        self.made.defects += answered.findings.iter().filter(|f| !f.seen_before).count();
+        if answered.standing == Standing::Monitored && self.random.random_bool(0.5) {
+            let supervisor = self.somebody(Role::Supervisor, |a| a.in_yard(yard));
+            match workflow::open_order(self.workshop, &supervisor, id).await {
+                Ok(_) | Err(WorkflowError::Refused(_)) => {}
+                Err(e) => return Err(e),
+            }
+        }
+        self.plan_repairs().await
+    }
+
+    /// Every work order that nobody has planned to repair yet.
+    async fn plan_repairs(&mut self) -> Result<(), WorkflowError> {
+        let owner = self.trust.owner.clone();
+        for entry in workflow::queue(self.workshop, &owner).await? {
+            if self.known_orders.insert(entry.order.id) {
+                let hours = self.random.random_range(0.4..7.0);
+                let at = self.time.ambient().now() + minutes(hours * 60.0);
+                self.later(at, Step::Claim(entry.order.id));
+            }
+        }
+        Ok(())
+    }
+
+    async fn claim(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
+        let page = workflow::order_page(self.workshop, &self.trust.owner, order).await?;
+        let yard = page.yard.id;
+        let mechanic = self.somebody(Role::Mechanic, |a| a.in_yard(yard));
+        workflow::claim(self.workshop, &mechanic, order).await?;
+        self.after(order, 10.0..90.0, Step::Start(order));
+        Ok(())
+    }
+
+    async fn start(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
+        let mechanic = self.mechanic_of(order).await?;
+        workflow::start_labour(self.workshop, &mechanic, order).await?;
+        if self.random.random_bool(0.22) && self.waited.insert(order) {
+            self.after(order, 20.0..50.0, Step::Wait(order));
+        } else {
+            // Repair times are skewed: most are short, a few are long.
+            let hours = (-0.2_f64 + 0.8 * normal(&mut self.random)).exp();
+            let at = self.time.ambient().now() + minutes(hours.clamp(0.2, 9.0) * 60.0);
+            self.later(at, Step::Finish(order));
+        }
+        Ok(())
+    }
+
+    async fn wait(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
+        let mechanic = self.mechanic_of(order).await?;
+        let hours = self.random.random_range(20.0..96.0);
+        let until = self.time.ambient().now() + minutes(hours * 60.0);
+        let note = pick(&mut self.random, WAITS);
+        workflow::wait_for(self.workshop, &mechanic, order, WaitingFor::Parts, Some(until), note).await?;
+        self.later(until + TimeDelta::minutes(30), Step::Start(order));
+        Ok(())
+    }
+
+    async fn finish(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
+        let mechanic = self.mechanic_of(order).await?;
+        if self.random.random_bool(0.6) {
+            let part = self.trust.parts[self.random.random_range(0..self.trust.parts.len())];
+            match workflow::issue_part(self.workshop, &mechanic, order, part, "1").await {
+                Ok(()) | Err(WorkflowError::Refused(Refusal::Conflict(_))) => {}
+                Err(e) => return Err(e),
+            }
+        }
+        let page = workflow::order_page(self.workshop, &mechanic, order).await?;
+        let mut done = Vec::new();
+        for d in page.defects.iter().filter(|d| d.defect.closed_at.is_none()) {
+            let no_fault_found = self.random.random_bool(0.05);
+            let (cause, remedy) = REPAIRS[self.random.random_range(0..REPAIRS.len())];
+            done.push(DefectDone {
+                defect: d.defect.id,
+                cause: if no_fault_found { String::new() } else { cause.to_owned() },
+                remedy: if no_fault_found { String::new() } else { remedy.to_owned() },
+                no_fault_found,
+                part_replaced: false,
+            });
+            if let (Some(item), Some(condition)) =
+                (&d.defect.item, self.conditions.get_mut(&d.defect.machine_id))
+            {
+                condition.renew(item, &d.defect.position);
+            }
+        }
+        workflow::finish_work(self.workshop, &mechanic, order, done).await?;
+        self.after(order, 5.0..40.0, Step::Retest(order));
+        Ok(())
+    }
+
+    async fn retest(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
+        let mechanic = self.mechanic_of(order).await?;
+        let page = workflow::order_page(self.workshop, &mechanic, order).await?;
+        for d in page.defects.iter().filter(|d| d.defect.closed_at.is_none()) {
+            let given = match &d.checklist {
+                Some(checklist) if !d.failed.is_empty() => RetestAnswers {
+                    answers: d.failed.iter().map(|(f, _)| passing(checklist, f, d.defect.load)).collect(),
+                    ..RetestAnswers::default()
+                },
+                _ => RetestAnswers {
+                    fault_gone: Some(true),
+                    tried: "Tried it three times under load.".to_owned(),
+                    ..RetestAnswers::default()
+                },
+            };
+            workflow::retest(self.workshop, &mechanic, order, d.defect.id, given).await?;
+        }
+        self.after(order, 15.0..240.0, Step::Release(order));
+        Ok(())
+    }
+
+    async fn release(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
+        let page = workflow::order_page(self.workshop, &self.trust.owner, order).await?;
+        let yard = page.yard.id;
+        let supervisor = self.somebody(Role::Supervisor, |a| a.in_yard(yard));
+        workflow::release(self.workshop, &supervisor, order, "").await?;
+        self.made.releases += 1;
+        Ok(())
+    }
+
+    /// Old mail is marked as never sent, since it is invented; that of the last days is left for the server to send.
+    async fn deliver(&mut self) -> Result<(), WorkflowError> {
+        const LEFT: TimeDelta = TimeDelta::days(2);
+        if self.until - self.time.ambient().now() < LEFT {
+            return Ok(());
+        }
+        loop {
+            let owed = workflow::lease_deliveries(self.workshop, 100).await?;
+            if owed.is_empty() {
+                return Ok(());
+            }
+            for delivery in owed {
+                workflow::delivered(self.workshop, &delivery, "invented history: nothing was sent").await?;
+            }
+        }
+    }
+
+    fn after(&mut self, _order: WorkOrderId, range: std::ops::Range<f64>, step: Step) {
+        let wait = self.random.random_range(range);
+        let at = self.time.ambient().now() + minutes(wait);
+        self.later(at, step);
+    }
+
+    fn somebody(&mut self, role: Role, fits: impl Fn(&Actor) -> bool) -> Actor {
+        let who: Vec<&Actor> = self.trust.people.iter().filter(|a| a.has(role) && fits(a)).collect();
+        match who.len() {
+            0 => self.trust.owner.clone(),
+            n => who[self.random.random_range(0..n)].clone(),
+        }
+    }
+
+    async fn mechanic_of(&self, order: WorkOrderId) -> Result<Actor, WorkflowError> {
+        let page = workflow::order_page(self.workshop, &self.trust.owner, order).await?;
+        let by = match page.state {
+            OrderState::Closed | OrderState::Cancelled { .. } => None,
+            state => state.claimant(),
+        };
+        by.and_then(|by| self.trust.people.iter().find(|a| a.id == by))
+            .cloned()
+            .ok_or_else(|| Refusal::NotFound("work order").into())
+    }
+}
+
+/// An answer that passes the retest of one item, in the context of the failure.
+pub(super) fn passing(checklist: &Checklist, failed: &FailedItem, load: Load) -> RawAnswer {
+    let mut raw = RawAnswer {
+        item: Some(failed.item.clone()),
+        position: Some(failed.position.clone()).filter(|p| !p.is_empty()),
+        ..RawAnswer::default()
+    };
+    match checklist.item(&failed.item).map(|i| &i.asks) {
+        Some(Asks::Level) => raw.level = Some("between".to_owned()),
+        Some(Asks::Measure(m)) => {
+            let bounds = m.bounds(load);
+            let value = match (bounds.at_least, bounds.at_most) {
+                (Some(least), Some(most)) => (least + most) / 2.0,
+                (Some(least), None) => least * 1.2,
+                (None, Some(most)) => most * 0.8,
+                (None, None) => (m.plausible.0 + m.plausible.1) / 2.0,
+            };
+            raw.value = Some(format!("{value:.1}"));
+            raw.unit = Some(m.base.to_string());
+        }
+        _ => raw.outcome = Some("ok".to_owned()),
+    }
+    raw
+}
+
+/// Sum of twelve uniforms less six: near enough to normal for an invented history.
+fn normal(random: &mut StdRng) -> f64 {
+    (0..12).map(|_| random.random_range(0.0..1.0)).sum::<f64>() - 6.0
+}
+
+fn minutes(count: f64) -> TimeDelta {
+    TimeDelta::seconds((count * 60.0) as i64)
+}
+
+const WAITS: &[&str] =
+    &["Part ordered, not in stock", "Waiting for the right size", "Supplier out until the week's end"];
+
+const REPAIRS: &[(&str, &str)] = &[
+    ("Worn out", "Replaced with new"),
+    ("Worked loose", "Tightened and marked"),
+    ("Chafed against a bracket", "Replaced and rerouted"),
+    ("Corroded connector", "Cleaned and greased"),
+    ("Seal hardened with age", "Seal replaced, system bled"),
+    ("Mud packed behind it", "Cleaned out and checked"),
+];

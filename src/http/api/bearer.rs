@@ -1,0 +1,43 @@
+//! Who is asking: an access token, and the person behind it looked up with every request, so that a disabled person is
+//! nobody at once and a change of roles takes effect at once.
+
+use std::future::Future;
+use std::pin::Pin;
+
+use actix_web::dev::Payload;
+use actix_web::http::header::AUTHORIZATION;
+use actix_web::{FromRequest, HttpRequest};
+
+use super::problem::ApiError;
+use crate::domain::person::Actor;
+use crate::http::{session::site_of, token};
+use crate::workflow;
+
+pub struct Bearer(pub Actor);
+
+impl FromRequest for Bearer {
+    type Error = ApiError;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, ApiError>>>>;
+
+    fn from_request(req: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let req = req.clone();
+        Box::pin(async move {
+            let site = site_of(&req);
+            let token = token_of(&req).ok_or(ApiError::NoToken)?;
+            let person =
+                token::verify(&site.token_key, token, site.workshop.ambient.now()).map_err(|e| match e {
+                    token::TokenError::NotOurs | token::TokenError::Expired => ApiError::BadToken,
+                    key => ApiError::Token(key),
+                })?;
+            match workflow::actor_of_token(&site.workshop, person).await? {
+                Some(actor) => Ok(Self(actor)),
+                None => Err(ApiError::BadToken),
+            }
+        })
+    }
+}
+
+fn token_of(req: &HttpRequest) -> Option<&str> {
+    let (scheme, token) = req.headers().get(AUTHORIZATION)?.to_str().ok()?.split_once(' ')?;
+    scheme.eq_ignore_ascii_case("bearer").then(|| token.trim())
+}

@@ -1,0 +1,154 @@
+//! The yard board: what is grounded, why, since when, who has it, what it costs; and what is being watched.
+
+use actix_web::{HttpResponse, get, web};
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::{IntoParams, ToSchema};
+use uuid::Uuid;
+
+use super::bearer::Bearer;
+use super::machines::{GoodUntil, OrderRef};
+use super::order_shapes::Waiting;
+use super::problem::ApiResult;
+use super::words::{self, Money};
+use crate::domain::unit::Hours;
+use crate::domain::work_order::OrderWord;
+use crate::http::Site;
+use crate::workflow::{self, ClassCount, GroundedRow, MonitoredRow};
+
+#[derive(Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct BoardQuery {
+    /// The name of one yard; all of yours when left out.
+    #[serde(default)]
+    yard: String,
+    /// At most this many of each, up to 500.
+    limit: Option<i64>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Board {
+    at: DateTime<Utc>,
+    grounded: Vec<Grounded>,
+    monitored: Vec<Monitored>,
+    classes: Vec<Class>,
+}
+
+/// A machine that is out of service.
+#[derive(Serialize, ToSchema)]
+pub struct Grounded {
+    machine: Uuid,
+    unit_number: String,
+    class: String,
+    yard: Uuid,
+    yard_name: String,
+    since: DateTime<Utc>,
+    holds: i64,
+    why: String,
+    work_order: Option<OrderRef>,
+    #[schema(value_type = Option<words::OrderState>)]
+    state: Option<OrderWord>,
+    /// Who has the work order; empty when nobody has.
+    mechanic_name: String,
+    waiting: Option<Waiting>,
+    cost: Money,
+    /// Alerts about it that have not left yet.
+    undelivered: i64,
+}
+
+/// A monitored defect with the end of its watch.
+#[derive(Serialize, ToSchema)]
+pub struct Monitored {
+    defect: Uuid,
+    machine: Uuid,
+    unit_number: String,
+    class: String,
+    yard: Uuid,
+    yard_name: String,
+    what: String,
+    raised_at: DateTime<Utc>,
+    good_until: GoodUntil,
+    #[schema(value_type = Option<String>)]
+    engine_hours: Option<Hours>,
+}
+
+/// How many of a class a yard has, needs, and cannot use.
+#[derive(Serialize, ToSchema)]
+pub struct Class {
+    yard_name: String,
+    class: String,
+    machines: i64,
+    out_of_service: i64,
+    needed: i64,
+}
+
+/// See the yard board
+#[utoipa::path(tag = "board", params(BoardQuery), responses((status = 200, body = Board)))]
+#[get("/board")]
+pub async fn see_board(site: web::Data<Site>, asks: Bearer, query: web::Query<BoardQuery>) -> ApiResult {
+    let most = query.limit.unwrap_or(50).clamp(1, 500);
+    let board = workflow::board(&site.workshop, &asks.0, &query.yard, most).await?;
+    let currency = &site.workshop.currency;
+    Ok(HttpResponse::Ok().json(Board {
+        at: board.at,
+        grounded: board.grounded.into_iter().map(|g| Grounded::of(g, currency)).collect(),
+        monitored: board.monitored.into_iter().map(Into::into).collect(),
+        classes: board.classes.into_iter().map(Into::into).collect(),
+    }))
+}
+
+impl Grounded {
+    fn of(g: GroundedRow, currency: &str) -> Self {
+        let order = g.work_order_id.zip(g.work_order_number);
+        Self {
+            machine: g.machine_id.0,
+            unit_number: g.unit_number,
+            class: g.class,
+            yard: g.yard_id.0,
+            yard_name: g.yard_name,
+            since: g.since,
+            holds: g.holds,
+            why: g.why,
+            work_order: order.map(|(id, number)| OrderRef { id: id.0, number }),
+            state: g.state,
+            mechanic_name: g.mechanic_name,
+            waiting: g.waiting_for.map(|waiting_for| Waiting {
+                waiting_for,
+                until: g.waiting_until,
+                note: g.waiting_note,
+            }),
+            cost: Money::new(g.cost_minor, currency),
+            undelivered: g.undelivered,
+        }
+    }
+}
+
+impl From<MonitoredRow> for Monitored {
+    fn from(m: MonitoredRow) -> Self {
+        Self {
+            defect: m.defect_id.0,
+            machine: m.machine_id.0,
+            unit_number: m.unit_number,
+            class: m.class,
+            yard: m.yard_id.0,
+            yard_name: m.yard_name,
+            what: m.what,
+            raised_at: m.raised_at,
+            good_until: GoodUntil { at: m.good_until_at, engine_hours: m.good_until_hours },
+            engine_hours: m.engine_hours,
+        }
+    }
+}
+
+impl From<ClassCount> for Class {
+    fn from(c: ClassCount) -> Self {
+        Self {
+            yard_name: c.yard_name,
+            class: c.class,
+            machines: c.machines,
+            out_of_service: c.out_of_service,
+            needed: c.needed,
+        }
+    }
+}

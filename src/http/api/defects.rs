@@ -1,0 +1,126 @@
+//! Defects reported outside a check, and holds placed by hand.
+
+use actix_web::{HttpResponse, post, put, web};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::bearer::Bearer;
+use super::body::Sent;
+use super::checks::{client_made, created};
+use super::problem::ApiResult;
+use super::words;
+use crate::domain::checklist::System;
+use crate::domain::ids::{DefectId, HoldId};
+use crate::domain::standing::Severity;
+use crate::http::Site;
+use crate::workflow::{self, ReportDefect};
+
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Report {
+    machine: Uuid,
+    /// What is wrong, in your own words.
+    what: String,
+    #[schema(value_type = words::System)]
+    system: System,
+    /// True only when the reporter is sure. Anything else holds the machine.
+    #[serde(default)]
+    safe_to_use: bool,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct ReportAnswer {
+    defect: Uuid,
+    #[schema(value_type = words::Severity)]
+    severity: Severity,
+    /// What to do now.
+    instruction: String,
+    work_order: Option<Uuid>,
+}
+
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlaceHold {
+    machine: Uuid,
+    reason: String,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct PlacedHold {
+    id: Uuid,
+    machine: Uuid,
+}
+
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Lift {
+    reason: String,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Lifted {
+    machine: Uuid,
+}
+
+/// Report a defect under an id of your own (UUIDv7). In doubt the machine is out of service
+#[utoipa::path(tag = "defects", request_body = Report, responses(
+    (status = 201, body = ReportAnswer),
+    (status = 200, body = ReportAnswer, description = "The same report was recorded before"),
+    (status = 409, description = "Another defect is recorded under this id, or the machine is retired")))]
+#[put("/defects/{id}")]
+pub async fn report_defect(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+    sent: Sent<Report>,
+) -> ApiResult {
+    let report = sent.0;
+    let command = ReportDefect {
+        id: DefectId(client_made(*id)?),
+        machine: report.machine.into(),
+        what: report.what,
+        system: report.system,
+        safe_to_use: report.safe_to_use,
+    };
+    let done = workflow::put_report(&site.workshop, &asks.0, command).await?;
+    Ok(HttpResponse::build(created(done.first)).json(ReportAnswer {
+        defect: done.answer.defect.0,
+        severity: done.answer.severity,
+        instruction: done.answer.instruction,
+        work_order: done.answer.work_order.map(|o| o.0),
+    }))
+}
+
+/// Place a hold by hand under an id of your own (UUIDv7). It is a record; it isolates no energy
+#[utoipa::path(tag = "holds", request_body = PlaceHold, responses(
+    (status = 201, body = PlacedHold),
+    (status = 200, body = PlacedHold, description = "The same hold was placed before"),
+    (status = 409, description = "Another hold is recorded under this id, or the machine is retired")))]
+#[put("/holds/{id}")]
+pub async fn place_hold(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+    sent: Sent<PlaceHold>,
+) -> ApiResult {
+    let id = HoldId(client_made(*id)?);
+    let machine = sent.0.machine;
+    let done = workflow::put_hold(&site.workshop, &asks.0, id, machine.into(), &sent.0.reason).await?;
+    Ok(HttpResponse::build(created(done.first)).json(PlacedHold { id: done.answer.0, machine }))
+}
+
+/// Lift a hold that was placed by hand. One that came from a defect ends with its release
+#[utoipa::path(tag = "holds", request_body = Lift, responses(
+    (status = 200, body = Lifted),
+    (status = 409, description = "Lifted already, or it came from a defect")))]
+#[post("/holds/{id}/lift")]
+pub async fn lift_hold(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+    sent: Sent<Lift>,
+) -> ApiResult {
+    let machine = workflow::lift_hold(&site.workshop, &asks.0, HoldId(*id), &sent.0.reason).await?;
+    Ok(HttpResponse::Ok().json(Lifted { machine: machine.0 }))
+}

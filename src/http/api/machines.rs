@@ -1,0 +1,280 @@
+//! Machines: the list, one machine at the gate, and adding one.
+
+use actix_web::http::header::{LINK, LOCATION};
+use actix_web::{HttpResponse, get, post, web};
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::{IntoParams, ToSchema};
+use uuid::Uuid;
+
+use super::bearer::Bearer;
+use super::body::{Figure, Sent};
+use super::etag::tagged;
+use super::problem::ApiResult;
+use super::words::{self, Made, Person};
+use crate::domain::ids::MachineId;
+use crate::domain::refusal::Refusal;
+use crate::domain::standing::{Severity, Standing};
+use crate::domain::unit::Hours;
+use crate::http::Site;
+use crate::workflow::{self, Gate, HoldRow, MachineStanding, NewMachine, OpenDefect, WorkflowError};
+
+#[derive(Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct MachineQuery {
+    /// Find one machine by its unit number, however it is typed: u7, U-07 and U 07 are the same.
+    unit: Option<String>,
+    /// Where the page before ended; taken from its `Link` header.
+    #[serde(default)]
+    after: String,
+    /// At most this many, up to 200.
+    limit: Option<i64>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Machines {
+    machines: Vec<Machine>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Machine {
+    id: Uuid,
+    unit_number: String,
+    class: String,
+    description: String,
+    yard: Uuid,
+    yard_name: String,
+    /// In tenths of an hour.
+    #[schema(value_type = Option<String>, example = "812.4")]
+    engine_hours: Option<Hours>,
+    #[schema(value_type = words::Standing)]
+    standing: Standing,
+}
+
+/// The machine at the gate: may I take it?
+#[derive(Serialize, ToSchema)]
+pub struct MachineAtGate {
+    #[serde(flatten)]
+    machine: Machine,
+    serial: String,
+    retired_at: Option<DateTime<Utc>>,
+    version: i64,
+    /// Open ones.
+    holds: Vec<Hold>,
+    open_defects: Vec<Defect>,
+    last_check: Option<LastCheck>,
+    /// The work order that still takes defects.
+    work_order: Option<OrderRef>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Hold {
+    id: Uuid,
+    /// None when it was placed by hand.
+    defect: Option<Uuid>,
+    reason: String,
+    placed_by: Person,
+    placed_at: DateTime<Utc>,
+    #[schema(value_type = Option<String>)]
+    hours_at: Option<Hours>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Defect {
+    id: Uuid,
+    what: String,
+    #[schema(value_type = words::Severity)]
+    severity: Severity,
+    why: String,
+    instruction: String,
+    raised_at: DateTime<Utc>,
+    good_until: GoodUntil,
+    work_order: Option<Uuid>,
+}
+
+/// The end of a monitored defect's watch; past it the machine is out of service.
+#[derive(Serialize, ToSchema)]
+pub struct GoodUntil {
+    pub at: Option<DateTime<Utc>>,
+    #[schema(value_type = Option<String>)]
+    pub engine_hours: Option<Hours>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct LastCheck {
+    id: Uuid,
+    operator: Person,
+    #[schema(value_type = words::Standing)]
+    verdict: Standing,
+    recorded_at: DateTime<Utc>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct OrderRef {
+    pub id: Uuid,
+    pub number: i64,
+}
+
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AddMachine {
+    yard: Uuid,
+    #[schema(example = "U-07")]
+    unit_number: String,
+    #[schema(example = "utility vehicle")]
+    class: String,
+    #[serde(default)]
+    description: String,
+    #[serde(default)]
+    serial: String,
+    engine_hours: Option<Figure>,
+}
+
+/// List machines by unit number, or find one
+#[utoipa::path(tag = "machines", params(MachineQuery), responses((status = 200, body = Machines,
+    headers(("Link" = String, description = "rel=\"next\" while there are more (RFC 8288)")))))]
+#[get("/machines")]
+pub async fn list_machines(
+    site: web::Data<Site>,
+    asks: Bearer,
+    query: web::Query<MachineQuery>,
+) -> ApiResult {
+    if let Some(unit) = &query.unit {
+        return find(&site, &asks, unit).await;
+    }
+    let most = query.limit.unwrap_or(50).clamp(1, 200);
+    let mut found = workflow::machines(&site.workshop, &asks.0, &query.after, most + 1).await?;
+    let more = found.len() > usize::try_from(most).unwrap_or(usize::MAX);
+    let mut answer = HttpResponse::Ok();
+    if more {
+        found.pop();
+        if let Some((last, _)) = found.last() {
+            let query = serde_urlencoded::to_string([("after", last.as_str()), ("limit", &most.to_string())]);
+            let next = format!("</api/v1/machines?{}>; rel=\"next\"", query.unwrap_or_default());
+            answer.insert_header((LINK, next));
+        }
+    }
+    Ok(answer.json(Machines { machines: found.into_iter().map(|(_, m)| m.into()).collect() }))
+}
+
+/// See one machine: standing, open holds and defects, the last check
+#[utoipa::path(tag = "machines",
+    responses((status = 200, body = MachineAtGate, headers(("ETag" = String, description = "strong")))))]
+#[get("/machines/{id}")]
+pub async fn see_machine(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
+    let gate = workflow::gate(&site.workshop, &asks.0, MachineId(*id)).await?;
+    Ok(tagged(&MachineAtGate::from(gate)))
+}
+
+/// Add a machine
+#[utoipa::path(tag = "machines", request_body = AddMachine, responses((status = 201, body = Made)))]
+#[post("/machines")]
+pub async fn add_machine(site: web::Data<Site>, asks: Bearer, sent: Sent<AddMachine>) -> ApiResult {
+    let new = sent.0;
+    let new = NewMachine {
+        yard: new.yard.into(),
+        unit_number: new.unit_number,
+        class: new.class,
+        description: new.description,
+        serial: new.serial,
+        engine_hours: hours(new.engine_hours)?,
+    };
+    let id = workflow::add_machine(&site.workshop, &asks.0, new).await?.0;
+    Ok(HttpResponse::Created().insert_header((LOCATION, format!("/api/v1/machines/{id}"))).json(Made { id }))
+}
+
+/// Engine hours as they were sent under `/engine_hours`.
+pub fn hours(sent: Option<Figure>) -> Result<Option<Hours>, Refusal> {
+    sent.map(|figure| figure.0.parse().map_err(|e| Refusal::invalid("/engine_hours", format!("{e}"))))
+        .transpose()
+}
+
+/// No machine of that number is an empty list, as for any other filter.
+async fn find(site: &Site, asks: &Bearer, unit: &str) -> ApiResult {
+    let machines = match workflow::find_machine(&site.workshop, &asks.0, unit).await {
+        Ok(id) => vec![workflow::gate(&site.workshop, &asks.0, id).await?.into()],
+        Err(WorkflowError::Refused(Refusal::NotFound(_))) => Vec::new(),
+        Err(e) => return Err(e.into()),
+    };
+    Ok(HttpResponse::Ok().json(Machines { machines }))
+}
+
+impl From<MachineStanding> for Machine {
+    fn from(m: MachineStanding) -> Self {
+        Self {
+            id: m.id.0,
+            standing: m.standing(),
+            unit_number: m.unit_number,
+            class: m.class,
+            description: m.description,
+            yard: m.yard_id.0,
+            yard_name: m.yard_name,
+            engine_hours: m.engine_hours,
+        }
+    }
+}
+
+impl From<Gate> for Machine {
+    fn from(gate: Gate) -> Self {
+        MachineAtGate::from(gate).machine
+    }
+}
+
+impl From<Gate> for MachineAtGate {
+    fn from(gate: Gate) -> Self {
+        let m = gate.machine;
+        Self {
+            machine: Machine {
+                id: m.id.0,
+                unit_number: m.unit_number,
+                class: m.class,
+                description: m.description,
+                yard: m.yard_id.0,
+                yard_name: gate.yard.name,
+                engine_hours: m.engine_hours,
+                standing: gate.standing,
+            },
+            serial: m.serial,
+            retired_at: m.retired_at,
+            version: m.version,
+            holds: gate.holds.into_iter().map(Into::into).collect(),
+            open_defects: gate.defects.into_iter().map(Into::into).collect(),
+            last_check: gate.last_check.map(|c| LastCheck {
+                id: c.id.0,
+                operator: Person::new(c.operator_id, &c.operator_name),
+                verdict: c.verdict,
+                recorded_at: c.recorded_at,
+            }),
+            work_order: gate.order.map(|o| OrderRef { id: o.id.0, number: o.number }),
+        }
+    }
+}
+
+impl From<HoldRow> for Hold {
+    fn from(h: HoldRow) -> Self {
+        Self {
+            id: h.id.0,
+            defect: h.defect_id.map(|d| d.0),
+            reason: h.reason,
+            placed_by: Person::new(h.placed_by, &h.placed_by_name),
+            placed_at: h.placed_at,
+            hours_at: h.hours_at,
+        }
+    }
+}
+
+impl From<OpenDefect> for Defect {
+    fn from(d: OpenDefect) -> Self {
+        Self {
+            id: d.id.0,
+            what: d.what,
+            severity: d.severity,
+            why: d.why,
+            instruction: d.instruction,
+            raised_at: d.raised_at,
+            good_until: GoodUntil { at: d.good_until_at, engine_hours: d.good_until_hours },
+            work_order: d.work_order.map(|o| o.0),
+        }
+    }
+}

@@ -1,0 +1,188 @@
+//! The API for programs: JSON under `/api/v1`, described by `/api/openapi.json`.
+
+mod bearer;
+mod board;
+mod body;
+mod checklists;
+mod checks;
+mod defects;
+mod etag;
+mod machines;
+mod order_shapes;
+mod orders;
+mod people;
+mod problem;
+mod sessions;
+mod store;
+mod trail;
+mod words;
+
+use std::sync::OnceLock;
+
+use actix_web::dev::ResourceDef;
+use actix_web::http::header::ContentType;
+use actix_web::{App, HttpRequest, HttpResponse, ResponseError, web};
+use utoipa::OpenApi as _;
+use utoipa::openapi::content::ContentBuilder;
+use utoipa::openapi::path::{Operation, Parameter, ParameterBuilder, ParameterIn};
+use utoipa::openapi::response::ResponseBuilder;
+use utoipa::openapi::schema::{ObjectBuilder, Type};
+use utoipa::openapi::security::{Http, HttpAuthScheme, SecurityScheme};
+use utoipa::openapi::{OpenApi, PathItem, Ref, RefOr, Required};
+use utoipa_actix_web::AppExt;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use problem::{ApiError, PROBLEM_JSON};
+
+const BASE: &str = "/api/v1";
+
+/// Mounts the API. What is under `/api` and leads nowhere is answered with a problem, not with a page.
+pub fn configure(cfg: &mut web::ServiceConfig) {
+    cfg.service(
+        web::scope("/api")
+            .app_data(web::PathConfig::default().error_handler(|_, _| ApiError::NoSuchAddress.into()))
+            .app_data(web::QueryConfig::default().error_handler(|e, _| {
+                ApiError::Unreadable(format!("What stands after the ? could not be understood: {e}.")).into()
+            }))
+            .route("/openapi.json", web::get().to(document))
+            .service(
+                web::scope("/v1")
+                    .configure(|cfg| routes(&mut ServiceConfig::new(cfg)))
+                    .default_service(web::to(nowhere)),
+            )
+            .default_service(web::to(nowhere)),
+    );
+}
+
+/// The OpenAPI document, made from the handlers themselves.
+pub fn openapi() -> OpenApi {
+    let scope = utoipa_actix_web::scope(BASE).configure(routes);
+    let (_, mut api) =
+        App::new().into_utoipa_app().openapi(Described::openapi()).service(scope).split_for_parts();
+    for (path, item) in &mut api.paths.paths {
+        for (_, operation) in operations(item) {
+            answers(operation);
+            if path.starts_with("/api/v1/work-orders/{id}/") {
+                operation.parameters.get_or_insert_default().push(condition().into());
+            }
+        }
+    }
+    let problem = ResponseBuilder::new()
+        .description("What was not done, and why (RFC 9457)")
+        .content(PROBLEM_JSON, ContentBuilder::new().schema(Some(Ref::from_schema_name("Problem"))).build())
+        .build();
+    if let Some(components) = &mut api.components {
+        components.responses.insert("Problem".to_owned(), problem.into());
+        let scheme = Http::builder().scheme(HttpAuthScheme::Bearer).bearer_format("JWT").build();
+        components.add_security_scheme("access token", SecurityScheme::Http(scheme));
+    }
+    api
+}
+
+#[derive(utoipa::OpenApi)]
+#[openapi(
+    info(title = "Chock", description = "From a failed pre-use check to a signed return to service."),
+    components(schemas(problem::Problem, problem::Fault)),
+    security(("access token" = []))
+)]
+struct Described;
+
+fn routes(cfg: &mut ServiceConfig) {
+    cfg.service(sessions::sign_in).service(sessions::refresh).service(sessions::sign_out);
+    cfg.service(machines::list_machines).service(machines::see_machine).service(machines::add_machine);
+    cfg.service(checklists::next_check)
+        .service(checklists::list_checklists)
+        .service(checklists::see_checklist)
+        .service(checklists::upload_checklist);
+    cfg.service(checks::submit_check).service(checks::see_check);
+    cfg.service(defects::report_defect).service(defects::place_hold).service(defects::lift_hold);
+    cfg.service(orders::see_queue)
+        .service(orders::open_work_order)
+        .service(orders::see_work_order)
+        .service(orders::claim_work_order)
+        .service(orders::hand_back_work_order)
+        .service(orders::start_labour)
+        .service(orders::stop_labour)
+        .service(orders::enter_labour)
+        .service(orders::reserve_part)
+        .service(orders::issue_part)
+        .service(orders::return_part)
+        .service(orders::wait_for)
+        .service(orders::finish_work)
+        .service(orders::retest_defect)
+        .service(orders::release_machine)
+        .service(orders::cancel_work_order);
+    cfg.service(board::see_board);
+    cfg.service(store::list_parts)
+        .service(store::see_part)
+        .service(store::add_part)
+        .service(store::receive_part);
+    cfg.service(people::list_yards).service(people::add_yard);
+    cfg.service(people::list_people).service(people::add_person);
+    cfg.service(trail::see_outbox).service(trail::read_audit);
+}
+
+async fn document() -> HttpResponse {
+    static DOCUMENT: OnceLock<String> = OnceLock::new();
+    let document = DOCUMENT.get_or_init(|| openapi().to_json().unwrap_or_default());
+    HttpResponse::Ok().insert_header(ContentType::json()).body(document.as_str())
+}
+
+/// An address that is known takes other methods; any other leads nowhere.
+async fn nowhere(req: HttpRequest) -> HttpResponse {
+    static ADDRESSES: OnceLock<Vec<(ResourceDef, String)>> = OnceLock::new();
+    let known = ADDRESSES.get_or_init(|| {
+        let mut paths = openapi().paths.paths;
+        let methods = |item: &mut PathItem| operations(item).map(|(m, _)| m).collect::<Vec<_>>().join(", ");
+        let mut known: Vec<_> =
+            paths.iter_mut().map(|(path, item)| (ResourceDef::new(path.as_str()), methods(item))).collect();
+        known.push((ResourceDef::new("/api/openapi.json"), "GET".to_owned()));
+        known
+    });
+    let mut methods: Vec<&str> =
+        known.iter().filter(|(address, _)| address.is_match(req.path())).map(|(_, m)| m.as_str()).collect();
+    methods.dedup();
+    if methods.is_empty() {
+        ApiError::NoSuchAddress.error_response()
+    } else {
+        ApiError::WrongMethod(methods.join(", ")).error_response()
+    }
+}
+
+/// The methods a path takes. The API uses these four.
+fn operations(item: &mut PathItem) -> impl Iterator<Item = (&'static str, &mut Operation)> {
+    let PathItem { get, put, post, delete, .. } = item;
+    [("GET", get), ("PUT", put), ("POST", post), ("DELETE", delete)]
+        .into_iter()
+        .filter_map(|(method, operation)| operation.as_mut().map(|o| (method, o)))
+}
+
+/// Every answer is described, and every problem has one shape, whatever its status.
+fn answers(operation: &mut Operation) {
+    let problem = || RefOr::Ref(Ref::new("#/components/responses/Problem"));
+    operation.responses.responses.entry("default".to_owned()).or_insert_with(problem);
+    for (status, response) in &mut operation.responses.responses {
+        let RefOr::T(response) = response else { continue };
+        if response.description.is_empty() {
+            response.description = if status == "201" { "Made" } else { "Done" }.to_owned();
+        }
+        if status.starts_with('4') && response.content.is_empty() {
+            let content = ContentBuilder::new().schema(Some(Ref::from_schema_name("Problem"))).build();
+            response.content.insert(PROBLEM_JSON.to_owned(), content.into());
+        }
+    }
+}
+
+/// Every step on a work order may name the state it is meant for.
+fn condition() -> Parameter {
+    ParameterBuilder::new()
+        .name("If-Match")
+        .parameter_in(ParameterIn::Header)
+        .required(Required::False)
+        .description(Some("The ETag of the work order as you saw it; 412 when it has changed since"))
+        .schema(Some(ObjectBuilder::new().schema_type(Type::String)))
+        .build()
+}
+
+#[cfg(test)]
+mod tests;

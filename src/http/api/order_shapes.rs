@@ -1,0 +1,351 @@
+//! A work order and the queue as the API shows them.
+
+use chrono::{DateTime, Utc};
+use serde::Serialize;
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::checks::{Reading, SupportingReason};
+use super::machines::GoodUntil;
+use super::words::{self, Money, Person};
+use crate::domain::checklist::{Item, Load, System};
+use crate::domain::defect::{DefectState, FailedItem};
+use crate::domain::standing::Severity;
+use crate::domain::store::Quantity;
+use crate::domain::work_order::{OrderState, OrderWord, WaitingFor};
+use crate::workflow::{
+    DefectOnOrder, LabourRow, LineRow, OrderPage, QueueEntry, ReleaseRow, RetestRow, SightingRow,
+};
+
+#[derive(Serialize, ToSchema)]
+pub struct Queue {
+    /// In the order the work should be taken.
+    work_orders: Vec<QueuedOrder>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct QueuedOrder {
+    id: Uuid,
+    number: i64,
+    /// Why it stands where it stands.
+    because: String,
+    machine: Uuid,
+    unit_number: String,
+    class: String,
+    yard_name: String,
+    #[schema(value_type = words::OrderState)]
+    state: OrderWord,
+    mechanic: Option<Person>,
+    waiting: Option<Waiting>,
+    defects: i64,
+    held_defects: i64,
+    first_defect: String,
+    opened_at: DateTime<Utc>,
+    good_until_at: Option<DateTime<Utc>>,
+    cost: Money,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct WorkOrder {
+    id: Uuid,
+    number: i64,
+    version: i64,
+    machine: Uuid,
+    unit_number: String,
+    class: String,
+    yard: Uuid,
+    yard_name: String,
+    #[schema(value_type = words::OrderState)]
+    state: OrderWord,
+    mechanic: Option<Person>,
+    waiting: Option<Waiting>,
+    cancel_reason: Option<String>,
+    opened_at: DateTime<Utc>,
+    done_at: Option<DateTime<Utc>>,
+    closed_at: Option<DateTime<Utc>>,
+    cost: Money,
+    defects: Vec<OrderDefect>,
+    labour: Vec<Labour>,
+    parts: Vec<PartLine>,
+    release: Option<Release>,
+    /// Whether you have it.
+    mine: bool,
+    /// Whether your clock runs on it.
+    my_clock_runs: bool,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Waiting {
+    #[schema(value_type = words::WaitingFor)]
+    pub waiting_for: WaitingFor,
+    pub until: Option<DateTime<Utc>>,
+    pub note: String,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct OrderDefect {
+    id: Uuid,
+    what: String,
+    #[schema(value_type = words::System)]
+    system: System,
+    #[schema(value_type = words::Severity)]
+    severity: Severity,
+    #[schema(value_type = words::DefectState)]
+    state: DefectState,
+    /// The rule that decided, and why.
+    rule: String,
+    why: String,
+    instruction: String,
+    supporting: Vec<SupportingReason>,
+    good_until: GoodUntil,
+    reported_by: Person,
+    check: Option<Uuid>,
+    raised_at: DateTime<Utc>,
+    closed_at: Option<DateTime<Utc>>,
+    /// The load it failed in, and is retested in.
+    #[schema(value_type = words::Load)]
+    load: Load,
+    /// What the retest must repeat; none for a defect reported outside a check.
+    failed: Vec<FailedAt>,
+    /// Of the failed items, at the check that raised it.
+    readings: Vec<Reading>,
+    sightings: Vec<Sighting>,
+    /// Ids of its pictures.
+    photos: Vec<Uuid>,
+    retests: Vec<RetestRecord>,
+    cause: String,
+    remedy: String,
+    no_fault_found: bool,
+    prior_defect: Option<Uuid>,
+}
+
+/// A failed item, with the checklist's own words.
+#[derive(Serialize, ToSchema)]
+pub struct FailedAt {
+    item: String,
+    /// Empty for an item without positions.
+    position: String,
+    /// Stands before the step that can hurt; show it first.
+    caution: Option<String>,
+    title: Option<String>,
+    todo: Option<String>,
+    accept: Option<String>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Sighting {
+    by: Person,
+    at: DateTime<Utc>,
+    check: Option<Uuid>,
+    what: String,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct RetestRecord {
+    by: Person,
+    at: DateTime<Utc>,
+    passed: bool,
+    why: String,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Labour {
+    id: Uuid,
+    mechanic: Person,
+    from: DateTime<Utc>,
+    /// None while the clock runs.
+    to: Option<DateTime<Utc>>,
+    cost: Money,
+}
+
+/// A part on the order. Quantities are decimal figures in the part's unit.
+#[derive(Serialize, ToSchema)]
+pub struct PartLine {
+    part: Uuid,
+    number: String,
+    name: String,
+    unit: String,
+    bin: String,
+    reserved: String,
+    /// Issued less returned.
+    issued: String,
+    cost: Money,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Release {
+    id: Uuid,
+    by: Person,
+    at: DateTime<Utc>,
+    note: String,
+    released_by_repairer: bool,
+}
+
+impl Queue {
+    pub fn of(entries: Vec<QueueEntry>, currency: &str) -> Self {
+        Self { work_orders: entries.into_iter().map(|e| QueuedOrder::of(e, currency)).collect() }
+    }
+}
+
+impl QueuedOrder {
+    fn of(entry: QueueEntry, currency: &str) -> Self {
+        let o = entry.order;
+        Self {
+            id: o.id.0,
+            number: o.number,
+            because: entry.because,
+            machine: o.machine_id.0,
+            unit_number: o.unit_number,
+            class: o.class,
+            yard_name: o.yard_name,
+            state: o.state,
+            mechanic: o.mechanic_id.map(|id| Person::new(id, &o.mechanic_name)),
+            waiting: o.waiting_for.map(|waiting_for| Waiting {
+                waiting_for,
+                until: o.waiting_until,
+                note: o.waiting_note.unwrap_or_default(),
+            }),
+            defects: o.defects,
+            held_defects: o.held_defects,
+            first_defect: o.first_what,
+            opened_at: o.opened_at,
+            good_until_at: o.good_until_at,
+            cost: Money::new(o.cost_minor, currency),
+        }
+    }
+}
+
+impl WorkOrder {
+    pub fn of(page: OrderPage, currency: &str) -> Self {
+        let (waiting, cancel_reason) = match page.state {
+            OrderState::Waiting { wait, .. } => {
+                let waiting = Waiting { waiting_for: wait.waiting_for, until: wait.until, note: wait.note };
+                (Some(waiting), None)
+            }
+            OrderState::Cancelled { reason } => (None, Some(reason)),
+            _ => (None, None),
+        };
+        let o = page.order;
+        Self {
+            id: o.id.0,
+            number: o.number,
+            version: o.version,
+            machine: page.machine.id.0,
+            unit_number: page.machine.unit_number,
+            class: page.machine.class,
+            yard: page.yard.id.0,
+            yard_name: page.yard.name,
+            state: o.word(),
+            mechanic: o.mechanic_id.map(|id| Person::new(id, &o.mechanic_name)),
+            waiting,
+            cancel_reason,
+            opened_at: o.opened_at,
+            done_at: o.done_at,
+            closed_at: o.closed_at,
+            cost: Money::new(o.cost_minor, currency),
+            defects: page.defects.into_iter().map(Into::into).collect(),
+            labour: page.labour.into_iter().map(|l| Labour::of(l, currency)).collect(),
+            parts: page.lines.into_iter().map(|l| PartLine::of(l, currency)).collect(),
+            release: page.release.map(Into::into),
+            mine: page.mine,
+            my_clock_runs: page.my_clock_runs,
+        }
+    }
+}
+
+impl From<DefectOnOrder> for OrderDefect {
+    fn from(on_order: DefectOnOrder) -> Self {
+        let d = on_order.defect;
+        Self {
+            id: d.id.0,
+            what: d.what,
+            system: d.system,
+            severity: d.severity,
+            state: d.state,
+            rule: d.rule,
+            why: d.why,
+            instruction: d.instruction,
+            supporting: on_order.supporting.into_iter().map(Into::into).collect(),
+            good_until: GoodUntil { at: d.good_until_at, engine_hours: d.good_until_hours },
+            reported_by: Person::new(d.reported_by, &on_order.reported_by_name),
+            check: d.check_id.map(|c| c.0),
+            raised_at: d.raised_at,
+            closed_at: d.closed_at,
+            load: d.load,
+            failed: on_order.failed.into_iter().map(Into::into).collect(),
+            readings: on_order.readings.into_iter().map(Into::into).collect(),
+            sightings: on_order.sightings.into_iter().map(Into::into).collect(),
+            photos: on_order.photos.iter().map(|p| p.id.0).collect(),
+            retests: on_order.retests.into_iter().map(Into::into).collect(),
+            cause: d.cause,
+            remedy: d.remedy,
+            no_fault_found: d.no_fault_found,
+            prior_defect: d.prior_defect_id.map(|p| p.0),
+        }
+    }
+}
+
+impl From<(FailedItem, Option<Item>)> for FailedAt {
+    fn from((failed, item): (FailedItem, Option<Item>)) -> Self {
+        let (caution, words) = match item {
+            Some(i) => (i.caution, Some((i.title, i.todo, i.accept))),
+            None => (None, None),
+        };
+        let (title, todo, accept) = match words {
+            Some((title, todo, accept)) => (Some(title), Some(todo), Some(accept)),
+            None => (None, None, None),
+        };
+        Self { item: failed.item, position: failed.position, caution, title, todo, accept }
+    }
+}
+
+impl From<SightingRow> for Sighting {
+    fn from(s: SightingRow) -> Self {
+        Self { by: Person::new(s.by_id, &s.by_name), at: s.at, check: s.check_id.map(|c| c.0), what: s.what }
+    }
+}
+
+impl From<RetestRow> for RetestRecord {
+    fn from(r: RetestRow) -> Self {
+        Self { by: Person::new(r.by_id, &r.by_name), at: r.at, passed: r.passed, why: r.why }
+    }
+}
+
+impl Labour {
+    fn of(l: LabourRow, currency: &str) -> Self {
+        Self {
+            id: l.id.0,
+            mechanic: Person::new(l.mechanic_id, &l.mechanic_name),
+            from: l.started_at,
+            to: l.ended_at,
+            cost: Money::new(l.cost_minor, currency),
+        }
+    }
+}
+
+impl PartLine {
+    fn of(l: LineRow, currency: &str) -> Self {
+        Self {
+            part: l.part_id.0,
+            number: l.number,
+            name: l.name,
+            unit: l.unit,
+            bin: l.bin,
+            reserved: Quantity(l.reserved).to_string(),
+            issued: Quantity(l.issued).to_string(),
+            cost: Money::new(l.cost_minor, currency),
+        }
+    }
+}
+
+impl From<ReleaseRow> for Release {
+    fn from(r: ReleaseRow) -> Self {
+        Self {
+            id: r.id.0,
+            by: Person::new(r.by_id, &r.by_name),
+            at: r.at,
+            note: r.note,
+            released_by_repairer: r.released_by_repairer,
+        }
+    }
+}

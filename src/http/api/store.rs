@@ -1,0 +1,160 @@
+//! The store of parts.
+
+use actix_web::{HttpResponse, get, post, web};
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+use super::bearer::Bearer;
+use super::body::{Figure, Sent};
+use super::problem::ApiResult;
+use super::words::{self, Made, Money};
+use crate::domain::ids::PartId;
+use crate::domain::store::{MovementKind, Quantity};
+use crate::http::Site;
+use crate::workflow::{self, MovementRow, NewPart, PartRow};
+
+#[derive(Serialize, ToSchema)]
+pub struct Parts {
+    parts: Vec<Part>,
+}
+
+/// Quantities are decimal figures in the part's unit.
+#[derive(Serialize, ToSchema)]
+pub struct Part {
+    id: Uuid,
+    number: String,
+    name: String,
+    unit: String,
+    bin: String,
+    on_hand: String,
+    reserved: String,
+    /// Of all that is on hand, at what it cost.
+    worth: Money,
+    expected_at: Option<DateTime<Utc>>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct PartLedger {
+    #[serde(flatten)]
+    part: Part,
+    /// The newest lines of its ledger, newest first.
+    movements: Vec<Movement>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Movement {
+    #[schema(value_type = words::MovementKind)]
+    kind: MovementKind,
+    /// What it added to the bin; below nothing for what it took.
+    quantity: String,
+    value: Money,
+    work_order: Option<Uuid>,
+    by_name: String,
+    at: DateTime<Utc>,
+    note: String,
+}
+
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AddPart {
+    number: String,
+    name: String,
+    #[schema(example = "each")]
+    unit: String,
+    #[serde(default)]
+    bin: String,
+}
+
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Receipt {
+    quantity: Figure,
+    /// What all of it cost together.
+    value: Figure,
+    #[serde(default)]
+    note: String,
+}
+
+/// List the parts of the store
+#[utoipa::path(tag = "parts", responses((status = 200, body = Parts)))]
+#[get("/parts")]
+pub async fn list_parts(site: web::Data<Site>, asks: Bearer) -> ApiResult {
+    let rows = workflow::store_parts(&site.workshop, &asks.0).await?;
+    let currency = &site.workshop.currency;
+    Ok(HttpResponse::Ok().json(Parts { parts: rows.into_iter().map(|p| Part::of(p, currency)).collect() }))
+}
+
+/// See a part with the newest lines of its ledger
+#[utoipa::path(tag = "parts", responses((status = 200, body = PartLedger)))]
+#[get("/parts/{id}")]
+pub async fn see_part(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
+    ledger(&site, &asks, PartId(*id)).await
+}
+
+/// Add a part
+#[utoipa::path(tag = "parts", request_body = AddPart, responses(
+    (status = 201, body = Made), (status = 409, description = "There is a part of this number")))]
+#[post("/parts")]
+pub async fn add_part(site: web::Data<Site>, asks: Bearer, sent: Sent<AddPart>) -> ApiResult {
+    let new = NewPart { number: sent.0.number, name: sent.0.name, unit: sent.0.unit, bin: sent.0.bin };
+    let id = workflow::add_part(&site.workshop, &asks.0, new).await?.0;
+    let at = (actix_web::http::header::LOCATION, format!("/api/v1/parts/{id}"));
+    Ok(HttpResponse::Created().insert_header(at).json(Made { id }))
+}
+
+/// Receive goods into a bin
+#[utoipa::path(tag = "parts", request_body = Receipt, responses((status = 200, body = PartLedger)))]
+#[post("/parts/{id}/receive")]
+pub async fn receive_part(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+    sent: Sent<Receipt>,
+) -> ApiResult {
+    let (id, receipt) = (PartId(*id), sent.0);
+    let (quantity, value) = (&receipt.quantity.0, &receipt.value.0);
+    workflow::receive_part(&site.workshop, &asks.0, id, quantity, value, &receipt.note).await?;
+    ledger(&site, &asks, id).await
+}
+
+async fn ledger(site: &Site, asks: &Bearer, id: PartId) -> ApiResult {
+    const MOST: i64 = 100;
+    let (part, movements) = workflow::store_part(&site.workshop, &asks.0, id, MOST).await?;
+    let currency = &site.workshop.currency;
+    Ok(HttpResponse::Ok().json(PartLedger {
+        part: Part::of(part, currency),
+        movements: movements.into_iter().map(|m| Movement::of(m, currency)).collect(),
+    }))
+}
+
+impl Part {
+    fn of(p: PartRow, currency: &str) -> Self {
+        Self {
+            id: p.id.0,
+            number: p.number,
+            name: p.name,
+            unit: p.unit,
+            bin: p.bin,
+            on_hand: Quantity(p.on_hand).to_string(),
+            reserved: Quantity(p.reserved).to_string(),
+            worth: Money::new(p.worth_minor, currency),
+            expected_at: p.expected_at,
+        }
+    }
+}
+
+impl Movement {
+    fn of(m: MovementRow, currency: &str) -> Self {
+        Self {
+            kind: m.kind,
+            quantity: Quantity(m.quantity).to_string(),
+            value: Money::new(m.value_minor, currency),
+            work_order: m.work_order_id.map(|o| o.0),
+            by_name: m.by_name,
+            at: m.at,
+            note: m.note,
+        }
+    }
+}

@@ -1,0 +1,141 @@
+//! Was everybody told, and what happened: the outbox and the audit trail.
+
+use actix_web::{HttpResponse, get, web};
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::{IntoParams, ToSchema};
+use uuid::Uuid;
+
+use super::bearer::Bearer;
+use super::problem::ApiResult;
+use super::words::{self, Person};
+use crate::http::Site;
+use crate::workflow::{self, AuditRow, OutboxRow, OutboxState};
+
+#[derive(Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct OutboxQuery {
+    /// At most this many, up to 500.
+    limit: Option<i64>,
+}
+
+#[derive(Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct AuditQuery {
+    /// One chain only, such as the one of a machine.
+    #[serde(default)]
+    stream: String,
+    /// Looked for in who, what and why.
+    #[serde(default)]
+    query: String,
+    /// At most this many, up to 500.
+    limit: Option<i64>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Outbox {
+    /// Newest first.
+    alerts: Vec<Alert>,
+}
+
+/// One alert to one person.
+#[derive(Serialize, ToSchema)]
+pub struct Alert {
+    id: Uuid,
+    kind: String,
+    person: Person,
+    email: String,
+    machine: Uuid,
+    #[schema(value_type = words::DeliveryState)]
+    state: OutboxState,
+    attempts: i64,
+    next_at: DateTime<Utc>,
+    /// What the mail server said last.
+    last_answer: String,
+    created_at: DateTime<Utc>,
+    delivered_at: Option<DateTime<Utc>>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct AuditTrail {
+    /// Newest first.
+    entries: Vec<AuditEntry>,
+}
+
+/// One entry: who, when, what, from, to, why; chained by its hash to the one before.
+#[derive(Serialize, ToSchema)]
+pub struct AuditEntry {
+    stream: String,
+    seq: i64,
+    at: DateTime<Utc>,
+    /// None for the clock.
+    by: Option<Uuid>,
+    by_name: String,
+    act: String,
+    subject: String,
+    before: String,
+    after: String,
+    why: String,
+    prev_hash: String,
+    hash: String,
+}
+
+/// See the outbox: was everybody told?
+#[utoipa::path(tag = "outbox", params(OutboxQuery), responses((status = 200, body = Outbox)))]
+#[get("/outbox")]
+pub async fn see_outbox(site: web::Data<Site>, asks: Bearer, query: web::Query<OutboxQuery>) -> ApiResult {
+    let rows = workflow::outbox(&site.workshop, &asks.0, most(query.limit)).await?;
+    Ok(HttpResponse::Ok().json(Outbox { alerts: rows.into_iter().map(Into::into).collect() }))
+}
+
+/// Read the audit trail
+#[utoipa::path(tag = "audit", params(AuditQuery), responses((status = 200, body = AuditTrail)))]
+#[get("/audit")]
+pub async fn read_audit(site: web::Data<Site>, asks: Bearer, query: web::Query<AuditQuery>) -> ApiResult {
+    let rows = workflow::audit_trail(&site.workshop, &asks.0, &query.stream, &query.query, most(query.limit))
+        .await?;
+    Ok(HttpResponse::Ok().json(AuditTrail { entries: rows.into_iter().map(Into::into).collect() }))
+}
+
+fn most(limit: Option<i64>) -> i64 {
+    limit.unwrap_or(100).clamp(1, 500)
+}
+
+impl From<OutboxRow> for Alert {
+    fn from(row: OutboxRow) -> Self {
+        Self {
+            id: row.id.0,
+            kind: row.kind,
+            person: Person::new(row.person_id, &row.person_name),
+            email: row.email,
+            machine: row.machine_id.0,
+            state: row.state,
+            attempts: row.attempts,
+            next_at: row.next_at,
+            last_answer: row.last_answer,
+            created_at: row.created_at,
+            delivered_at: row.delivered_at,
+        }
+    }
+}
+
+impl From<AuditRow> for AuditEntry {
+    fn from(row: AuditRow) -> Self {
+        Self {
+            stream: row.stream,
+            seq: row.seq,
+            at: row.at,
+            by: row.by_id.map(|id| id.0),
+            by_name: row.by_name,
+            act: row.act,
+            subject: row.subject,
+            before: row.before,
+            after: row.after,
+            why: row.why,
+            prev_hash: row.prev_hash,
+            hash: row.hash,
+        }
+    }
+}

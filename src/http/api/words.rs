@@ -1,0 +1,77 @@
+//! The closed vocabularies as the OpenAPI document lists them, and small shapes that several answers share.
+
+use serde::Serialize;
+use utoipa::ToSchema;
+use utoipa::openapi::schema::{ObjectBuilder, Type};
+use utoipa::openapi::{RefOr, Schema};
+use uuid::Uuid;
+
+use crate::domain::ids::PersonId;
+use crate::domain::{checklist, defect, person, reading, standing, store, unit, work_order};
+use crate::workflow;
+
+macro_rules! word_schemas {
+    ($($name:ident: $words:ty),* $(,)?) => {$(
+        pub struct $name;
+
+        impl utoipa::PartialSchema for $name {
+            fn schema() -> RefOr<Schema> {
+                let words = <$words>::ALL.iter().map(|w| w.as_str());
+                ObjectBuilder::new().schema_type(Type::String).enum_values(Some(words)).into()
+            }
+        }
+
+        impl utoipa::ToSchema for $name {}
+    )*};
+}
+
+word_schemas! {
+    Standing: standing::Standing,
+    Severity: standing::Severity,
+    System: checklist::System,
+    Asked: checklist::Asked,
+    Load: checklist::Load,
+    Outcome: reading::Outcome,
+    Level: reading::Level,
+    Unit: unit::Unit,
+    DefectState: defect::DefectState,
+    OrderState: work_order::OrderWord,
+    WaitingFor: work_order::WaitingFor,
+    Role: person::Role,
+    MovementKind: store::MovementKind,
+    DeliveryState: workflow::OutboxState,
+}
+
+/// An amount of money, exact.
+#[derive(Clone, Debug, Serialize, ToSchema)]
+pub struct Money {
+    /// In minor units: 1250 is 12.50.
+    minor: i64,
+    /// ISO 4217.
+    #[schema(example = "EUR")]
+    currency: String,
+}
+
+#[derive(Clone, Debug, Serialize, ToSchema)]
+pub struct Person {
+    id: Uuid,
+    name: String,
+}
+
+/// What was made.
+#[derive(Clone, Debug, Serialize, ToSchema)]
+pub struct Made {
+    pub id: Uuid,
+}
+
+impl Money {
+    pub fn new(minor: i64, currency: &str) -> Self {
+        Self { minor, currency: currency.to_owned() }
+    }
+}
+
+impl Person {
+    pub fn new(id: PersonId, name: &str) -> Self {
+        Self { id: id.0, name: name.to_owned() }
+    }
+}

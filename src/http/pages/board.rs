@@ -1,0 +1,288 @@
+//! The owner's board: what is grounded, why and since when; what is watched; what each yard has against what it needs.
+
+use actix_web::{HttpRequest, web};
+use askama::Template;
+use chrono::{DateTime, SecondsFormat, Utc};
+
+use super::frame::Frame;
+use super::shown::{When, day, span, when};
+use super::{Page, local_time, page};
+use crate::domain::money;
+use crate::domain::person::{Act, Actor};
+use crate::domain::unit::Hours;
+use crate::domain::work_order::OrderWord;
+use crate::http::Site;
+use crate::http::csv::{Cell, Sheet};
+use crate::http::session::Signed;
+use crate::workflow::{self, Board, GroundedRow, MonitoredRow};
+
+pub fn routes(cfg: &mut web::ServiceConfig) {
+    cfg.route("/board", web::get().to(board));
+    cfg.route("/board.csv", web::get().to(export));
+}
+
+/// Rows of each list on the page. Who has more grounded machines than this narrows it to a yard.
+const MOST: i64 = 500;
+
+#[derive(serde::Deserialize)]
+struct Asked {
+    #[serde(default)]
+    yard: String,
+    #[serde(default)]
+    class: String,
+    #[serde(default)]
+    fragment: String,
+}
+
+struct Grounded {
+    machine_href: String,
+    unit_number: String,
+    yard: String,
+    why: String,
+    since: When,
+    down: String,
+    with: String,
+    waiting: String,
+    order_href: String,
+    order_number: i64,
+    /// Where a work order can be opened, for who may.
+    open_href: String,
+    cost: String,
+    undelivered: i64,
+}
+
+struct Monitored {
+    machine_href: String,
+    unit_number: String,
+    yard: String,
+    what: String,
+    found: When,
+    good_until: String,
+    left: String,
+}
+
+struct Count {
+    yard: String,
+    class: String,
+    needed: i64,
+    fit: i64,
+    out: i64,
+    short: i64,
+}
+
+#[derive(Template)]
+#[template(path = "board.html", config = ".askama.toml", blocks = ["live"])]
+struct BoardPage {
+    page: Frame,
+    as_of: When,
+    yard: String,
+    class: String,
+    yards: Vec<String>,
+    classes: Vec<String>,
+    /// `?yard=…&class=…`, for the export and for live.js.
+    query: String,
+    grounded: Vec<Grounded>,
+    monitored: Vec<Monitored>,
+    counts: Vec<Count>,
+    several_yards: bool,
+    more: bool,
+    may_see_outbox: bool,
+}
+
+async fn board(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    asked: web::Query<Asked>,
+    site: web::Data<Site>,
+) -> Page {
+    let asked = asked.into_inner();
+    let found = narrowed(&site, &actor, &asked).await?;
+    let yards = workflow::yards(&site.workshop, &actor).await?;
+    let zone =
+        yards.iter().find(|y| y.name == asked.yard).or(yards.first()).map_or("UTC", |y| y.zone.as_str());
+    let now = found.board.at;
+    let query =
+        serde_urlencoded::to_string([("yard", &asked.yard), ("class", &asked.class)]).unwrap_or_default();
+    let may_open = actor.may(Act::SeeQueue);
+    let shown = BoardPage {
+        page: Frame::new(&req, Some(&actor)),
+        as_of: when(now, zone, now),
+        several_yards: yards.len() > 1 && asked.yard.is_empty(),
+        yards: yards.into_iter().map(|y| y.name).collect(),
+        classes: found.classes,
+        query,
+        more: found.board.grounded.len() as i64 == MOST || found.board.monitored.len() as i64 == MOST,
+        grounded: found.board.grounded.iter().map(|g| grounded(g, &site, may_open, now)).collect(),
+        monitored: found.board.monitored.iter().map(|m| monitored(m, now)).collect(),
+        counts: found
+            .board
+            .classes
+            .iter()
+            .map(|c| {
+                let fit = c.machines - c.out_of_service;
+                Count {
+                    yard: c.yard_name.clone(),
+                    class: c.class.clone(),
+                    needed: c.needed,
+                    fit,
+                    out: c.out_of_service,
+                    short: (c.needed - fit).max(0),
+                }
+            })
+            .collect(),
+        may_see_outbox: actor.may(Act::SeeOutbox),
+        yard: asked.yard,
+        class: asked.class,
+    };
+    if asked.fragment.is_empty() { page(&shown) } else { page(&shown.as_live()) }
+}
+
+struct Narrowed {
+    board: Board,
+    /// Of the yard, before the class was chosen.
+    classes: Vec<String>,
+}
+
+async fn narrowed(site: &Site, actor: &Actor, asked: &Asked) -> Result<Narrowed, workflow::WorkflowError> {
+    let mut board = workflow::board(&site.workshop, actor, &asked.yard, MOST).await?;
+    let mut classes: Vec<String> = board.classes.iter().map(|c| c.class.clone()).collect();
+    classes.sort();
+    classes.dedup();
+    if !asked.class.is_empty() {
+        board.grounded.retain(|g| g.class == asked.class);
+        board.monitored.retain(|m| m.class == asked.class);
+        board.classes.retain(|c| c.class == asked.class);
+    }
+    Ok(Narrowed { board, classes })
+}
+
+fn grounded(g: &GroundedRow, site: &Site, may_open: bool, now: DateTime<Utc>) -> Grounded {
+    let more = match g.holds {
+        ..=1 => String::new(),
+        2 => " (and one more hold)".to_owned(),
+        n => format!(" (and {} more holds)", n - 1),
+    };
+    Grounded {
+        machine_href: format!("/machines/{}", g.machine_id),
+        unit_number: g.unit_number.clone(),
+        yard: g.yard_name.clone(),
+        why: format!("{}{more}", g.why),
+        since: when(g.since, &g.zone, now),
+        down: span(now - g.since),
+        with: if g.mechanic_name.is_empty() { "nobody yet".to_owned() } else { g.mechanic_name.clone() },
+        waiting: waiting(g, now),
+        order_href: g.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
+        order_number: g.work_order_number.unwrap_or_default(),
+        open_href: match g.work_order_id {
+            None if may_open && g.open_defects > 0 => format!("/machines/{}/work-order", g.machine_id),
+            _ => String::new(),
+        },
+        cost: money::shown(g.cost_minor, &site.workshop.currency),
+        undelivered: g.undelivered,
+    }
+}
+
+/// What the machine waits for at this moment: every grounded machine waits for something.
+fn waiting(g: &GroundedRow, now: DateTime<Utc>) -> String {
+    match (g.state, g.waiting_for) {
+        (None, _) if g.open_defects == 0 => "a look by whoever placed the hold, or a report".to_owned(),
+        (None, _) => "a work order".to_owned(),
+        (Some(OrderWord::Waiting), Some(what)) => {
+            let note =
+                if g.waiting_note.is_empty() { String::new() } else { format!(": {}", g.waiting_note) };
+            let until = match g.waiting_until {
+                Some(at) if at < now => format!(", was expected {}", day(at, &g.zone, now).words),
+                Some(at) => format!(", {}", day(at, &g.zone, now).words),
+                None => String::new(),
+            };
+            format!("{what}{note}{until}")
+        }
+        (Some(OrderWord::Queued), _) => "a mechanic".to_owned(),
+        (Some(OrderWord::WorkDone), _) => "retest and release".to_owned(),
+        (Some(OrderWord::Claimed), _) => "work to start".to_owned(),
+        (Some(_), _) => "the repair under way".to_owned(),
+    }
+}
+
+fn monitored(m: &MonitoredRow, now: DateTime<Utc>) -> Monitored {
+    let until_day = m.good_until_at.map(|at| day(at, &m.zone, now).words);
+    let until_hours = m.good_until_hours.map(|h| format!("{h} h"));
+    let left_days = m.good_until_at.map(|at| if at > now { span(at - now) } else { "none".to_owned() });
+    let left_hours = m
+        .good_until_hours
+        .zip(m.engine_hours)
+        .map(|(until, at)| format!("{} engine hours", Hours((until.0 - at.0).max(0))));
+    let list = |a: Option<String>, b: Option<String>| {
+        let both: Vec<String> = a.into_iter().chain(b).collect();
+        if both.is_empty() { "–".to_owned() } else { both.join(", ") }
+    };
+    Monitored {
+        machine_href: format!("/machines/{}", m.machine_id),
+        unit_number: m.unit_number.clone(),
+        yard: m.yard_name.clone(),
+        what: m.what.clone(),
+        found: when(m.raised_at, &m.zone, now),
+        good_until: list(until_day, until_hours),
+        left: list(left_days, left_hours),
+    }
+}
+
+async fn export(Signed(actor): Signed, asked: web::Query<Asked>, site: web::Data<Site>) -> Page {
+    let Narrowed { board, .. } = narrowed(&site, &actor, &asked).await?;
+    let mut sheet = Sheet::new(&[
+        "unit number",
+        "class",
+        "yard",
+        "standing",
+        "why",
+        "since",
+        "with",
+        "waiting for",
+        "expected",
+        "cost so far",
+        "currency",
+        "good until",
+        "good until engine hours",
+    ]);
+    let time = |at: Option<DateTime<Utc>>| {
+        Cell::Figure(at.map(|a| a.to_rfc3339_opts(SecondsFormat::Secs, true)).unwrap_or_default())
+    };
+    for g in &board.grounded {
+        let cost = money::shown(g.cost_minor, "");
+        sheet.row([
+            Cell::from(g.unit_number.as_str()),
+            Cell::from(g.class.as_str()),
+            Cell::from(g.yard_name.as_str()),
+            Cell::from("out of service"),
+            Cell::from(g.why.as_str()),
+            time(Some(g.since)),
+            Cell::from(g.mechanic_name.as_str()),
+            Cell::Text(waiting(g, board.at)),
+            time(g.waiting_until),
+            Cell::Figure(cost.trim().to_owned()),
+            Cell::from(&*site.workshop.currency),
+            Cell::from(""),
+            Cell::from(""),
+        ]);
+    }
+    for m in &board.monitored {
+        let hours = m.good_until_hours.map(|h| h.to_string()).unwrap_or_default();
+        sheet.row([
+            Cell::from(m.unit_number.as_str()),
+            Cell::from(m.class.as_str()),
+            Cell::from(m.yard_name.as_str()),
+            Cell::from("monitored"),
+            Cell::from(m.what.as_str()),
+            time(Some(m.raised_at)),
+            Cell::from(""),
+            Cell::from(""),
+            Cell::from(""),
+            Cell::from(""),
+            Cell::from(""),
+            time(m.good_until_at),
+            Cell::Figure(hours),
+        ]);
+    }
+    let zone = local_time::zone_of(&site, &actor).await?;
+    Ok(sheet.into_response(&format!("yard-board-{}.csv", local_time::day_for_input(board.at, &zone))))
+}

@@ -1,0 +1,136 @@
+//! The failed items of one defect, asked again as on the check page, in the context in which they failed.
+
+use crate::domain::checklist::{Asked, Item, Load};
+use crate::domain::defect::FailedItem;
+use crate::domain::reading::{Level, Reading};
+use crate::domain::unit::Unit;
+use crate::workflow::DefectOnOrder;
+
+pub struct RetestForm {
+    /// Name of the form, and beginning of its fields' ids.
+    pub form: String,
+    pub action: String,
+    pub what: String,
+    /// How the machine must be, in words; empty when it does not matter.
+    pub context: String,
+    /// Empty for a defect reported outside a check.
+    pub items: Vec<RetestItem>,
+    /// Said of a retest that passed already.
+    pub passed: String,
+}
+
+pub struct RetestItem {
+    pub n: usize,
+    pub key: String,
+    pub position: String,
+    pub title: String,
+    pub todo: String,
+    pub accept: String,
+    pub caution: String,
+    /// `condition`, `function`, `level` or `measure`; empty when the checklist has the item no longer.
+    pub asks: &'static str,
+    pub units: Vec<&'static str>,
+    pub limit: String,
+    /// What was read when it failed.
+    pub was: String,
+}
+
+impl RetestForm {
+    pub fn new(d: &DefectOnOrder, order: &str, passed: String) -> Self {
+        let load = d.defect.load;
+        let from_checklist = d.checklist.is_some();
+        let depends = |i: &Item| i.measure().is_some_and(|m| m.limits.iter().any(|l| l.load.is_some()));
+        let context = match load {
+            _ if !from_checklist || d.failed.is_empty() => String::new(),
+            Load::Laden => {
+                "It failed with the machine laden: load it as it was, then repeat the check.".to_owned()
+            }
+            Load::Unladen if d.failed.iter().any(|(_, i)| i.as_ref().is_some_and(depends)) => {
+                "It failed with the machine unladen: repeat the check without a load.".to_owned()
+            }
+            Load::Unladen => String::new(),
+        };
+        let items = if from_checklist {
+            d.failed
+                .iter()
+                .enumerate()
+                .map(|(n, (f, item))| retest_item(n, f, item.as_ref(), d, load))
+                .collect()
+        } else {
+            Vec::new()
+        };
+        Self {
+            form: format!("retest-{}", d.defect.id),
+            action: format!("{order}/defects/{}/retest", d.defect.id),
+            what: d.defect.what.clone(),
+            context,
+            items,
+            passed,
+        }
+    }
+}
+
+fn retest_item(
+    n: usize,
+    failed: &FailedItem,
+    item: Option<&Item>,
+    d: &DefectOnOrder,
+    load: Load,
+) -> RetestItem {
+    let reading = reading_of(&d.readings, failed);
+    let measure = item.and_then(Item::measure);
+    let units: Vec<Unit> = measure.map(|m| m.units.clone()).unwrap_or_default();
+    let read_in = reading.and_then(|r| r.value.as_ref()).map(|v| v.unit);
+    let unit = read_in.or_else(|| units.first().copied());
+    RetestItem {
+        n,
+        key: failed.item.clone(),
+        position: failed.position.clone(),
+        title: title(failed, item),
+        todo: item.map(|i| i.todo.clone()).unwrap_or_default(),
+        accept: item.map(|i| i.accept.clone()).unwrap_or_default(),
+        caution: item.and_then(|i| i.caution.clone()).unwrap_or_default(),
+        asks: item.map_or("", |i| i.asks.kind().as_str()),
+        units: units.iter().map(|u| u.as_str()).collect(),
+        limit: measure.zip(unit).and_then(|(m, u)| m.limit_in_words(load, u)).unwrap_or_default(),
+        was: reading.map(|r| answer_in_words(r, item)).unwrap_or_default(),
+    }
+}
+
+/// “Thinnest brake pad, front left”.
+pub fn title(failed: &FailedItem, item: Option<&Item>) -> String {
+    let name = item.map_or(failed.item.as_str(), |i| i.title.as_str());
+    match item.and_then(|i| i.position(&failed.position)).map(|p| p.title.as_str()) {
+        Some(position) => format!("{name}, {position}"),
+        None if failed.position.is_empty() => name.to_owned(),
+        None => format!("{name}, {}", failed.position),
+    }
+}
+
+pub fn reading_of<'a>(readings: &'a [Reading], failed: &FailedItem) -> Option<&'a Reading> {
+    let position = Some(failed.position.as_str()).filter(|p| !p.is_empty());
+    readings.iter().find(|r| r.is_at(&failed.item, position))
+}
+
+/// What was answered, with the figure as it was read.
+pub fn answer_in_words(reading: &Reading, item: Option<&Item>) -> String {
+    let asks = item.map(|i| i.asks.kind());
+    let answer = match (&reading.value, reading.level) {
+        (Some(value), _) => value.to_string(),
+        (None, Some(Level::Below)) => "below its marks".to_owned(),
+        (None, Some(Level::Between)) => "between its marks".to_owned(),
+        (None, Some(Level::Above)) => "above its marks".to_owned(),
+        (None, None) => match (asks, reading.outcome.as_str()) {
+            (Some(Asked::Measure), "defect") => "could not be measured".to_owned(),
+            (Some(Asked::Function), "defect") => "does not work".to_owned(),
+            (_, outcome) => outcome.to_owned(),
+        },
+    };
+    match &reading.correction {
+        Some(c) => match &c.amount {
+            Some(amount) => format!("{answer}, corrected: {} ({amount})", c.what),
+            None => format!("{answer}, corrected: {}", c.what),
+        },
+        None => answer,
+    }
+}

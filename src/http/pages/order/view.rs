@@ -1,0 +1,383 @@
+//! The work order as its page shows it: plain words and times, prepared here so that the template stays simple.
+
+use actix_web::HttpRequest;
+use askama::Template;
+use chrono::{DateTime, TimeDelta, Utc};
+
+use super::retest_form::{RetestForm, answer_in_words, reading_of, title};
+use crate::domain::defect::DefectState;
+use crate::domain::money;
+use crate::domain::person::{Act, Actor, Role};
+use crate::domain::standing::{Severity, Standing};
+use crate::domain::store::Quantity;
+use crate::domain::work_order::{OrderState, OrderWord, WaitingFor};
+use crate::http::Site;
+use crate::http::pages::frame::Frame;
+use crate::http::pages::local_time;
+use crate::http::pages::shown::{When, day, when};
+use crate::http::pages::typed::Typed;
+use crate::workflow::{DefectOnOrder, OrderPage};
+
+#[derive(Template)]
+#[template(path = "order.html", config = ".askama.toml")]
+pub struct OrderView {
+    page: Frame,
+    t: Typed,
+    here: String,
+    number: i64,
+    unit_number: String,
+    machine_href: String,
+    standing: Standing,
+    state: String,
+    with: String,
+    facts: Vec<(&'static str, String)>,
+    opened: When,
+    cautions: Vec<String>,
+    defects: Vec<DefectView>,
+    labour: Vec<LabourView>,
+    labour_time: String,
+    labour_cost: String,
+    /// When the clock of whoever looks was started here.
+    running_since: Option<When>,
+    running_for: String,
+    now_for_input: String,
+    lines: Vec<LineView>,
+    lines_cost: String,
+    parts: Vec<PartChoice>,
+    cost: String,
+    waits: &'static [WaitingFor],
+    may: May,
+    retests: Vec<RetestForm>,
+    /// Said instead of the release form.
+    cannot_release: String,
+    by_the_repairer: bool,
+    release: Option<ReleaseView>,
+}
+
+/// Which forms are shown. The workflow decides again when they are sent.
+#[expect(clippy::struct_excessive_bools, reason = "one for each form")]
+struct May {
+    claim: bool,
+    hand_back: bool,
+    start: bool,
+    enter_time: bool,
+    take_parts: bool,
+    wait: bool,
+    finish: bool,
+    release: bool,
+    cancel: bool,
+}
+
+struct DefectView {
+    id: String,
+    what: String,
+    severity: Severity,
+    state: DefectState,
+    open: bool,
+    readings: Vec<ReadingView>,
+    under: String,
+    found: When,
+    by: String,
+    check_href: String,
+    why: String,
+    is_final: bool,
+    instruction: String,
+    supporting: Vec<String>,
+    good_until: String,
+    seen_before: bool,
+    sightings: Vec<(When, String, String)>,
+    photos: Vec<String>,
+    cause: String,
+    remedy: String,
+    no_fault_found: bool,
+    part_replaced: bool,
+    repaired_by: String,
+    retests: Vec<RetestView>,
+}
+
+struct ReadingView {
+    title: String,
+    answer: String,
+    limit: String,
+    note: String,
+}
+
+struct RetestView {
+    when: When,
+    by: String,
+    passed: bool,
+    why: String,
+}
+
+struct LabourView {
+    who: String,
+    from: When,
+    to: Option<When>,
+    length: String,
+    cost: String,
+}
+
+struct LineView {
+    part: String,
+    name: String,
+    number: String,
+    bin: String,
+    reserved: String,
+    issued: String,
+    issued_figure: String,
+    cost: String,
+    has_reserved: bool,
+    has_issued: bool,
+    reserved_figure: String,
+}
+
+struct PartChoice {
+    id: String,
+    words: String,
+}
+
+struct ReleaseView {
+    by: String,
+    when: When,
+    note: String,
+    by_the_repairer: bool,
+}
+
+impl OrderView {
+    pub fn new(site: &Site, req: &HttpRequest, actor: &Actor, o: OrderPage, t: Typed) -> Self {
+        let now = site.workshop.ambient.now();
+        let zone = o.yard.zone.clone();
+        let money = |minor| money::shown(minor, &site.workshop.currency);
+        let here = format!("/work-orders/{}", o.order.id);
+        let running = o.labour.iter().find(|l| l.mechanic_id == actor.id && l.ended_at.is_none());
+        let defects: Vec<DefectView> = o.defects.iter().map(|d| defect(d, &zone, now)).collect();
+        let mut cautions: Vec<String> = Vec::new();
+        for caution in
+            o.defects.iter().flat_map(|d| &d.failed).filter_map(|(_, i)| i.as_ref()?.caution.clone())
+        {
+            if !cautions.contains(&caution) {
+                cautions.push(caution);
+            }
+        }
+        let retests = if o.order.word() == OrderWord::WorkDone && actor.may(Act::Retest) {
+            o.defects
+                .iter()
+                .filter(|d| worked_on(d))
+                .map(|d| RetestForm::new(d, &here, passed(d, &zone, now)))
+                .collect()
+        } else {
+            Vec::new()
+        };
+        let labour_cost: i64 = o.labour.iter().map(|l| l.cost_minor).sum();
+        let worked: TimeDelta = o.labour.iter().map(|l| l.ended_at.unwrap_or(now) - l.started_at).sum();
+        Self {
+            page: Frame::new(req, Some(actor)),
+            number: o.order.number,
+            unit_number: o.machine.unit_number.clone(),
+            machine_href: format!("/machines/{}", o.machine.id),
+            standing: o.standing,
+            state: state_in_words(&o.state, &zone, now),
+            with: o.order.mechanic_name.clone(),
+            facts: facts(&o),
+            opened: when(o.order.opened_at, &zone, now),
+            cautions,
+            labour: o
+                .labour
+                .iter()
+                .map(|l| LabourView {
+                    who: l.mechanic_name.clone(),
+                    from: when(l.started_at, &zone, now),
+                    to: l.ended_at.map(|at| when(at, &zone, now)),
+                    length: hours_minutes(l.ended_at.unwrap_or(now) - l.started_at),
+                    cost: if l.ended_at.is_some() { money(l.cost_minor) } else { "–".to_owned() },
+                })
+                .collect(),
+            labour_time: hours_minutes(worked),
+            labour_cost: money(labour_cost),
+            running_since: running.map(|l| when(l.started_at, &zone, now)),
+            running_for: running.map(|l| clock(now - l.started_at)).unwrap_or_default(),
+            now_for_input: local_time::for_input(now, &zone),
+            lines: o.lines.iter().map(|l| line(l, money(l.cost_minor))).collect(),
+            lines_cost: money(o.lines.iter().map(|l| l.cost_minor).sum()),
+            parts: o.parts.iter().map(|p| choice(p, &zone, now)).collect(),
+            cost: money(o.order.cost_minor),
+            waits: WaitingFor::ALL,
+            may: may(actor, &o),
+            retests,
+            cannot_release: o.may_release.as_ref().err().map(ToString::to_string).unwrap_or_default(),
+            by_the_repairer: o.may_release.as_ref().is_ok_and(|s| s.by_the_repairer),
+            release: o.release.as_ref().map(|r| ReleaseView {
+                by: r.by_name.clone(),
+                when: when(r.at, &zone, now),
+                note: r.note.clone(),
+                by_the_repairer: r.released_by_repairer,
+            }),
+            defects,
+            here,
+            t,
+        }
+    }
+}
+
+fn may(actor: &Actor, o: &OrderPage) -> May {
+    let word = o.order.word();
+    let under_way = matches!(word, OrderWord::Claimed | OrderWord::InWork | OrderWord::Waiting);
+    let supervises = actor.has(Role::Supervisor) || actor.has(Role::Owner);
+    let works = o.mine && actor.may(Act::WorkOnOrder);
+    May {
+        claim: word == OrderWord::Queued && actor.may(Act::ClaimWorkOrder),
+        hand_back: under_way && (supervises || works),
+        start: under_way && works && !o.my_clock_runs,
+        enter_time: under_way && works,
+        take_parts: o.state.is_taking() && actor.may(Act::SeeStore) && (supervises || o.mine),
+        wait: under_way && works,
+        finish: works && matches!(word, OrderWord::Claimed | OrderWord::InWork),
+        release: word == OrderWord::WorkDone && actor.may(Act::Release),
+        cancel: actor.may(Act::CancelWorkOrder) && !matches!(word, OrderWord::Closed | OrderWord::Cancelled),
+    }
+}
+
+fn facts(o: &OrderPage) -> Vec<(&'static str, String)> {
+    let mut facts = vec![("Yard", o.yard.name.clone()), ("Class", o.machine.class.clone())];
+    if !o.machine.description.is_empty() {
+        facts.push(("Machine", o.machine.description.clone()));
+    }
+    if !o.machine.serial.is_empty() {
+        facts.push(("Serial", o.machine.serial.clone()));
+    }
+    if let Some(hours) = o.machine.engine_hours {
+        facts.push(("Engine hours", format!("{hours} h")));
+    }
+    facts
+}
+
+fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
+    let row = &d.defect;
+    let readings = d
+        .failed
+        .iter()
+        .filter_map(|(f, item)| {
+            let reading = reading_of(&d.readings, f)?;
+            let unit = reading.value.as_ref().map(|v| v.unit);
+            let measure = item.as_ref().and_then(|i| i.measure());
+            let limit =
+                measure.and_then(|m| m.limit_in_words(row.load, unit.unwrap_or(m.units.first().copied()?)));
+            Some(ReadingView {
+                title: title(f, item.as_ref()),
+                answer: answer_in_words(reading, item.as_ref()),
+                limit: limit.unwrap_or_default(),
+                note: reading.note.clone().unwrap_or_default(),
+            })
+        })
+        .collect();
+    let mut under = if row.check_id.is_some() { row.load.to_string() } else { String::new() };
+    if let Some(hours) = d.hours_at {
+        under = format!("{under}, {hours} h on the meter");
+    }
+    let until_day = row.good_until_at.map(|at| day(at, zone, now).words);
+    let until_hours = row.good_until_hours.map(|h| format!("{h} engine hours"));
+    let good_until: Vec<String> = until_day.into_iter().chain(until_hours).collect();
+    DefectView {
+        id: row.id.to_string(),
+        what: row.what.clone(),
+        severity: row.severity,
+        state: row.state,
+        open: row.closed_at.is_none(),
+        readings,
+        under,
+        found: when(row.raised_at, zone, now),
+        by: d.reported_by_name.clone(),
+        check_href: row.check_id.map(|c| format!("/checks/{c}")).unwrap_or_default(),
+        why: row.why.clone(),
+        is_final: row.is_final,
+        instruction: row.instruction.clone(),
+        supporting: d.supporting.iter().map(|r| r.sentence.clone()).collect(),
+        good_until: if row.severity == Severity::Monitor { good_until.join(" or ") } else { String::new() },
+        seen_before: row.prior_defect_id.is_some(),
+        // The first sighting is the one that raised it.
+        sightings: d
+            .sightings
+            .iter()
+            .filter(|s| s.at > row.raised_at)
+            .map(|s| (when(s.at, zone, now), s.by_name.clone(), s.what.clone()))
+            .collect(),
+        photos: d.photos.iter().map(|p| format!("/photos/{}", p.id)).collect(),
+        cause: row.cause.clone(),
+        remedy: row.remedy.clone(),
+        no_fault_found: row.no_fault_found,
+        part_replaced: row.part_replaced,
+        repaired_by: d.repaired_by_name.clone(),
+        retests: d
+            .retests
+            .iter()
+            .map(|r| RetestView {
+                when: when(r.at, zone, now),
+                by: r.by_name.clone(),
+                passed: r.passed,
+                why: r.why.clone(),
+            })
+            .collect(),
+    }
+}
+
+fn worked_on(d: &DefectOnOrder) -> bool {
+    matches!(d.defect.state, DefectState::Repaired | DefectState::NoFaultFound)
+}
+
+fn passed(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> String {
+    match &d.retest_since {
+        Some(r) if r.passed => format!("Passed {} by {}.", when(r.at, zone, now).words, r.by_name),
+        _ => String::new(),
+    }
+}
+
+fn line(l: &crate::workflow::LineRow, cost: String) -> LineView {
+    let unit = if l.unit == "each" { String::new() } else { format!(" {}", l.unit) };
+    LineView {
+        part: l.part_id.to_string(),
+        name: l.name.clone(),
+        number: l.number.clone(),
+        bin: l.bin.clone(),
+        reserved: format!("{}{unit}", Quantity(l.reserved)),
+        issued: format!("{}{unit}", Quantity(l.issued)),
+        issued_figure: Quantity(l.issued).to_string(),
+        cost,
+        has_reserved: l.reserved > 0,
+        has_issued: l.issued > 0,
+        reserved_figure: Quantity(l.reserved).to_string(),
+    }
+}
+
+fn choice(p: &crate::workflow::PartRow, zone: &str, now: DateTime<Utc>) -> PartChoice {
+    let free = Quantity((p.on_hand - p.reserved).max(0));
+    let expected =
+        p.expected_at.map(|at| format!(", more expected {}", day(at, zone, now).words)).unwrap_or_default();
+    PartChoice {
+        id: p.id.to_string(),
+        words: format!("{} ({}): {free} {} free{expected}", p.name, p.number, p.unit),
+    }
+}
+
+fn state_in_words(state: &OrderState, zone: &str, now: DateTime<Utc>) -> String {
+    match state {
+        OrderState::Waiting { wait, .. } => {
+            let until = match wait.until {
+                Some(at) if at < now => format!(", was expected {}", day(at, zone, now).words),
+                Some(at) => format!(", expected {}", day(at, zone, now).words),
+                None => ", no date given".to_owned(),
+            };
+            format!("waiting for {}: {}{until}", wait.waiting_for, wait.note)
+        }
+        OrderState::Cancelled { reason } => format!("cancelled: {reason}"),
+        other => other.word().to_string(),
+    }
+}
+
+fn hours_minutes(length: TimeDelta) -> String {
+    let minutes = length.num_minutes().max(0);
+    format!("{}:{:02}", minutes / 60, minutes % 60)
+}
+
+fn clock(length: TimeDelta) -> String {
+    format!("{}:{:02}", hours_minutes(length), length.num_seconds().max(0) % 60)
+}

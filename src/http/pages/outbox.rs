@@ -1,0 +1,133 @@
+//! The outbox: whether everybody was told, and what the mail server said.
+
+use actix_web::{HttpRequest, web};
+use askama::Template;
+use chrono::{DateTime, Utc};
+
+use super::frame::Frame;
+use super::shown::{When, when};
+use super::{Page, local_time, page, see_other};
+use crate::domain::alert::Alert;
+use crate::domain::ids::AlertId;
+use crate::domain::person::Act;
+use crate::http::Site;
+use crate::http::session::Signed;
+use crate::workflow::{self, OutboxRow, OutboxState};
+
+pub fn routes(cfg: &mut web::ServiceConfig) {
+    cfg.route("/outbox", web::get().to(outbox));
+    cfg.route("/outbox/{id}", web::get().to(mail));
+    cfg.route("/outbox/{id}/resend", web::post().to(resend));
+}
+
+const MOST: i64 = 300;
+
+struct Owed {
+    href: String,
+    subject: String,
+    text: String,
+    name: String,
+    email: String,
+    state: &'static str,
+    failing: bool,
+    tries: i64,
+    answer: String,
+    created: When,
+    /// When it was delivered or will be tried again.
+    then: Option<(&'static str, When)>,
+    machine_href: String,
+    unit_number: String,
+    may_resend: bool,
+}
+
+#[derive(Template)]
+#[template(path = "outbox.html", config = ".askama.toml")]
+struct OutboxPage {
+    page: Frame,
+    mails: Vec<Owed>,
+    failing: usize,
+    more: bool,
+}
+
+#[derive(Template)]
+#[template(path = "outbox_mail.html", config = ".askama.toml")]
+struct MailPage {
+    page: Frame,
+    mail: Owed,
+    may_see_outbox: bool,
+}
+
+async fn outbox(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) -> Page {
+    let rows = workflow::outbox(&site.workshop, &actor, MOST).await?;
+    let zone = local_time::zone_of(&site, &actor).await?;
+    let now = site.workshop.ambient.now();
+    let more = rows.len() as i64 == MOST;
+    let mails: Vec<Owed> = rows
+        .into_iter()
+        .map(|row| {
+            let alert = serde_json::from_str(&row.alert).ok();
+            owed(&site, &row, alert.as_ref(), &zone, now)
+        })
+        .collect();
+    page(&OutboxPage {
+        page: Frame::new(&req, Some(&actor)),
+        failing: mails.iter().filter(|m| m.failing).count(),
+        mails,
+        more,
+    })
+}
+
+async fn mail(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    id: web::Path<AlertId>,
+    site: web::Data<Site>,
+) -> Page {
+    let (row, alert) = workflow::alert_of(&site.workshop, &actor, *id).await?;
+    let now = site.workshop.ambient.now();
+    let may_see_outbox = actor.may(Act::SeeOutbox);
+    let mut mail = owed(&site, &row, Some(&alert), alert.zone.name(), now);
+    mail.may_resend &= may_see_outbox;
+    page(&MailPage { page: Frame::new(&req, Some(&actor)), mail, may_see_outbox })
+}
+
+async fn resend(Signed(actor): Signed, id: web::Path<AlertId>, site: web::Data<Site>) -> Page {
+    workflow::resend(&site.workshop, &actor, *id).await?;
+    see_other(&format!("/outbox/{id}?done=resent"))
+}
+
+/// An alert that cannot be composed any more is still shown as owed.
+fn owed(site: &Site, row: &OutboxRow, alert: Option<&Alert>, zone: &str, now: DateTime<Utc>) -> Owed {
+    let (subject, text) =
+        alert.and_then(|a| (site.compose)(row.id, a, &row.person_name, &row.email)).unwrap_or_else(|| {
+            (row.kind.clone(), "This mail cannot be shown: it could not be composed.".to_owned())
+        });
+    let failing = row.state == OutboxState::Failed
+        || (row.state != OutboxState::Delivered && row.attempts > 0 && !row.last_answer.is_empty());
+    Owed {
+        href: format!("/outbox/{}", row.id),
+        subject,
+        text,
+        name: row.person_name.clone(),
+        email: row.email.clone(),
+        state: match row.state {
+            OutboxState::Owed if failing => "tried, not delivered yet",
+            OutboxState::Owed => "to be sent",
+            OutboxState::Sending => "being sent",
+            OutboxState::Delivered => "delivered",
+            OutboxState::Failed => "not delivered, given up",
+        },
+        failing,
+        tries: row.attempts,
+        answer: row.last_answer.clone(),
+        created: when(row.created_at, zone, now),
+        then: match (row.state, row.delivered_at) {
+            (OutboxState::Delivered, Some(at)) => Some(("Delivered", when(at, zone, now))),
+            (OutboxState::Owed, _) if row.attempts > 0 => Some(("Next try", when(row.next_at, zone, now))),
+            _ => None,
+        },
+        machine_href: format!("/machines/{}", row.machine_id),
+        unit_number: alert.map(|a| a.unit_number.clone()).unwrap_or_default(),
+        may_resend: row.state != OutboxState::Sending,
+    }
+}

@@ -1,0 +1,212 @@
+//! The store: what is on hand, what is spoken for, what is expected, and the ledger behind each figure.
+
+use actix_web::http::StatusCode;
+use actix_web::{HttpRequest, web};
+use askama::Template;
+use chrono::{DateTime, Utc};
+
+use super::form::Form;
+use super::frame::Frame;
+use super::shown::{When, day, when};
+use super::typed::{Typed, refused};
+use super::{Page, local_time, page, page_with, see_other};
+use crate::domain::ids::PartId;
+use crate::domain::money;
+use crate::domain::person::{Act, Actor};
+use crate::domain::store::Quantity;
+use crate::http::Site;
+use crate::http::session::Signed;
+use crate::workflow::{self, MovementRow, NewPart, PartRow};
+
+pub fn routes(cfg: &mut web::ServiceConfig) {
+    cfg.route("/store", web::get().to(parts));
+    cfg.route("/store/new", web::get().to(new));
+    cfg.route("/store/new", web::post().to(add));
+    cfg.route("/store/{id}", web::get().to(part));
+    cfg.route("/store/{id}/receive", web::post().to(receive));
+    cfg.route("/store/{id}/expect", web::post().to(expect));
+}
+
+/// Lines of the ledger on a part's page.
+const MOST: i64 = 200;
+
+struct Part {
+    href: String,
+    name: String,
+    number: String,
+    bin: String,
+    unit: String,
+    on_hand: String,
+    reserved: String,
+    free: String,
+    none_free: bool,
+    worth: String,
+    expected: Option<When>,
+    late: bool,
+}
+
+struct Movement {
+    when: When,
+    kind: &'static str,
+    quantity: String,
+    value: String,
+    by: String,
+    note: String,
+    order_href: String,
+}
+
+#[derive(Template)]
+#[template(path = "store.html", config = ".askama.toml")]
+struct StorePage {
+    page: Frame,
+    parts: Vec<Part>,
+    worth: String,
+    may_receive: bool,
+}
+
+#[derive(Template)]
+#[template(path = "store_new.html", config = ".askama.toml")]
+struct NewPage {
+    page: Frame,
+    t: Typed,
+}
+
+#[derive(Template)]
+#[template(path = "store_part.html", config = ".askama.toml")]
+struct PartPage {
+    page: Frame,
+    t: Typed,
+    part: Part,
+    movements: Vec<Movement>,
+    may_receive: bool,
+    quantity_words: String,
+    value_words: String,
+    expected_day: String,
+}
+
+async fn parts(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) -> Page {
+    let parts = workflow::store_parts(&site.workshop, &actor).await?;
+    let zone = local_time::zone_of(&site, &actor).await?;
+    let now = site.workshop.ambient.now();
+    page(&StorePage {
+        page: Frame::new(&req, Some(&actor)),
+        worth: money::shown(parts.iter().map(|p| p.worth_minor).sum(), &site.workshop.currency),
+        parts: parts.iter().map(|p| shown(p, &site, &zone, now)).collect(),
+        may_receive: actor.may(Act::ReceiveParts),
+    })
+}
+
+async fn new(Signed(actor): Signed, req: HttpRequest) -> Page {
+    actor.must(Act::ReceiveParts)?;
+    page(&NewPage { page: Frame::new(&req, Some(&actor)), t: Typed::nothing() })
+}
+
+async fn add(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
+    let text = |name| form.text(name).to_owned();
+    let new = NewPart { number: text("number"), name: text("name"), unit: text("unit"), bin: text("bin") };
+    match workflow::add_part(&site.workshop, &actor, new).await {
+        Ok(id) => see_other(&format!("/store/{id}?done=saved")),
+        Err(e) => {
+            let t = Typed::not_taken("part", form, e)?;
+            page_with(t.status, &NewPage { page: Frame::new(&req, Some(&actor)), t })
+        }
+    }
+}
+
+async fn part(Signed(actor): Signed, req: HttpRequest, id: web::Path<PartId>, site: web::Data<Site>) -> Page {
+    show(&site, &req, &actor, *id, Typed::nothing()).await
+}
+
+async fn show(site: &Site, req: &HttpRequest, actor: &Actor, id: PartId, t: Typed) -> Page {
+    let (row, movements) = workflow::store_part(&site.workshop, actor, id, MOST).await?;
+    let zone = local_time::zone_of(site, actor).await?;
+    let now = site.workshop.ambient.now();
+    let status: StatusCode = t.status;
+    let view = PartPage {
+        page: Frame::new(req, Some(actor)),
+        t,
+        part: shown(&row, site, &zone, now),
+        movements: movements.iter().map(|m| movement(m, &row, site, &zone, now)).collect(),
+        may_receive: actor.may(Act::ReceiveParts),
+        quantity_words: format!("Quantity, {}", row.unit),
+        value_words: format!("What all of it cost, {}", site.workshop.currency),
+        expected_day: row.expected_at.map(|at| local_time::day_for_input(at, &zone)).unwrap_or_default(),
+    };
+    page_with(status, &view)
+}
+
+async fn receive(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    id: web::Path<PartId>,
+    site: web::Data<Site>,
+    form: Form,
+) -> Page {
+    let (quantity, value, note) = (form.text("quantity"), form.text("value"), form.text("note"));
+    match workflow::receive_part(&site.workshop, &actor, *id, quantity, value, note).await {
+        Ok(()) => see_other(&format!("/store/{id}?done=received")),
+        Err(e) => {
+            let t = Typed::not_taken("receive", form, e)?;
+            show(&site, &req, &actor, *id, t).await
+        }
+    }
+}
+
+async fn expect(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    id: web::Path<PartId>,
+    site: web::Data<Site>,
+    form: Form,
+) -> Page {
+    let zone = local_time::zone_of(&site, &actor).await?;
+    let outcome = match local_time::day(form.text("at"), &zone) {
+        Ok(at) => workflow::expect_part(&site.workshop, &actor, *id, at).await,
+        Err(sentence) => Err(refused("at", sentence)),
+    };
+    match outcome {
+        Ok(()) => see_other(&format!("/store/{id}?done=saved")),
+        Err(e) => {
+            let t = Typed::not_taken("expect", form, e)?;
+            show(&site, &req, &actor, *id, t).await
+        }
+    }
+}
+
+fn shown(p: &PartRow, site: &Site, zone: &str, now: DateTime<Utc>) -> Part {
+    let amount = |thousandths| in_unit(thousandths, &p.unit);
+    let free = (p.on_hand - p.reserved).max(0);
+    Part {
+        href: format!("/store/{}", p.id),
+        name: p.name.clone(),
+        number: p.number.clone(),
+        bin: p.bin.clone(),
+        unit: p.unit.clone(),
+        on_hand: amount(p.on_hand),
+        reserved: amount(p.reserved),
+        free: amount(free),
+        none_free: free == 0,
+        worth: money::shown(p.worth_minor, &site.workshop.currency),
+        expected: p.expected_at.map(|at| day(at, zone, now)),
+        late: p.expected_at.is_some_and(|at| at < now),
+    }
+}
+
+fn movement(m: &MovementRow, part: &PartRow, site: &Site, zone: &str, now: DateTime<Utc>) -> Movement {
+    let sign = if m.quantity < 0 { "−" } else { "+" };
+    Movement {
+        when: when(m.at, zone, now),
+        kind: m.kind.as_str(),
+        quantity: format!("{sign}{}", in_unit(m.quantity.abs(), &part.unit)),
+        value: money::shown(m.value_minor, &site.workshop.currency).replace('-', "−"),
+        by: m.by_name.clone(),
+        note: m.note.clone(),
+        order_href: m.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
+    }
+}
+
+/// `4.65 L`, and plain `3` for what is counted.
+fn in_unit(thousandths: i64, unit: &str) -> String {
+    let figure = Quantity(thousandths);
+    if unit == "each" { figure.to_string() } else { format!("{figure} {unit}") }
+}

@@ -1,0 +1,15 @@
+//! Every test that needs more than one room: one binary, one file a story, a fresh database each, on both engines.
+
+mod support;
+
+mod api;
+mod claims;
+mod duties;
+mod invariants;
+mod layering;
+mod mail;
+mod main_job;
+mod people;
+mod post;
+mod repeat;
+mod workshop_pages;

@@ -1,0 +1,96 @@
+//! Who gets in, and who no longer does.
+
+use chock::domain::person::{Act, Role};
+use chock::domain::refusal::Refusal;
+use chock::workflow::{self, Credentials, NewPerson, WorkflowError};
+
+use crate::support::{Bench, PASSWORD, on_both};
+
+on_both!(
+    a_link_works_once,
+    disabling_ends_everything_at_once,
+    a_refresh_token_used_twice_ends_its_family,
+    the_wrong_password_says_nothing,
+    rights_change_with_the_next_request,
+);
+
+async fn a_link_works_once(b: Bench) {
+    let w = &b.workshop;
+    assert_eq!(workflow::first_owner_link(w).await.unwrap(), None, "somebody is here already");
+    let new = NewPerson {
+        name: "Nils New".into(),
+        email: "Nils@Yard.example".into(),
+        roles: vec![Role::Operator],
+        yards: vec![b.yard],
+        rate_minor: 0,
+    };
+    let (_, link) = workflow::add_person(w, &b.owner, new.clone()).await.unwrap();
+    let twice = workflow::add_person(w, &b.owner, new).await;
+    assert!(matches!(twice, Err(WorkflowError::Refused(Refusal::Conflict(_)))));
+    assert!(workflow::accept_invitation(w, &link, "", "", "short").await.is_err());
+    workflow::accept_invitation(w, &link, "", "", PASSWORD).await.unwrap();
+    let again = workflow::accept_invitation(w, &link, "", "", "another password").await;
+    assert!(matches!(again, Err(WorkflowError::Refused(Refusal::Conflict(_)))));
+    let given = Credentials { email: "nils@yard.example", password: PASSWORD };
+    let (actor, session) = workflow::sign_in_page(w, given).await.unwrap();
+    assert_eq!(workflow::actor_of_session(w, &session).await.unwrap(), Some(actor));
+    workflow::sign_out_page(w, &session).await.unwrap();
+    assert_eq!(workflow::actor_of_session(w, &session).await.unwrap(), None);
+}
+
+async fn disabling_ends_everything_at_once(b: Bench) {
+    let w = &b.workshop;
+    workflow::set_password(w, b.operator.id, PASSWORD).await.unwrap();
+    let given = || Credentials { email: "otto@yard.example", password: PASSWORD };
+    let (_, session) = workflow::sign_in_page(w, given()).await.unwrap();
+    let grant = workflow::sign_in_api(w, given()).await.unwrap();
+    workflow::disable_person(w, &b.owner, b.operator.id, true).await.unwrap();
+    assert_eq!(workflow::actor_of_session(w, &session).await.unwrap(), None);
+    assert_eq!(workflow::actor_of_token(w, b.operator.id).await.unwrap(), None);
+    assert!(workflow::refresh(w, &grant.refresh_token).await.is_err());
+    assert!(workflow::sign_in_page(w, given()).await.is_err());
+    assert!(workflow::disable_person(w, &b.owner, b.owner.id, true).await.is_err(), "not oneself");
+}
+
+async fn a_refresh_token_used_twice_ends_its_family(b: Bench) {
+    let w = &b.workshop;
+    let given = Credentials { email: "olga@yard.example", password: PASSWORD };
+    let first = workflow::sign_in_api(w, given).await.unwrap();
+    let second = workflow::refresh(w, &first.refresh_token).await.unwrap();
+    let third = workflow::refresh(w, &second.refresh_token).await.unwrap();
+    assert!(workflow::refresh(w, &first.refresh_token).await.is_err(), "used before");
+    assert!(workflow::refresh(w, &third.refresh_token).await.is_err(), "the whole family is gone");
+}
+
+async fn the_wrong_password_says_nothing(b: Bench) {
+    let say = |email: &'static str, password: &'static str| {
+        let w = b.workshop.clone();
+        async move { workflow::sign_in_page(&w, Credentials { email, password }).await.unwrap_err().to_string() }
+    };
+    let wrong = say("olga@yard.example", "not the password").await;
+    assert_eq!(wrong, say("nobody@yard.example", "not the password").await);
+    assert_eq!(wrong, say("otto@yard.example", PASSWORD).await, "no password set yet");
+}
+
+async fn rights_change_with_the_next_request(b: Bench) {
+    let w = &b.workshop;
+    let given = Credentials { email: "olga@yard.example", password: PASSWORD };
+    let (_, session) = workflow::sign_in_page(w, given).await.unwrap();
+    workflow::set_password(w, b.operator.id, PASSWORD).await.unwrap();
+    let (actor, operators) =
+        workflow::sign_in_page(w, Credentials { email: "otto@yard.example", password: PASSWORD })
+            .await
+            .unwrap();
+    assert!(!actor.may(Act::Release));
+    let to = NewPerson {
+        name: "Otto Operator".into(),
+        email: "otto@yard.example".into(),
+        roles: vec![Role::Supervisor],
+        yards: vec![b.yard],
+        rate_minor: 0,
+    };
+    workflow::change_person(w, &b.owner, b.operator.id, to).await.unwrap();
+    let now = workflow::actor_of_session(w, &operators).await.unwrap().unwrap();
+    assert!(now.may(Act::Release));
+    assert!(workflow::actor_of_session(w, &session).await.unwrap().is_some());
+}

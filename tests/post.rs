@@ -1,0 +1,125 @@
+//! Every alert-worthy event is owed to each recipient once, and is delivered or visibly failing (invariant 6).
+
+use std::sync::Arc;
+
+use chock::notify::{Mail, Mailer, Memory, SendError};
+use chock::tasks::{Post, deliver_once};
+use chock::workflow::{self, OutboxState};
+use chrono::TimeDelta;
+
+use crate::support::{Bench, on_both};
+
+on_both!(
+    each_recipient_gets_one_mail,
+    a_mail_that_fails_is_tried_again_and_keeps_its_id,
+    a_sender_that_died_leaves_its_mail_to_the_next,
+);
+
+/// Rounds until nothing is due; answers how many mails were tried.
+async fn deliver_all(b: &Bench, post: &Post) -> usize {
+    let mut tried = 0;
+    loop {
+        match deliver_once(&b.workshop, post).await.unwrap() {
+            0 => return tried,
+            n => tried += n,
+        }
+    }
+}
+
+fn post(mailer: Arc<dyn Mailer>) -> Post {
+    Post { mailer, public_url: "https://chock.example.org".into(), domain: "chock.example.org".into() }
+}
+
+async fn each_recipient_gets_one_mail(b: Bench) {
+    b.ground(b.machine).await;
+    let memory = Arc::new(Memory::new());
+    let post = post(memory.clone());
+    assert_eq!(deliver_all(&b, &post).await, 5);
+    let sent = memory.sent();
+    let mut to: Vec<&str> = sent.iter().map(|m| m.to_address.as_str()).collect();
+    to.sort_unstable();
+    assert_eq!(
+        to,
+        [
+            "mats@yard.example",
+            "mia@yard.example",
+            "olga@yard.example",
+            "otto@yard.example",
+            "sara@yard.example"
+        ]
+    );
+    for mail in &sent {
+        assert!(mail.subject.contains("U-07"), "{}", mail.subject);
+        assert!(
+            mail.text.contains(&format!("https://chock.example.org/machines/{}", b.machine)),
+            "{}",
+            mail.text
+        );
+        assert!(mail.text.contains("isolates no energy"), "{}", mail.text);
+        assert!(mail.text.contains("07:00"), "the yard's own time: {}", mail.text);
+    }
+    let outbox = workflow::outbox(&b.workshop, &b.owner, 50).await.unwrap();
+    assert!(outbox.iter().all(|o| o.state == OutboxState::Delivered));
+    assert_eq!(deliver_all(&b, &post).await, 0);
+}
+
+/// Says no, for now or for good.
+struct Refusing {
+    permanent: bool,
+    memory: Memory,
+}
+
+#[async_trait::async_trait]
+impl Mailer for Refusing {
+    async fn send(&self, mail: &Mail) -> Result<String, SendError> {
+        self.memory.send(mail).await?;
+        let answer = if self.permanent { "550 no such box" } else { "451 busy" };
+        Err(SendError { permanent: self.permanent, answer: answer.into() })
+    }
+}
+
+async fn a_mail_that_fails_is_tried_again_and_keeps_its_id(b: Bench) {
+    b.ground(b.machine).await;
+    let busy = Arc::new(Refusing { permanent: false, memory: Memory::new() });
+    let p = post(busy.clone());
+    assert_eq!(deliver_all(&b, &p).await, 5);
+    assert_eq!(deliver_all(&b, &p).await, 0, "not before its time");
+    b.wait(2);
+    assert_eq!(deliver_all(&b, &p).await, 5);
+    let ids = |mails: Vec<Mail>| {
+        let mut ids: Vec<String> = mails.into_iter().map(|m| m.message_id).collect();
+        ids.sort();
+        ids.dedup();
+        ids
+    };
+    assert_eq!(ids(busy.memory.sent()).len(), 5, "ten attempts, five Message-IDs");
+    let outbox = workflow::outbox(&b.workshop, &b.owner, 50).await.unwrap();
+    assert!(
+        outbox.iter().all(|o| o.state == OutboxState::Owed && o.attempts == 2 && o.last_answer == "451 busy")
+    );
+    b.wait(60);
+    let gone = post(Arc::new(Refusing { permanent: true, memory: Memory::new() }));
+    deliver_all(&b, &gone).await;
+    let outbox = workflow::outbox(&b.workshop, &b.owner, 50).await.unwrap();
+    assert!(outbox.iter().all(|o| o.state == OutboxState::Failed && o.last_answer == "550 no such box"));
+    let board = workflow::board(&b.workshop, &b.owner, "", 50).await.unwrap();
+    assert_eq!(board.grounded[0].undelivered, 5, "the board shows it");
+    workflow::resend(&b.workshop, &b.supervisor, outbox[0].id).await.unwrap();
+    let memory = Arc::new(Memory::new());
+    assert_eq!(deliver_all(&b, &post(memory.clone())).await, 1);
+    assert_eq!(
+        memory.sent()[0].message_id,
+        ids(busy.memory.sent()).into_iter().find(|i| *i == memory.sent()[0].message_id).unwrap()
+    );
+}
+
+async fn a_sender_that_died_leaves_its_mail_to_the_next(b: Bench) {
+    b.ground(b.machine).await;
+    let leased = workflow::lease_deliveries(&b.workshop, 50).await.unwrap();
+    assert_eq!(leased.len(), 5);
+    let memory = Arc::new(Memory::new());
+    let p = post(memory.clone());
+    assert_eq!(deliver_all(&b, &p).await, 0, "they are leased");
+    b.time.set(b.now() + TimeDelta::minutes(6));
+    assert_eq!(deliver_all(&b, &p).await, 5);
+}
