@@ -2,6 +2,7 @@
 
 mod support;
 
+mod api;
 mod claims;
 mod duties;
 mod invariants;

@@ -1,12 +1,15 @@
 //! Checklists as people write them: TOML in, a checklist out, or every fault with its line and column.
 
+mod conditions;
 mod items;
+mod reach;
 mod rules;
 mod table;
 
 use std::collections::BTreeMap;
 
-use super::checklist::{Checklist, Zone};
+use super::checklist::{Checklist, Rule, Zone};
+use super::risk::RiskLevel;
 use table::{Faults, Table, Text};
 
 /// Something in the file that must be mended.
@@ -69,15 +72,23 @@ fn read(text: &str, faults: &Faults) -> Option<Checklist> {
         .collect();
     faults.refuse_twice(&keys, "zone");
     faults.refuse_twice(&item_keys, "item");
+    let threshold = top.word_if_given::<RiskLevel>("out_of_service_from");
+    if threshold == Some(RiskLevel::Eliminated) {
+        let sentence = "Where the risk is eliminated there is nothing to hold: say low or more.".to_owned();
+        faults.add(top.at_key("out_of_service_from"), sentence);
+    }
     let checklist = Checklist {
         name: name.value,
         title: title.value,
         classes: classes.into_iter().map(|c| c.value).collect(),
         zones,
         rules: Vec::new(),
+        out_of_service_from: threshold.unwrap_or_default(),
     };
-    let rules = rules::read(&top.tables("rule", "rule"), &checklist, faults);
+    let placed = rules::read(&top.tables("rule", "rule"), &checklist, faults);
     top.refuse_unknown();
+    reach::check(&checklist, &placed, faults);
+    let rules: Vec<Rule> = placed.into_iter().map(|p| p.rule).collect();
     Some(Checklist { rules, ..checklist })
 }
 

@@ -1,6 +1,7 @@
 //! Judgement: what the readings of one check mean for the machine. The same readings give the same findings whatever
 //! their order, and a worse reading never gives a milder verdict.
 
+mod looking_back;
 mod matching;
 mod telling;
 
@@ -12,7 +13,11 @@ use super::answers::ItemAt;
 use super::checklist::{Checklist, Condition, Rule, Stop, System};
 use super::reading::{Context, Outcome, Reading};
 use super::standing::{Severity, Standing};
-use matching::{Match, Sheet};
+use super::trend::Trend;
+use matching::{Fact, Match, Sheet};
+
+pub use super::history::History;
+pub use looking_back::AIR_TEMPERATURE;
 
 pub const SAFETY_ITEM_FAILED: &str = "safety item failed";
 pub const ITEM_FAILED: &str = "item failed";
@@ -21,14 +26,21 @@ pub const SAFETY_ITEM_UNANSWERED: &str = "safety item not answered";
 /// A watch without an end is no watch: a failed item that no rule speaks of is looked at again after a week.
 const WATCH_DAYS: u32 = 7;
 
-/// What is known of the machine's earlier checks.
-#[derive(Clone, Debug, PartialEq, Default, Serialize, Deserialize)]
-pub struct History {}
-
 #[derive(Clone, Debug, PartialEq, Default, Serialize, Deserialize)]
 pub struct Judgement {
     /// Most severe first, then in walking order.
     pub findings: Vec<Finding>,
+    /// In walking order, what the trend of each item says that a rule follows, or why it says nothing.
+    #[serde(default)]
+    pub trends: Vec<TrendAt>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct TrendAt {
+    pub item: String,
+    pub position: Option<String>,
+    pub sentence: String,
+    pub trend: Trend,
 }
 
 /// One thing found wrong: it becomes one defect.
@@ -49,6 +61,9 @@ pub struct Finding {
     pub good_for_days: Option<u32>,
     pub good_for_hours: Option<u32>,
     pub route: Option<String>,
+    /// The same defect came back soon after its release: the supervisor is told.
+    #[serde(default)]
+    pub escalated: bool,
     pub supporting: Vec<Reason>,
     /// Every item and position that must pass the retest.
     pub failed: Vec<ItemAt>,
@@ -75,7 +90,7 @@ pub fn judge(checklist: &Checklist, context: &Context, readings: &[Reading], his
     let stops = checklist.walk();
     let asked = (0..stops.len()).collect();
     let sheet = Sheet::new(&stops, readings, context, history);
-    Judgement { findings: findings(checklist, &sheet, &asked) }
+    Judgement { findings: findings(checklist, &sheet, &asked), trends: sheet.trends(checklist) }
 }
 
 /// Judges the repetition of what failed: same rules, same limits, only those items, and each must be plainly ok.
@@ -92,7 +107,9 @@ pub fn retest(checklist: &Checklist, context: &Context, readings: &[Reading], fa
         .filter(|r| failed.iter().any(|(item, position)| r.is_at(item, position.as_deref())))
         .cloned()
         .collect();
-    let sheet = Sheet::new(&stops, &of_failed, context, &History {});
+    // A retest proves the machine as it is now. What was before the repair has no part in it.
+    let nothing = History::default();
+    let sheet = Sheet::new(&stops, &of_failed, context, &nothing);
     // An item that the checklist no longer has cannot be shown to pass.
     let passes = |(item, position): &&ItemAt| {
         let stop = stops.iter().find(|s| s.is(item, position.as_deref()));
@@ -143,15 +160,19 @@ fn findings(checklist: &Checklist, sheet: &Sheet<'_>, asked: &BTreeSet<usize>) -
     for stop in sheet.stops {
         let here = matches.remove(&stop.index).unwrap_or_default();
         let undecided = undecided(sheet, stop, asked.contains(&stop.index));
-        let finding = match undecided {
+        let mut finding = match undecided {
             // A rule that needs something else to go wrong as well must not make this failure milder.
             Some(mut fallback) if here.iter().all(|m| !decides(m.rule, &fallback)) => {
-                fallback.supporting = here.iter().map(|m| sheet.reason(m)).collect();
+                fallback.supporting = here.iter().flat_map(|m| sheet.reasons(m)).collect();
+                fallback.escalated = here.iter().any(|m| recurs(m.rule));
                 fallback
             }
             _ if here.is_empty() => continue,
             _ => decided(sheet, stop, here),
         };
+        if let Some(sentence) = sheet.weather(checklist, stop.index) {
+            finding.supporting.push(Reason { rule: AIR_TEMPERATURE.to_owned(), sentence });
+        }
         found.push((stop.index, finding));
     }
     found.sort_by_key(|(index, f)| (std::cmp::Reverse(f.severity), *index));
@@ -159,12 +180,20 @@ fn findings(checklist: &Checklist, sheet: &Sheet<'_>, asked: &BTreeSet<usize>) -
 }
 
 /// Whether a rule settles a failure that would otherwise be judged without one: it is as severe, or it speaks of that
-/// failure alone. A rule on a stated figure says nothing of the failures this side of the figure.
+/// failure alone. A rule on a stated figure says nothing of the failures this side of the figure, and one that looks
+/// back, or sideways, or at the weather, says nothing of the reading itself.
 fn decides(rule: &Rule, fallback: &Finding) -> bool {
     let of_this_alone = |c: &Condition| match c {
-        Condition::Figure { .. } => false,
-        Condition::Load { .. } => true,
-        other => other.at().is_some_and(|at| at.item == fallback.item),
+        Condition::Load { .. } | Condition::Warmth { .. } => true,
+        Condition::Outcome { at, .. }
+        | Condition::Level { at, .. }
+        | Condition::Limit { at, at_temperature: None, .. } => at.item == fallback.item,
+        Condition::Limit { .. }
+        | Condition::Figure { .. }
+        | Condition::Difference { .. }
+        | Condition::Corrected { .. }
+        | Condition::Recurs { .. }
+        | Condition::Trend { .. } => false,
     };
     rule.severity >= fallback.severity || rule.when.iter().all(of_this_alone)
 }
@@ -179,10 +208,11 @@ fn decided(sheet: &Sheet<'_>, stop: &Stop<'_>, mut here: Vec<Match<'_>>) -> Find
     let failed: BTreeSet<usize> =
         here.iter().filter(|m| m.rule.severity == severity).flat_map(|m| m.failed.iter().copied()).collect();
     let winner = &here[0];
+    let details = sheet.details(winner);
     Finding {
         item: stop.item.key.clone(),
         position: stop.position.map(|p| p.key.clone()),
-        what: format!("{}: {}", stop.title(), winner.facts[0].text),
+        what: format!("{}: {}", stop.title(), winner.facts.first().map(Fact::in_full).unwrap_or_default()),
         system: stop.item.system,
         severity,
         rule: winner.rule.name.clone(),
@@ -192,13 +222,18 @@ fn decided(sheet: &Sheet<'_>, stop: &Stop<'_>, mut here: Vec<Match<'_>>) -> Find
         good_for_days: shortest(|r| r.good_for_days),
         good_for_hours: shortest(|r| r.good_for_hours),
         route: winner.rule.route.clone(),
-        supporting: here[1..].iter().map(|m| sheet.reason(m)).collect(),
+        escalated: here.iter().any(|m| recurs(m.rule)),
+        supporting: details.into_iter().chain(here[1..].iter().flat_map(|m| sheet.reasons(m))).collect(),
         // The finding's own item first, the others in walking order.
         failed: std::iter::once(stop.index)
             .chain(failed.into_iter().filter(|i| *i != stop.index))
             .map(|i| sheet.at(i))
             .collect(),
     }
+}
+
+fn recurs(rule: &Rule) -> bool {
+    rule.when.iter().any(|c| matches!(c, Condition::Recurs { .. }))
 }
 
 /// A defect that no rule speaks of, or a safety item that nobody answered.
@@ -230,6 +265,7 @@ fn undecided(sheet: &Sheet<'_>, stop: &Stop<'_>, asked: bool) -> Option<Finding>
         good_for_days: (!safety).then_some(WATCH_DAYS),
         good_for_hours: None,
         route: None,
+        escalated: false,
         supporting: Vec::new(),
         failed: vec![sheet.at(stop.index)],
     })

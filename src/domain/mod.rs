@@ -1,11 +1,13 @@
 //! The pure rules: what a reading means, what a defect does to a machine, who may do what. No clock, no database, no
 //! network, no async; time, history and randomness come in as arguments.
 
+pub mod air;
 pub mod alert;
 pub mod answers;
 pub mod checklist;
 pub mod checklist_file;
 pub mod defect;
+pub mod history;
 pub mod ids;
 pub mod judge;
 pub mod machine;
@@ -15,9 +17,11 @@ pub mod queue;
 pub mod reading;
 pub mod refusal;
 pub mod release;
+pub mod risk;
 pub mod shipped;
 pub mod standing;
 pub mod store;
+pub mod trend;
 pub mod unit;
 pub mod words;
 pub mod work_order;

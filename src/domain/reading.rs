@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::checklist::Load;
+use super::checklist::{Load, Warmth};
 use super::unit::{Hours, Measured};
 use super::words::words;
 
@@ -44,13 +44,22 @@ pub struct Reading {
 }
 
 /// What the readings were taken under.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Context {
     pub load: Load,
     pub engine_hours: Option<Hours>,
     /// The operator says the hours are right although they do not follow from the last ones (a new meter).
     #[serde(default)]
     pub hours_confirmed: bool,
+    /// None when not said: limits of cold and of warm then both hold.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub warmth: Option<Warmth>,
+    /// The temperature of the air the tyres were measured in. None: pressures are compared as read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub air: Option<Measured>,
+    /// Height of the yard above sea level; sea level when not known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub altitude_m: Option<i32>,
 }
 
 /// What was known of the machine before this check.
@@ -86,6 +95,13 @@ pub struct Question {
     pub item: Option<String>,
     pub position: Option<String>,
     pub sentence: String,
+}
+
+impl Context {
+    /// Of this load, and nothing else stated.
+    pub const fn of(load: Load) -> Self {
+        Self { load, engine_hours: None, hours_confirmed: false, warmth: None, air: None, altitude_m: None }
+    }
 }
 
 impl Reading {

@@ -4,6 +4,7 @@ pub mod api;
 pub mod assets;
 pub mod csv;
 pub mod pages;
+pub mod photo_store;
 pub mod routes;
 pub mod security;
 pub mod session;

@@ -45,6 +45,29 @@ pub struct MachineStanding {
     pub open_monitored: i64,
 }
 
+/// Which machines a list shows; what is empty narrows nothing.
+#[derive(Clone, Debug, Default)]
+pub struct MachineFilter {
+    /// Start of the key that a unit number is looked up by.
+    pub key: String,
+    /// The yard's name.
+    pub yard: String,
+    pub class: String,
+    pub standing: Option<Standing>,
+}
+
+/// A line of the machine list.
+#[derive(Clone, Debug, FromRow)]
+pub struct ListedMachine {
+    pub unit_key: String,
+    #[sqlx(flatten)]
+    pub machine: MachineStanding,
+    /// Of its yard.
+    pub zone: String,
+    pub last_check_at: Option<DateTime<Utc>>,
+    pub last_check_by: Option<String>,
+}
+
 impl MachineStanding {
     pub fn standing(&self) -> Standing {
         Standing::derive(self.retired, self.open_holds, self.open_monitored)
@@ -189,6 +212,49 @@ impl Tx {
             )
             .await?;
         Ok(rows.into_iter().map(|r| (r.unit_key, r.machine)).collect())
+    }
+
+    /// One page of the machines a viewer may see, narrowed, in the order of their unit numbers, after `after`.
+    pub async fn listed_machines(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+        filter: &MachineFilter,
+        after: &str,
+        most: i64,
+    ) -> Result<Vec<ListedMachine>> {
+        let standing = filter.standing.map(|s| s.to_string()).unwrap_or_default();
+        self.all(
+            "SELECT * FROM (
+                SELECT m.unit_key, m.id, m.yard_id, y.name AS yard_name, y.zone, m.unit_number, m.class, m.description,
+                       m.engine_hours, m.retired_at IS NOT NULL AS retired,
+                       (SELECT COUNT(*) FROM hold h WHERE h.machine_id = m.id AND h.lifted_at IS NULL) AS open_holds,
+                       (SELECT COUNT(*) FROM defect d WHERE d.machine_id = m.id AND d.closed_at IS NULL
+                          AND d.severity = 'monitor') AS open_monitored,
+                       (SELECT c.recorded_at FROM pre_use_check c WHERE c.machine_id = m.id
+                          ORDER BY c.recorded_at DESC LIMIT 1) AS last_check_at,
+                       (SELECT p.name FROM pre_use_check c JOIN person p ON p.id = c.operator_id
+                          WHERE c.machine_id = m.id ORDER BY c.recorded_at DESC LIMIT 1) AS last_check_by
+                FROM machine m JOIN yard y ON y.id = m.yard_id
+                WHERE ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+                  AND m.unit_key > $3 AND m.unit_key LIKE $5 AND ($6 = '' OR y.name = $6) AND ($7 = '' OR m.class = $7)
+             ) listed
+             WHERE $8 = '' OR $8 = CASE WHEN retired THEN 'retired' WHEN open_holds > 0 THEN 'out of service'
+                                        WHEN open_monitored > 0 THEN 'monitored' ELSE 'fit for use' END
+             ORDER BY unit_key LIMIT $4",
+            &[
+                &viewer,
+                &all_yards,
+                &after.to_owned(),
+                &most,
+                // A key has letters and digits only, so nothing in it is a pattern.
+                &format!("{}%", filter.key),
+                &filter.yard,
+                &filter.class,
+                &standing,
+            ],
+        )
+        .await
     }
 
     pub async fn machine_standing(&mut self, id: MachineId) -> Result<Option<MachineStanding>> {

@@ -23,7 +23,7 @@ pub use board::{ClassCount, GroundedRow, MonitoredRow};
 pub use checklists::ChecklistRow;
 pub use checks::{CheckRow, NewCheck, NewReading};
 pub use defects::{DefectRow, HoldRow, SightingRow};
-pub use machines::{MachineRow, MachineStanding, YardRow};
+pub use machines::{ListedMachine, MachineFilter, MachineRow, MachineStanding, YardRow};
 pub use orders::{LabourRow, OrderRow, QueueRow};
 pub use outbox::{OutboxRow, OutboxState};
 pub use people::PersonRow;

@@ -30,6 +30,7 @@ pub use finish_work::{DefectDone, finish_work};
 pub use log_labour::{enter_labour, start_labour, stop_labour};
 pub use look::board::{Board, board};
 pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
+pub use look::list::{list_machines, machine_classes};
 pub use look::live::{changes, relay_changes};
 pub use look::order::{DefectOnOrder, OrderPage, order_page};
 pub use look::outbox::{alert_of, outbox};
@@ -73,8 +74,9 @@ use crate::storage::{Db, StorageError, Tx};
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
     AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, GroundedRow, HoldRow, LabourRow,
-    LineRow, MachineRow, MachineStanding, MonitoredRow, MovementRow, OrderRow, OutboxRow, OutboxState,
-    PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow, SightingRow, YardRow,
+    LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow, OrderRow,
+    OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow, SightingRow,
+    YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

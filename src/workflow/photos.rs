@@ -20,6 +20,7 @@ pub enum PhotoOf {
     Defect(DefectId),
 }
 
+/// The same picture of the same thing, sent again, is the one that is there.
 pub async fn attach_photo(
     workshop: &Workshop,
     actor: &Actor,
@@ -46,6 +47,17 @@ pub async fn attach_photo(
             (None, Some(defect), None, String::new())
         }
     };
+    let there = match (check_id, defect_id) {
+        (Some(check), _) => tx.photos_of_check(check).await?,
+        (None, Some(defect)) => tx.photos_of_defect(defect).await?,
+        (None, None) => Vec::new(),
+    };
+    let again = |p: &&PhotoRow| {
+        p.sha256 == stored.sha256 && p.defect_id == defect_id && p.item == item && p.position == position
+    };
+    if let Some(same) = there.iter().find(again) {
+        return Ok(same.id);
+    }
     let row = PhotoRow {
         id: workshop.ambient.id(),
         machine_id: machine.id,

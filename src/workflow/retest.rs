@@ -100,7 +100,7 @@ async fn judge(
     let places: Vec<ItemAt> =
         failed.into_iter().map(|f| (f.item, Some(f.position).filter(|p| !p.is_empty()))).collect();
     // The context of the failure, not of today: a tyre that failed laden is retested laden.
-    let context = Context { load: defect.load, engine_hours: None, hours_confirmed: false };
+    let context = Context::of(defect.load);
     let readings = read_retest(&checklist, &context, &given.answers, &places).map_err(|questions| {
         let problems =
             questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence }).collect();

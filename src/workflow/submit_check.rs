@@ -168,9 +168,9 @@ fn understand(
     machine: &MachineRow,
 ) -> Result<(Context, Vec<Reading>)> {
     let context = Context {
-        load: command.load,
         engine_hours: command.engine_hours,
         hours_confirmed: command.hours_confirmed,
+        ..Context::of(command.load)
     };
     let before = Before { engine_hours: machine.engine_hours };
     let readings = read(checklist, &context, &command.answers, &before).map_err(|questions| {

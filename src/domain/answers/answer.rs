@@ -69,7 +69,7 @@ impl Answer<'_> {
             (Asks::Level, Some(Level::Between), _) => Some(Outcome::Ok),
             (Asks::Level, Some(_), _) => Some(Outcome::Defect),
             (Asks::Measure(m), _, Some(v)) => {
-                let bad = m.beyond(v.base, context.load, Side::Outside);
+                let bad = m.beyond(v.base, context, Side::Outside);
                 Some(if bad { Outcome::Defect } else { Outcome::Ok })
             }
             _ => None,

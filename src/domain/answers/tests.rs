@@ -66,7 +66,7 @@ fn sheet() -> Checklist {
 }
 
 fn context() -> Context {
-    Context { load: Load::Unladen, engine_hours: Some(Hours(1000)), hours_confirmed: false }
+    Context { engine_hours: Some(Hours(1000)), ..Context::of(Load::Unladen) }
 }
 
 fn answer(item: &str) -> RawAnswer {

@@ -1,7 +1,7 @@
 //! Check items of the file: what they ask, where, and within which limits.
 
 use super::table::{Faults, Table, Text, is_key, key_of};
-use crate::domain::checklist::{Asked, Asks, Item, Limit, Load, Measure, Position, System};
+use crate::domain::checklist::{Asked, Asks, Item, Limit, Load, Measure, Position, System, Under, Warmth};
 use crate::domain::unit::{Measured, Unit};
 
 /// A defect's title is the item's, its position's and what was read; it has to stay readable.
@@ -121,23 +121,52 @@ fn read_measure(table: &Table<'_>, faults: &Faults) -> Option<Measure> {
     let limits = limit_tables.iter().map(|t| read_limit(t, base, plausible, faults)).collect();
     table.refuse_unknown();
     let measure = Measure { base, units, resolution: resolution?, plausible: plausible?, limits };
-    // Where no limit depends on the load, once is enough.
-    let differs = measure.limits.iter().any(|l| l.load.is_some());
-    for load in if differs { Load::ALL } else { &Load::ALL[..1] } {
-        let bounds = measure.bounds(*load);
+    refuse_contradictions(&measure, table, faults);
+    Some(measure)
+}
+
+/// Limits that let nothing pass in some context, and limits that say the same thing twice.
+fn refuse_contradictions(measure: &Measure, table: &Table<'_>, faults: &Faults) {
+    let at = table.at_key("limits");
+    for (i, limit) in measure.limits.iter().enumerate() {
+        let same = |o: &&Limit| (o.load, o.warmth) == (limit.load, limit.warmth);
+        let both = |o: &Limit| {
+            (o.at_least.is_some() && limit.at_least.is_some())
+                || (o.at_most.is_some() && limit.at_most.is_some())
+        };
+        if measure.limits[..i].iter().filter(same).any(both) {
+            faults.add(
+                at,
+                "Two limits of one context bound the same side. Keep the one that holds.".to_owned(),
+            );
+        }
+    }
+    let of_load = measure.limits.iter().any(|l| l.load.is_some());
+    let of_warmth = measure.limits.iter().any(|l| l.warmth.is_some());
+    // Where it is not said whether the machine is cold or warm, both limits hold. That both can be met together is not
+    // asked for: such an item cannot pass until it is said.
+    let contexts =
+        Under::all().filter(|u| u.warmth.is_some() == of_warmth && (of_load || u.load == Load::ALL[0]));
+    for under in contexts {
+        let bounds = measure.bounds(under);
         if let (Some(least), Some(most)) = (bounds.at_least, bounds.at_most)
             && measure.is_above(least, most)
         {
+            let mut context = String::new();
+            if of_load {
+                context += &format!(" {}", under.load);
+            }
+            if let Some(warmth) = under.warmth {
+                context += &format!(" {warmth}");
+            }
             let sentence = format!(
-                "Nothing can pass{}: at least {} and at most {} contradict each other.",
-                if differs { format!(" {load}") } else { String::new() },
-                measure.in_unit(least, base),
-                measure.in_unit(most, base)
+                "Nothing can pass{context}: at least {} and at most {} contradict each other.",
+                measure.in_unit(least, measure.base),
+                measure.in_unit(most, measure.base)
             );
-            faults.add(table.at_key("limits"), sentence);
+            faults.add(at, sentence);
         }
     }
-    Some(measure)
 }
 
 fn read_plausible(
@@ -164,6 +193,7 @@ fn read_plausible(
 
 fn read_limit(table: &Table<'_>, base: Unit, plausible: Option<(f64, f64)>, faults: &Faults) -> Limit {
     let load = table.word_if_given::<Load>("load");
+    let warmth = table.word_if_given::<Warmth>("warmth");
     let bound = |key| {
         let (measured, at) = table.measured_if_given(key)?;
         let figure = fits(&measured, at, base, faults)?;
@@ -172,7 +202,7 @@ fn read_limit(table: &Table<'_>, base: Unit, plausible: Option<(f64, f64)>, faul
         }
         Some(figure)
     };
-    let limit = Limit { load, at_least: bound("at_least"), at_most: bound("at_most") };
+    let limit = Limit { load, warmth, at_least: bound("at_least"), at_most: bound("at_most") };
     if !table.has("at_least") && !table.has("at_most") {
         faults.add(table.at, "A limit says at_least or at_most, or both.".into());
     }

@@ -161,6 +161,24 @@ impl<'t> Table<'t> {
         entries.iter().map(|v| self.as_text(key, v)).collect()
     }
 
+    /// A list of lists of texts, each with where it stands; empty when left out.
+    pub(super) fn text_lists(&self, key: &'static str) -> Vec<(usize, Vec<Text>)> {
+        let Some(value) = self.get(key) else { return Vec::new() };
+        let DeValue::Array(lists) = value.get_ref() else {
+            self.faults.add(value.span().start, format!("{key} is a list of lists: [[\"…\", \"…\"], …]."));
+            return Vec::new();
+        };
+        let read = |list: &Spanned<DeValue<'_>>| {
+            let at = list.span().start;
+            let DeValue::Array(entries) = list.get_ref() else {
+                self.faults.add(at, format!("{key} is a list of lists: [[\"…\", \"…\"], …]."));
+                return None;
+            };
+            Some((at, entries.iter().map(|v| self.as_text(key, v)).collect()))
+        };
+        lists.iter().filter_map(read).collect()
+    }
+
     /// A list of tables; empty when left out.
     pub(super) fn tables(&self, key: &'static str, kind: &'static str) -> Vec<Table<'t>> {
         let Some(value) = self.get(key) else { return Vec::new() };

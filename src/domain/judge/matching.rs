@@ -4,15 +4,17 @@ use std::collections::BTreeSet;
 
 use super::History;
 use crate::domain::answers::ItemAt;
-use crate::domain::checklist::{Asks, Condition, Load, Place, Rule, Side, Stop};
+use crate::domain::checklist::{Asks, Condition, Place, Rule, Side, Stop, Under};
 use crate::domain::reading::{Context, Level, Outcome, Reading};
+use crate::domain::standing::Severity;
 
 /// The readings laid out by their stops.
 pub(super) struct Sheet<'a> {
     pub(super) stops: &'a [Stop<'a>],
-    pub(super) load: Load,
+    pub(super) context: &'a Context,
+    pub(super) under: Under,
+    pub(super) history: &'a History,
     readings: Vec<Option<&'a Reading>>,
-    _history: &'a History,
 }
 
 /// A rule that holds at one stop.
@@ -32,13 +34,19 @@ pub(super) struct Match<'a> {
 pub(super) struct Fact {
     pub(super) stop: usize,
     pub(super) text: String,
+    /// What was read there, where the text tells of something else: of history or of another position.
+    pub(super) seen: Option<String>,
+    /// Sentences with the figures behind it.
+    pub(super) details: Vec<String>,
+    /// Another stop that has its part in it.
+    pub(super) beside: Option<usize>,
 }
 
 impl<'a> Sheet<'a> {
     pub(super) fn new(
         stops: &'a [Stop<'a>],
         readings: &'a [Reading],
-        context: &Context,
+        context: &'a Context,
         history: &'a History,
     ) -> Self {
         let at = |s: &Stop<'_>| {
@@ -46,19 +54,19 @@ impl<'a> Sheet<'a> {
             // Two readings of one stop cannot be entered; were there two, the worse one counts.
             readings.iter().filter(|r| r.is_at(&s.item.key, key)).max_by_key(|r| r.outcome == Outcome::Defect)
         };
-        Self { stops, load: context.load, readings: stops.iter().map(at).collect(), _history: history }
+        Self { stops, context, under: context.into(), history, readings: stops.iter().map(at).collect() }
     }
 
     pub(super) fn reading(&self, stop: usize) -> Option<&'a Reading> {
         self.readings[stop]
     }
 
-    /// The outcome, whatever was written down: a figure or level outside its limits in this load is a defect.
+    /// The outcome, whatever was written down: a figure or level outside its limits in this context is a defect.
     pub(super) fn outcome(&self, stop: usize) -> Option<Outcome> {
         let reading = self.reading(stop)?;
         let outside = match &self.stops[stop].item.asks {
             Asks::Measure(m) => {
-                reading.value.as_ref().is_some_and(|v| m.beyond(v.base, self.load, Side::Outside))
+                reading.value.as_ref().is_some_and(|v| m.beyond(v.base, self.under, Side::Outside))
             }
             Asks::Level => reading.level.is_some_and(|l| l != Level::Between),
             Asks::Condition | Asks::Function => false,
@@ -88,31 +96,51 @@ impl<'a> Sheet<'a> {
             failed: BTreeSet::from([anchor.index]),
         };
         for condition in &rule.when {
-            if let Condition::Load { is } = condition {
-                if *is != self.load {
-                    return None;
+            let Some(at) = condition.at() else {
+                if self.is_so(condition, rule.severity) {
+                    continue;
                 }
-                continue;
-            }
+                return None;
+            };
             let facts: Vec<Fact> = self
-                .candidates(condition.at()?, anchor)
+                .candidates(at, anchor)
                 .into_iter()
-                .filter_map(|stop| self.fact(condition, stop).map(|text| Fact { stop, text }))
+                .filter_map(|stop| self.fact(condition, stop))
                 .collect();
             if facts.is_empty() {
                 return None;
             }
             for fact in facts {
                 found.failed.insert(fact.stop);
-                // Two conditions on one stop say the same of it; the later is the more telling one.
+                found.failed.extend(fact.beside);
+                // Two conditions on one stop say the same of it. The later is the more telling one, and one that looks
+                // beyond this reading tells more than one that does not.
                 match found.facts.iter_mut().find(|f| f.stop == fact.stop) {
-                    Some(same) => *same = fact,
+                    Some(same) => {
+                        let details = [std::mem::take(&mut same.details), fact.details.clone()].concat();
+                        if same.seen.is_none() || fact.seen.is_some() {
+                            *same = fact;
+                        }
+                        same.details = details;
+                    }
                     None => found.facts.push(fact),
                 }
             }
         }
         found.facts.sort_by_key(|f| (f.stop != anchor.index, f.stop));
         Some(found)
+    }
+
+    /// Whether a condition of the whole check holds.
+    fn is_so(&self, condition: &Condition, severity: Severity) -> bool {
+        match condition {
+            Condition::Load { is } => *is == self.under.load,
+            // Not stated: a rule that stops the machine holds, one that makes less of it does not.
+            Condition::Warmth { is } => {
+                self.under.warmth.map_or(severity == Severity::OutOfService, |stated| stated == *is)
+            }
+            _ => false,
+        }
     }
 
     /// Where a condition looks: at the position it names; else at the position the finding is about, when the item
@@ -131,30 +159,74 @@ impl<'a> Sheet<'a> {
     }
 
     /// What makes the condition hold at the stop, in words; None when it does not hold.
-    fn fact(&self, condition: &Condition, stop: usize) -> Option<String> {
+    fn fact(&self, condition: &Condition, stop: usize) -> Option<Fact> {
         let reading = self.reading(stop)?;
         let outcome = self.outcome(stop)?;
+        let described = || Fact::of(stop, self.describe(stop));
         if outcome == Outcome::NotApplicable {
             let wanted = matches!(condition, Condition::Outcome { is: Outcome::NotApplicable, .. });
-            return wanted.then(|| self.describe(stop));
+            return wanted.then(described);
         }
         match condition {
-            Condition::Outcome { is, .. } => (outcome == *is).then(|| self.describe(stop)),
-            Condition::Level { is, .. } => (reading.level == Some(*is)).then(|| self.describe(stop)),
-            Condition::Limit { side, .. } => {
+            Condition::Outcome { is, .. } => (outcome == *is).then(described),
+            Condition::Level { is, .. } => (reading.level == Some(*is)).then(described),
+            Condition::Limit { side, at_temperature, .. } => {
                 let measure = self.stops[stop].item.measure()?;
                 let value = reading.value.as_ref()?;
-                measure.beyond(value.base, self.load, *side).then(|| self.describe(stop))
+                let base = self.brought_to(*at_temperature, value.base);
+                if !measure.beyond(base, self.under, *side) {
+                    return None;
+                }
+                let Some(celsius) = at_temperature.filter(|_| self.context.air.is_some()) else {
+                    return Some(described());
+                };
+                let limit = measure.limit_broken_by(base, value.unit, self.under)?;
+                let brought = measure.in_unit(base, value.unit);
+                Some(Fact {
+                    seen: Some(value.to_string()),
+                    ..Fact::of(stop, format!("{brought} at {celsius} °C, {limit}"))
+                })
             }
-            Condition::Figure { below, above, .. } => {
+            Condition::Figure { below, above, at_temperature, .. } => {
                 let measure = self.stops[stop].item.measure()?;
                 let value = reading.value.as_ref()?;
-                let too_low = below.filter(|f| measure.is_below(value.base, *f));
-                let too_high = above.filter(|f| measure.is_above(value.base, *f));
-                let say = |side: &str, f: f64| format!("{value}, {side} {}", measure.in_unit(f, value.unit));
+                let base = self.brought_to(*at_temperature, value.base);
+                let too_low = below.filter(|f| measure.is_below(base, *f));
+                let too_high = above.filter(|f| measure.is_above(base, *f));
+                let say = |side: &str, f: f64| {
+                    let figure = measure.in_unit(f, value.unit);
+                    match at_temperature.filter(|_| self.context.air.is_some()) {
+                        None => Fact::of(stop, format!("{value}, {side} {figure}")),
+                        Some(celsius) => {
+                            let brought = measure.in_unit(base, value.unit);
+                            let text = format!("{brought} at {celsius} °C, {side} {figure}");
+                            Fact { seen: Some(value.to_string()), ..Fact::of(stop, text) }
+                        }
+                    }
+                };
                 too_low.map(|f| say("below", f)).or_else(|| too_high.map(|f| say("above", f)))
             }
-            Condition::Load { .. } => None,
+            Condition::Difference { more_than, between, .. } => self.difference(stop, *more_than, between),
+            Condition::Corrected { times, amount, within, .. } => {
+                self.corrected(stop, outcome, *times, *amount, *within)
+            }
+            Condition::Recurs { within_days, .. } => self.recurs(stop, outcome, *within_days),
+            Condition::Trend { side, within_hours, .. } => self.may_pass(stop, *side, *within_hours),
+            Condition::Load { .. } | Condition::Warmth { .. } => None,
+        }
+    }
+}
+
+impl Fact {
+    pub(super) const fn of(stop: usize, text: String) -> Self {
+        Self { stop, text, seen: None, details: Vec::new(), beside: None }
+    }
+
+    /// The reading and what was made of it.
+    pub(super) fn in_full(&self) -> String {
+        match &self.seen {
+            Some(seen) => format!("{seen}; {}", self.text),
+            None => self.text.clone(),
         }
     }
 }

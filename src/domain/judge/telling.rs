@@ -1,7 +1,7 @@
 //! Saying in words what was found.
 
 use super::Reason;
-use super::matching::{Match, Sheet};
+use super::matching::{Fact, Match, Sheet};
 use crate::domain::checklist::Asks;
 use crate::domain::reading::{Level, Outcome};
 
@@ -9,18 +9,38 @@ use crate::domain::reading::{Level, Outcome};
 pub(super) const MOST_WORDS: usize = 24;
 
 impl Sheet<'_> {
-    pub(super) fn reason(&self, found: &Match<'_>) -> Reason {
-        Reason { rule: found.rule.name.clone(), sentence: self.why(found) }
+    /// A rule that matched, with the figures behind it.
+    pub(super) fn reasons(&self, found: &Match<'_>) -> Vec<Reason> {
+        let reason = Reason { rule: found.rule.name.clone(), sentence: self.why(found) };
+        std::iter::once(reason).chain(self.details(found)).collect()
+    }
+
+    /// The figures behind a rule, each in a sentence of its own.
+    pub(super) fn details(&self, found: &Match<'_>) -> Vec<Reason> {
+        let named = |fact: &Fact, sentence: &String| {
+            let sentence = if fact.stop == found.anchor {
+                sentence.clone()
+            } else {
+                format!("{}: {sentence}", self.stops[fact.stop].title())
+            };
+            Reason { rule: found.rule.name.clone(), sentence }
+        };
+        found.facts.iter().flat_map(|f| f.details.iter().map(move |d| named(f, d))).collect()
     }
 
     /// One sentence: what was read, what it is held against, and the rule.
     pub(super) fn why(&self, found: &Match<'_>) -> String {
         let rule = format!("(rule: {}).", found.rule.name);
+        let room = MOST_WORDS.saturating_sub(words(&rule));
         let mut said = String::new();
         for fact in &found.facts {
-            let more = format!("{}: {}", self.stops[fact.stop].title(), fact.text);
+            let title = self.stops[fact.stop].title();
+            let full = format!("{title}: {}", fact.in_full());
+            // The reading itself stands in the defect's title; where the sentence would grow too long it is left out.
+            let more =
+                if words(&said) + words(&full) <= room { full } else { format!("{title}: {}", fact.text) };
             let longer = if said.is_empty() { more } else { format!("{said}; {more}") };
-            if !said.is_empty() && words(&longer) + words(&rule) > MOST_WORDS {
+            if !said.is_empty() && words(&longer) > room {
                 break;
             }
             said = longer;
@@ -43,7 +63,7 @@ impl Sheet<'_> {
             return format!("corrected{amount}");
         }
         match (&item.asks, reading.level, &reading.value) {
-            (Asks::Measure(m), _, Some(value)) => match m.broken_limit(value, self.load) {
+            (Asks::Measure(m), _, Some(value)) => match m.broken_limit(value, self.under) {
                 Some(limit) => format!("{value}, {limit}"),
                 None if defect => format!("{value}, answered defect"),
                 None => value.to_string(),

@@ -1,3 +1,4 @@
+mod looking_back;
 mod properties;
 mod rules;
 
@@ -94,11 +95,11 @@ may_be_not_applicable = true
 "#;
 
 fn unladen() -> Context {
-    Context { load: Load::Unladen, engine_hours: None, hours_confirmed: false }
+    Context::of(Load::Unladen)
 }
 
 fn laden() -> Context {
-    Context { load: Load::Laden, ..unladen() }
+    Context::of(Load::Laden)
 }
 
 /// The reading of a stop where all is well in either load.
@@ -144,7 +145,7 @@ fn readings(checklist: &Checklist, context: &Context, wrong: &[&str]) -> Vec<Rea
         } else {
             let value = Measured::parse_with_unit(what).expect("a figure with its unit");
             let measure = checklist.item(item).and_then(|i| i.measure()).expect("a measured item");
-            let broken = measure.broken_limit(&value, context.load).is_some();
+            let broken = measure.broken_limit(&value, context).is_some();
             reading.outcome = if broken { Outcome::Defect } else { Outcome::Ok };
             reading.value = Some(value);
         }

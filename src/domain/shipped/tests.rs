@@ -30,7 +30,7 @@ fn all_well(checklist: &Checklist) -> Vec<Reading> {
 }
 
 fn unladen() -> Context {
-    Context { load: Load::Unladen, engine_hours: None, hours_confirmed: false }
+    Context::of(Load::Unladen)
 }
 
 #[test]

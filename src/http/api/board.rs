@@ -86,7 +86,7 @@ pub struct Class {
 /// See the yard board
 #[utoipa::path(tag = "board", params(BoardQuery), responses((status = 200, body = Board)))]
 #[get("/board")]
-pub async fn see(site: web::Data<Site>, asks: Bearer, query: web::Query<BoardQuery>) -> ApiResult {
+pub async fn see_board(site: web::Data<Site>, asks: Bearer, query: web::Query<BoardQuery>) -> ApiResult {
     let most = query.limit.unwrap_or(50).clamp(1, 500);
     let board = workflow::board(&site.workshop, &asks.0, &query.yard, most).await?;
     let currency = &site.workshop.currency;

@@ -164,7 +164,7 @@ pub struct Uploaded {
 /// Get the checklist of a machine's next check, with what was read last time
 #[utoipa::path(tag = "checklists", responses((status = 200, body = NextCheck)))]
 #[get("/machines/{id}/checklist")]
-pub async fn of_machine(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
+pub async fn next_check(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
     let form = workflow::checklist_form(&site.workshop, &asks.0, MachineId(*id)).await?;
     Ok(HttpResponse::Ok().json(NextCheck::from(form)))
 }
@@ -172,7 +172,7 @@ pub async fn of_machine(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>
 /// List every version of every checklist
 #[utoipa::path(tag = "checklists", responses((status = 200, body = Checklists)))]
 #[get("/checklists")]
-pub async fn list(site: web::Data<Site>, asks: Bearer) -> ApiResult {
+pub async fn list_checklists(site: web::Data<Site>, asks: Bearer) -> ApiResult {
     let rows = workflow::checklists(&site.workshop, &asks.0).await?;
     Ok(HttpResponse::Ok().json(Checklists { checklists: rows.iter().map(ChecklistVersion::of).collect() }))
 }
@@ -180,7 +180,7 @@ pub async fn list(site: web::Data<Site>, asks: Bearer) -> ApiResult {
 /// See one version of a checklist
 #[utoipa::path(tag = "checklists", responses((status = 200, body = WholeChecklist)))]
 #[get("/checklists/{id}")]
-pub async fn see(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
+pub async fn see_checklist(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
     let (row, checklist) = workflow::uploaded_checklist(&site.workshop, &asks.0, ChecklistId(*id)).await?;
     Ok(HttpResponse::Ok().json(WholeChecklist::of(row, &checklist)))
 }
@@ -189,7 +189,7 @@ pub async fn see(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> Ap
 #[utoipa::path(tag = "checklists", request_body(content((String = "application/toml"), (String = "text/plain"))),
     responses((status = 201, body = Uploaded), (status = 422, description = "Each error names its line and column")))]
 #[post("/checklists")]
-pub async fn upload(site: web::Data<Site>, asks: Bearer, sent: SentText) -> ApiResult {
+pub async fn upload_checklist(site: web::Data<Site>, asks: Bearer, sent: SentText) -> ApiResult {
     let (id, version) =
         workflow::upload_checklist(&site.workshop, &asks.0, &sent.0).await.map_err(about_the_whole_body)?;
     let id = id.0;

@@ -164,7 +164,7 @@ pub struct Told {
     (status = 200, body = CheckVerdict, description = "The same check was recorded before"),
     (status = 409, description = "Another check is recorded under this id, or the machine is retired")))]
 #[put("/checks/{id}")]
-pub async fn submit(
+pub async fn submit_check(
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
@@ -189,7 +189,7 @@ pub async fn submit(
 /// See a check: its readings, its verdict, and who has been told
 #[utoipa::path(tag = "checks", responses((status = 200, body = CheckRecord)))]
 #[get("/checks/{id}")]
-pub async fn see(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
+pub async fn see_check(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
     let verdict = workflow::verdict(&site.workshop, &asks.0, CheckId(*id)).await?;
     Ok(HttpResponse::Ok().json(CheckRecord::from(verdict)))
 }

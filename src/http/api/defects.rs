@@ -69,7 +69,7 @@ pub struct Lifted {
     (status = 200, body = ReportAnswer, description = "The same report was recorded before"),
     (status = 409, description = "Another defect is recorded under this id, or the machine is retired")))]
 #[put("/defects/{id}")]
-pub async fn report(
+pub async fn report_defect(
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,

@@ -135,7 +135,11 @@ pub struct AddMachine {
 #[utoipa::path(tag = "machines", params(MachineQuery), responses((status = 200, body = Machines,
     headers(("Link" = String, description = "rel=\"next\" while there are more (RFC 8288)")))))]
 #[get("/machines")]
-pub async fn list(site: web::Data<Site>, asks: Bearer, query: web::Query<MachineQuery>) -> ApiResult {
+pub async fn list_machines(
+    site: web::Data<Site>,
+    asks: Bearer,
+    query: web::Query<MachineQuery>,
+) -> ApiResult {
     if let Some(unit) = &query.unit {
         return find(&site, &asks, unit).await;
     }
@@ -158,7 +162,7 @@ pub async fn list(site: web::Data<Site>, asks: Bearer, query: web::Query<Machine
 #[utoipa::path(tag = "machines",
     responses((status = 200, body = MachineAtGate, headers(("ETag" = String, description = "strong")))))]
 #[get("/machines/{id}")]
-pub async fn see(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
+pub async fn see_machine(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
     let gate = workflow::gate(&site.workshop, &asks.0, MachineId(*id)).await?;
     Ok(tagged(&MachineAtGate::from(gate)))
 }
@@ -166,7 +170,7 @@ pub async fn see(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> Ap
 /// Add a machine
 #[utoipa::path(tag = "machines", request_body = AddMachine, responses((status = 201, body = Made)))]
 #[post("/machines")]
-pub async fn add(site: web::Data<Site>, asks: Bearer, sent: Sent<AddMachine>) -> ApiResult {
+pub async fn add_machine(site: web::Data<Site>, asks: Bearer, sent: Sent<AddMachine>) -> ApiResult {
     let new = sent.0;
     let new = NewMachine {
         yard: new.yard.into(),

@@ -24,10 +24,11 @@ use actix_web::http::header::ContentType;
 use actix_web::{App, HttpRequest, HttpResponse, ResponseError, web};
 use utoipa::OpenApi as _;
 use utoipa::openapi::content::ContentBuilder;
-use utoipa::openapi::path::Operation;
+use utoipa::openapi::path::{Operation, Parameter, ParameterBuilder, ParameterIn};
 use utoipa::openapi::response::ResponseBuilder;
+use utoipa::openapi::schema::{ObjectBuilder, Type};
 use utoipa::openapi::security::{Http, HttpAuthScheme, SecurityScheme};
-use utoipa::openapi::{OpenApi, PathItem, Ref, RefOr};
+use utoipa::openapi::{OpenApi, PathItem, Ref, RefOr, Required};
 use utoipa_actix_web::AppExt;
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -58,8 +59,13 @@ pub fn openapi() -> OpenApi {
     let scope = utoipa_actix_web::scope(BASE).configure(routes);
     let (_, mut api) =
         App::new().into_utoipa_app().openapi(Described::openapi()).service(scope).split_for_parts();
-    for item in api.paths.paths.values_mut() {
-        operations(item).for_each(|(_, operation)| may_fail(operation));
+    for (path, item) in &mut api.paths.paths {
+        for (_, operation) in operations(item) {
+            answers(operation);
+            if path.starts_with("/api/v1/work-orders/{id}/") {
+                operation.parameters.get_or_insert_default().push(condition().into());
+            }
+        }
     }
     let problem = ResponseBuilder::new()
         .description("What was not done, and why (RFC 9457)")
@@ -83,33 +89,34 @@ struct Described;
 
 fn routes(cfg: &mut ServiceConfig) {
     cfg.service(sessions::sign_in).service(sessions::refresh).service(sessions::sign_out);
-    cfg.service(machines::list).service(machines::see).service(machines::add);
-    cfg.service(checklists::of_machine)
-        .service(checklists::list)
-        .service(checklists::see)
-        .service(checklists::upload);
-    cfg.service(checks::submit).service(checks::see);
-    cfg.service(defects::report).service(defects::place_hold).service(defects::lift_hold);
-    cfg.service(orders::queue)
-        .service(orders::see)
-        .service(orders::claim)
-        .service(orders::hand_back)
+    cfg.service(machines::list_machines).service(machines::see_machine).service(machines::add_machine);
+    cfg.service(checklists::next_check)
+        .service(checklists::list_checklists)
+        .service(checklists::see_checklist)
+        .service(checklists::upload_checklist);
+    cfg.service(checks::submit_check).service(checks::see_check);
+    cfg.service(defects::report_defect).service(defects::place_hold).service(defects::lift_hold);
+    cfg.service(orders::see_queue)
+        .service(orders::open_work_order)
+        .service(orders::see_work_order)
+        .service(orders::claim_work_order)
+        .service(orders::hand_back_work_order)
         .service(orders::start_labour)
         .service(orders::stop_labour)
         .service(orders::enter_labour)
         .service(orders::reserve_part)
         .service(orders::issue_part)
         .service(orders::return_part)
-        .service(orders::wait)
-        .service(orders::finish)
-        .service(orders::retest)
-        .service(orders::release)
-        .service(orders::cancel);
-    cfg.service(board::see);
-    cfg.service(store::list).service(store::see).service(store::add).service(store::receive);
+        .service(orders::wait_for)
+        .service(orders::finish_work)
+        .service(orders::retest_defect)
+        .service(orders::release_machine)
+        .service(orders::cancel_work_order);
+    cfg.service(board::see_board);
+    cfg.service(store::list_parts).service(store::see_part).service(store::add_part).service(store::receive_part);
     cfg.service(people::list_yards).service(people::add_yard);
     cfg.service(people::list_people).service(people::add_person);
-    cfg.service(trail::outbox).service(trail::audit);
+    cfg.service(trail::see_outbox).service(trail::read_audit);
 }
 
 async fn document() -> HttpResponse {
@@ -147,17 +154,31 @@ fn operations(item: &mut PathItem) -> impl Iterator<Item = (&'static str, &mut O
         .filter_map(|(method, operation)| operation.as_mut().map(|o| (method, o)))
 }
 
-/// Every problem has one shape, whatever its status.
-fn may_fail(operation: &mut Operation) {
+/// Every answer is described, and every problem has one shape, whatever its status.
+fn answers(operation: &mut Operation) {
     let problem = || RefOr::Ref(Ref::new("#/components/responses/Problem"));
     operation.responses.responses.entry("default".to_owned()).or_insert_with(problem);
     for (status, response) in &mut operation.responses.responses {
         let RefOr::T(response) = response else { continue };
+        if response.description.is_empty() {
+            response.description = if status == "201" { "Made" } else { "Done" }.to_owned();
+        }
         if status.starts_with('4') && response.content.is_empty() {
             let content = ContentBuilder::new().schema(Some(Ref::from_schema_name("Problem"))).build();
             response.content.insert(PROBLEM_JSON.to_owned(), content.into());
         }
     }
+}
+
+/// Every step on a work order may name the state it is meant for.
+fn condition() -> Parameter {
+    ParameterBuilder::new()
+        .name("If-Match")
+        .parameter_in(ParameterIn::Header)
+        .required(Required::False)
+        .description(Some("The ETag of the work order as you saw it; 412 when it has changed since"))
+        .schema(Some(ObjectBuilder::new().schema_type(Type::String)))
+        .build()
 }
 
 #[cfg(test)]

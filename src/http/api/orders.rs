@@ -15,10 +15,16 @@ use super::etag::{has_condition, must_match, tagged};
 use super::order_shapes::{Queue, WorkOrder};
 use super::problem::ApiResult;
 use super::words;
-use crate::domain::ids::{DefectId, PartId, WorkOrderId};
+use crate::domain::ids::{DefectId, MachineId, PartId, WorkOrderId};
 use crate::domain::work_order::WaitingFor;
 use crate::http::Site;
 use crate::workflow::{self, DefectDone, RetestAnswers};
+
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OpenWorkOrder {
+    machine: Uuid,
+}
 
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -106,16 +112,25 @@ pub struct Cancel {
 /// See the mechanic queue, in the order the work should be taken, each with the reason for its place
 #[utoipa::path(tag = "work orders", responses((status = 200, body = Queue)))]
 #[get("/work-orders")]
-pub async fn queue(site: web::Data<Site>, asks: Bearer) -> ApiResult {
+pub async fn see_queue(site: web::Data<Site>, asks: Bearer) -> ApiResult {
     let entries = workflow::queue(&site.workshop, &asks.0).await?;
     Ok(HttpResponse::Ok().json(Queue::of(entries, &site.workshop.currency)))
+}
+
+/// Open a work order for a machine's defects that have none in progress, or get the one that takes them
+#[utoipa::path(tag = "work orders", request_body = OpenWorkOrder, responses(
+    (status = 200, body = WorkOrder), (status = 409, description = "The machine has no open defect")))]
+#[post("/work-orders")]
+pub async fn open_work_order(site: web::Data<Site>, asks: Bearer, sent: Sent<OpenWorkOrder>) -> ApiResult {
+    let id = workflow::open_order(&site.workshop, &asks.0, MachineId(sent.0.machine)).await?;
+    present(&site, &asks, id).await
 }
 
 /// See one work order
 #[utoipa::path(tag = "work orders",
     responses((status = 200, body = WorkOrder, headers(("ETag" = String, description = "strong")))))]
 #[get("/work-orders/{id}")]
-pub async fn see(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
+pub async fn see_work_order(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
     present(&site, &asks, WorkOrderId(*id)).await
 }
 
@@ -123,7 +138,12 @@ pub async fn see(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> Ap
 #[utoipa::path(tag = "work orders", responses(
     (status = 200, body = WorkOrder), (status = 409, description = "Somebody else has it; the detail names who")))]
 #[post("/work-orders/{id}/claim")]
-pub async fn claim(req: HttpRequest, site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
+pub async fn claim_work_order(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+) -> ApiResult {
     let id = asked_of(&req, &site, &asks, *id).await?;
     workflow::claim(&site.workshop, &asks.0, id).await?;
     present(&site, &asks, id).await
@@ -132,7 +152,7 @@ pub async fn claim(req: HttpRequest, site: web::Data<Site>, asks: Bearer, id: we
 /// Hand a work order back to the queue
 #[utoipa::path(tag = "work orders", responses((status = 200, body = WorkOrder)))]
 #[post("/work-orders/{id}/hand-back")]
-pub async fn hand_back(
+pub async fn hand_back_work_order(
     req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
@@ -242,7 +262,7 @@ pub async fn return_part(
 /// Say what a work order waits for
 #[utoipa::path(tag = "work orders", request_body = WaitReason, responses((status = 200, body = WorkOrder)))]
 #[post("/work-orders/{id}/wait")]
-pub async fn wait(
+pub async fn wait_for(
     req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
@@ -258,7 +278,7 @@ pub async fn wait(
 /// Mark the work done: per defect its cause and remedy, or no fault found. The machine stays held
 #[utoipa::path(tag = "work orders", request_body = WorkDone, responses((status = 200, body = WorkOrder)))]
 #[post("/work-orders/{id}/finish")]
-pub async fn finish(
+pub async fn finish_work(
     req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
@@ -281,7 +301,7 @@ pub async fn finish(
 #[utoipa::path(tag = "work orders", request_body = Retest, responses(
     (status = 200, body = RetestOutcome), (status = 409, description = "The work is not marked done")))]
 #[post("/work-orders/{id}/defects/{defect}/retest")]
-pub async fn retest(
+pub async fn retest_defect(
     req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
@@ -307,7 +327,7 @@ pub async fn retest(
     (status = 403, description = "Not yours to release"),
     (status = 409, description = "Something is not done or not retested")))]
 #[post("/work-orders/{id}/release")]
-pub async fn release(
+pub async fn release_machine(
     req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
@@ -326,7 +346,7 @@ pub async fn release(
 /// Cancel a work order. Its defects stay open and the machine stays held
 #[utoipa::path(tag = "work orders", request_body = Cancel, responses((status = 200, body = WorkOrder)))]
 #[post("/work-orders/{id}/cancel")]
-pub async fn cancel(
+pub async fn cancel_work_order(
     req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,

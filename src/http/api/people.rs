@@ -137,7 +137,7 @@ pub async fn add_person(site: web::Data<Site>, asks: Bearer, sent: Sent<AddPerso
 }
 
 /// Where the pages take a one-time link.
-const LINK: &str = "/invitation/";
+const LINK: &str = "/welcome/";
 
 fn rate(sent: Option<Figure>) -> Result<i64, Refusal> {
     sent.map_or(Ok(0), |figure| {

@@ -21,7 +21,7 @@ pub enum ApiError {
     #[error(transparent)]
     Workflow(#[from] WorkflowError),
     /// No access token came with the request.
-    #[error("Send an access token: Authorization: Bearer …")]
+    #[error("Send an access token with the request, in the Authorization header as Bearer.")]
     NoToken,
     #[error("The access token is not valid. Sign in again, or trade the refresh token for a new one.")]
     BadToken,

@@ -80,7 +80,7 @@ pub struct Receipt {
 /// List the parts of the store
 #[utoipa::path(tag = "parts", responses((status = 200, body = Parts)))]
 #[get("/parts")]
-pub async fn list(site: web::Data<Site>, asks: Bearer) -> ApiResult {
+pub async fn list_parts(site: web::Data<Site>, asks: Bearer) -> ApiResult {
     let rows = workflow::store_parts(&site.workshop, &asks.0).await?;
     let currency = &site.workshop.currency;
     Ok(HttpResponse::Ok().json(Parts { parts: rows.into_iter().map(|p| Part::of(p, currency)).collect() }))
@@ -89,7 +89,7 @@ pub async fn list(site: web::Data<Site>, asks: Bearer) -> ApiResult {
 /// See a part with the newest lines of its ledger
 #[utoipa::path(tag = "parts", responses((status = 200, body = PartLedger)))]
 #[get("/parts/{id}")]
-pub async fn see(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
+pub async fn see_part(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
     ledger(&site, &asks, PartId(*id)).await
 }
 
@@ -97,7 +97,7 @@ pub async fn see(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> Ap
 #[utoipa::path(tag = "parts", request_body = AddPart, responses(
     (status = 201, body = Made), (status = 409, description = "There is a part of this number")))]
 #[post("/parts")]
-pub async fn add(site: web::Data<Site>, asks: Bearer, sent: Sent<AddPart>) -> ApiResult {
+pub async fn add_part(site: web::Data<Site>, asks: Bearer, sent: Sent<AddPart>) -> ApiResult {
     let new = NewPart { number: sent.0.number, name: sent.0.name, unit: sent.0.unit, bin: sent.0.bin };
     let id = workflow::add_part(&site.workshop, &asks.0, new).await?.0;
     let at = (actix_web::http::header::LOCATION, format!("/api/v1/parts/{id}"));
@@ -107,7 +107,7 @@ pub async fn add(site: web::Data<Site>, asks: Bearer, sent: Sent<AddPart>) -> Ap
 /// Receive goods into a bin
 #[utoipa::path(tag = "parts", request_body = Receipt, responses((status = 200, body = PartLedger)))]
 #[post("/parts/{id}/receive")]
-pub async fn receive(
+pub async fn receive_part(
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,

@@ -85,7 +85,7 @@ pub struct AuditEntry {
 /// See the outbox: was everybody told?
 #[utoipa::path(tag = "outbox", params(OutboxQuery), responses((status = 200, body = Outbox)))]
 #[get("/outbox")]
-pub async fn outbox(site: web::Data<Site>, asks: Bearer, query: web::Query<OutboxQuery>) -> ApiResult {
+pub async fn see_outbox(site: web::Data<Site>, asks: Bearer, query: web::Query<OutboxQuery>) -> ApiResult {
     let rows = workflow::outbox(&site.workshop, &asks.0, most(query.limit)).await?;
     Ok(HttpResponse::Ok().json(Outbox { alerts: rows.into_iter().map(Into::into).collect() }))
 }
@@ -93,7 +93,7 @@ pub async fn outbox(site: web::Data<Site>, asks: Bearer, query: web::Query<Outbo
 /// Read the audit trail
 #[utoipa::path(tag = "audit", params(AuditQuery), responses((status = 200, body = AuditTrail)))]
 #[get("/audit")]
-pub async fn audit(site: web::Data<Site>, asks: Bearer, query: web::Query<AuditQuery>) -> ApiResult {
+pub async fn read_audit(site: web::Data<Site>, asks: Bearer, query: web::Query<AuditQuery>) -> ApiResult {
     let rows = workflow::audit_trail(&site.workshop, &asks.0, &query.stream, &query.query, most(query.limit))
         .await?;
     Ok(HttpResponse::Ok().json(AuditTrail { entries: rows.into_iter().map(Into::into).collect() }))

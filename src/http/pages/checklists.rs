@@ -218,10 +218,12 @@ fn condition(c: &Condition, checklist: &Checklist) -> String {
     };
     match c {
         Condition::Outcome { at, is } => format!("{}: {is}", place(at)),
-        Condition::Limit { at, side } => format!("{}: {side}", place(at)),
+        Condition::Limit { at, side, at_temperature } => {
+            format!("{}: {side}{}", place(at), brought_to(*at_temperature))
+        }
         Condition::Level { at, is } => format!("{}: {is} its marks", place(at)),
         Condition::Load { is } => format!("the machine is {is}"),
-        Condition::Figure { at, below, above } => {
+        Condition::Figure { at, below, above, at_temperature } => {
             let unit = checklist.item(&at.item).and_then(|i| i.measure()).map(|m| m.base);
             let figure = |f: &f64| unit.map_or_else(|| f.to_string(), |u| in_words(*f, u));
             let bounds: Vec<String> = below
@@ -230,7 +232,30 @@ fn condition(c: &Condition, checklist: &Checklist) -> String {
                 .into_iter()
                 .chain(above.as_ref().map(|f| format!("above {}", figure(f))))
                 .collect();
-            format!("{}: {}", place(at), bounds.join(" and "))
+            format!("{}: {}{}", place(at), bounds.join(" and "), brought_to(*at_temperature))
+        }
+        Condition::Warmth { is } => format!("the machine is {is}"),
+        Condition::Difference { at, more_than, .. } => {
+            let unit = checklist.item(&at.item).and_then(|i| i.measure()).map(|m| m.base);
+            let figure = unit.map_or_else(|| more_than.to_string(), |u| in_words(*more_than, u));
+            format!("{}: positions differ by more than {figure}", place(at))
+        }
+        Condition::Corrected { at, times, amount, within } => {
+            let unit = checklist.item(&at.item).and_then(|i| i.corrected_unit).map(|u| u.quantity().base());
+            let often = times.map(|n| format!("{n} times"));
+            let much = amount.map(|a| unit.map_or_else(|| a.to_string(), |u| in_words(a, u)));
+            let what: Vec<String> = often.into_iter().chain(much).collect();
+            format!("{}: put right {} within {within}", place(at), what.join(" or "))
+        }
+        Condition::Recurs { at, within_days } => {
+            format!("{}: back within {within_days} days of its release", place(at))
+        }
+        Condition::Trend { at, side, within_hours } => {
+            format!("{}: may be {side} within {within_hours} engine hours, by its trend", place(at))
         }
     }
+}
+
+fn brought_to(temperature: Option<f64>) -> String {
+    temperature.map_or_else(String::new, |t| format!(", brought to {t} °C"))
 }

@@ -54,6 +54,10 @@ const NOTICES: &[(&str, &str)] = &[
     ("saved", "Saved."),
     ("resent", "The mail will be sent again."),
     ("received", "The parts are in the store."),
+    (
+        "reported-no-photo",
+        "Your report is in, but the photo was not kept: it is no picture that can be read here.",
+    ),
 ];
 
 impl Frame {

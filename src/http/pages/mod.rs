@@ -2,24 +2,35 @@
 
 pub mod audit;
 pub mod board;
+pub mod check;
 pub mod checklists;
 pub mod error;
 pub mod form;
 pub mod frame;
+pub mod gate;
+pub mod hold;
 pub mod live;
 pub mod local_time;
+pub mod machines;
 pub mod order;
 pub mod outbox;
 pub mod people;
+pub mod photo;
 pub mod queue;
+pub mod record;
 pub mod release_note;
+pub mod report;
 pub mod set_up;
 pub mod shown;
+pub mod sign_in;
 pub mod store;
+pub mod tag;
 pub mod typed;
+pub mod verdict;
 
-use actix_web::HttpResponse;
+use actix_web::error::InternalError;
 use actix_web::http::header::{ContentType, LOCATION};
+use actix_web::{HttpResponse, web};
 use askama::Template;
 
 use error::PageError;
@@ -42,6 +53,21 @@ pub fn see_other(to: &str) -> Page {
 }
 
 pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
+    // An address with something else where an id belongs is an address that leads nowhere.
+    cfg.app_data(
+        web::PathConfig::default()
+            .error_handler(|e, _| InternalError::from_response(e, error::no_such_page()).into()),
+    );
+    sign_in::routes(cfg);
+    machines::routes(cfg);
+    gate::routes(cfg);
+    check::routes(cfg);
+    verdict::routes(cfg);
+    record::routes(cfg);
+    report::routes(cfg);
+    hold::routes(cfg);
+    tag::routes(cfg);
+    photo::routes(cfg);
     queue::routes(cfg);
     order::routes(cfg);
     release_note::routes(cfg);

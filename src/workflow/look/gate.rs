@@ -3,6 +3,7 @@
 use chrono::{DateTime, Utc};
 
 use super::super::{Result, Workshop, machine_seen};
+use crate::domain::checklist::System;
 use crate::domain::ids::{DefectId, MachineId, WorkOrderId};
 use crate::domain::machine::UnitNumber;
 use crate::domain::person::{Act, Actor, Role};
@@ -25,6 +26,7 @@ pub struct Gate {
 pub struct OpenDefect {
     pub id: DefectId,
     pub what: String,
+    pub system: System,
     pub severity: Severity,
     pub why: String,
     pub instruction: String,
@@ -46,6 +48,7 @@ pub async fn gate(workshop: &Workshop, actor: &Actor, id: MachineId) -> Result<G
         .map(|d| OpenDefect {
             id: d.id,
             what: d.what,
+            system: d.system,
             severity: d.severity,
             why: d.why,
             instruction: d.instruction,

@@ -2,6 +2,7 @@
 
 pub mod board;
 pub mod gate;
+pub mod list;
 pub mod live;
 pub mod order;
 pub mod outbox;

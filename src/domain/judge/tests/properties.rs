@@ -32,9 +32,9 @@ fn any_condition() -> impl Strategy<Value = Condition> {
     prop_oneof![
         4 => any_place().prop_map(|at| Condition::Outcome { at, is: Outcome::Defect }),
         2 => prop::sample::select(vec![place("pad", None), place("tyre", None)])
-            .prop_map(|at| Condition::Limit { at, side: Side::Below }),
-        2 => (0.5_f64..6.0).prop_map(|f| Condition::Figure { at: place("pad", None), below: Some(f), above: None }),
-        1 => (20.0_f64..200.0).prop_map(|f| Condition::Figure { at: place("tyre", None), below: Some(f), above: None }),
+            .prop_map(|at| Condition::Limit { at, side: Side::Below, at_temperature: None }),
+        2 => (0.5_f64..6.0).prop_map(|f| Condition::Figure { at: place("pad", None), below: Some(f), above: None, at_temperature: None }),
+        1 => (20.0_f64..200.0).prop_map(|f| Condition::Figure { at: place("tyre", None), below: Some(f), above: None, at_temperature: None }),
         1 => Just(Condition::Level { at: place("fluid", None), is: Level::Below }),
         1 => Just(Condition::Load { is: Load::Laden }),
     ]

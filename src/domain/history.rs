@@ -1,0 +1,128 @@
+//! What is known of a machine's earlier checks, as far as rules look back.
+
+use chrono::{DateTime, TimeDelta, Utc};
+use serde::{Deserialize, Serialize};
+
+use super::checklist::Window;
+use super::trend::{Edge, Trend, trend};
+use super::unit::Hours;
+
+/// Empty for a machine without a past. The check that is being judged is not part of it.
+#[derive(Clone, Debug, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct History {
+    /// When the check was taken. Without it the latest moment in the history stands in.
+    pub now: Option<DateTime<Utc>>,
+    pub series: Vec<Series>,
+    pub corrected: Vec<CorrectedAt>,
+    pub released: Vec<ReleasedAt>,
+}
+
+/// The measured values of an item at one position since its part was last replaced.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Series {
+    pub item: String,
+    pub position: Option<String>,
+    pub points: Vec<Point>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Point {
+    pub engine_hours: Option<Hours>,
+    pub at: DateTime<Utc>,
+    pub base: f64,
+}
+
+/// An item was put right at a check.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct CorrectedAt {
+    pub item: String,
+    pub position: Option<String>,
+    pub at: DateTime<Utc>,
+    pub engine_hours: Option<Hours>,
+    pub amount_base: Option<f64>,
+}
+
+/// A defect of this item was released, or closed after a watch.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ReleasedAt {
+    pub item: String,
+    pub position: Option<String>,
+    pub at: DateTime<Utc>,
+}
+
+impl History {
+    pub fn points(&self, item: &str, position: Option<&str>) -> &[Point] {
+        let series = self.series.iter().find(|s| s.item == item && s.position.as_deref() == position);
+        series.map_or(&[], |s| &s.points)
+    }
+
+    /// The trend of an item at a position, towards a limit.
+    pub fn trend(&self, item: &str, position: Option<&str>, edge: Option<Edge>) -> Trend {
+        trend(self.points(item, position), edge)
+    }
+
+    /// The moment of judgement: never before anything it knows of.
+    pub fn moment(&self) -> Option<DateTime<Utc>> {
+        let points = self.series.iter().flat_map(|s| &s.points).map(|p| p.at);
+        let others = self.corrected.iter().map(|c| c.at).chain(self.released.iter().map(|r| r.at));
+        self.now.or_else(|| points.chain(others).max())
+    }
+
+    /// Days since the last release at this place, if there was one.
+    pub fn days_since_release(&self, item: &str, position: Option<&str>) -> Option<i64> {
+        let released = self.last_release(item, position)?;
+        Some((self.moment()? - released).num_days().max(0))
+    }
+
+    /// How often and by how much it was put right within the window, up to now. What was released since does not
+    /// count: the repair begins a new count.
+    pub fn corrections(
+        &self,
+        item: &str,
+        position: Option<&str>,
+        within: Window,
+        hours_now: Option<Hours>,
+    ) -> (u32, f64) {
+        let Some(moment) = self.moment() else { return (0, 0.0) };
+        let released = self.last_release(item, position);
+        let counted = |c: &&CorrectedAt| {
+            c.item == item
+                && c.position.as_deref() == position
+                && released.is_none_or(|at| c.at > at)
+                && lies_within(c, within, moment, hours_now)
+        };
+        let mut counts = (0_u32, 0.0);
+        for correction in self.corrected.iter().filter(counted) {
+            counts.0 = counts.0.saturating_add(1);
+            counts.1 += correction.amount_base.unwrap_or(0.0);
+        }
+        counts
+    }
+
+    fn last_release(&self, item: &str, position: Option<&str>) -> Option<DateTime<Utc>> {
+        let here = |r: &&ReleasedAt| r.item == item && r.position.as_deref() == position;
+        self.released.iter().filter(here).map(|r| r.at).max()
+    }
+}
+
+/// Engine hours are compared where both are known and of one meter. Otherwise the calendar decides: an engine never
+/// runs more hours than have passed, so what happened within N hours by the clock happened within N engine hours.
+fn lies_within(
+    correction: &CorrectedAt,
+    within: Window,
+    moment: DateTime<Utc>,
+    hours_now: Option<Hours>,
+) -> bool {
+    let passed = moment - correction.at;
+    match within {
+        Window::Days(days) => passed <= TimeDelta::days(i64::from(days)),
+        Window::Hours(hours) => match (hours_now, correction.engine_hours) {
+            (Some(now), Some(then)) if then <= now => now.0 - then.0 <= i64::from(hours) * 10,
+            _ => passed <= TimeDelta::hours(i64::from(hours)),
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests;

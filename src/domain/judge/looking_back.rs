@@ -1,0 +1,267 @@
+//! Conditions that look beyond one reading: at the other positions, at what was put right before, at what was
+//! released, at the trend, and at the weather.
+
+use super::TrendAt;
+use super::matching::{Fact, Sheet};
+use crate::domain::air;
+use crate::domain::checklist::{Checklist, Condition, Measure, Side, Window};
+use crate::domain::reading::{Outcome, Reading};
+use crate::domain::trend::{Edge, Line, Trend};
+use crate::domain::unit::{Hours, Unit, in_words};
+
+/// The name under which an explanation by the weather stands beside the rules.
+pub const AIR_TEMPERATURE: &str = "air temperature";
+
+impl Sheet<'_> {
+    /// Holds at the worse of two positions that differ too much: the lower one, or the higher one where only too much
+    /// is wrong. So it is one finding, not two.
+    pub(super) fn difference(&self, stop: usize, more_than: f64, between: &[Vec<String>]) -> Option<Fact> {
+        let here = &self.stops[stop];
+        let measure = here.item.measure()?;
+        let own_key = &here.position?.key;
+        let own = self.reading(stop)?.value.as_ref()?;
+        let high_is_worse = measure.limits.iter().all(|l| l.at_least.is_none());
+        let together = |key: &String| {
+            let groups = || between.iter().filter(|g| g.contains(own_key));
+            between.is_empty() || groups().any(|g| g.contains(key))
+        };
+        let badness = |base: f64| if high_is_worse { base } else { -base };
+        let other = self
+            .stops
+            .iter()
+            .filter(|s| s.index != stop && s.item.key == here.item.key)
+            .filter(|s| s.position.is_some_and(|p| together(&p.key)))
+            .filter_map(|s| self.answered_value(s.index).map(|base| (s, base)))
+            .min_by(|a, b| badness(a.1).total_cmp(&badness(b.1)))?;
+        let apart = badness(own.base) - badness(other.1);
+        if !measure.is_above(apart, more_than) {
+            return None;
+        }
+        let how = if high_is_worse { "more" } else { "less" };
+        let text = format!(
+            "{} {how} than {}, at most {}",
+            measure.apart_in_unit(apart, own.unit),
+            other.0.position?.title,
+            measure.apart_in_unit(more_than, own.unit)
+        );
+        Some(Fact { seen: Some(self.describe(stop)), beside: Some(other.0.index), ..Fact::of(stop, text) })
+    }
+
+    fn answered_value(&self, stop: usize) -> Option<f64> {
+        let answered = self.outcome(stop).filter(|o| *o != Outcome::NotApplicable);
+        answered.and_then(|_| self.reading(stop)?.value.as_ref()).map(|v| v.base)
+    }
+
+    /// Holds when this check adds to it: put right again, or found wrong again.
+    pub(super) fn corrected(
+        &self,
+        stop: usize,
+        outcome: Outcome,
+        times: Option<u32>,
+        amount: Option<f64>,
+        within: Window,
+    ) -> Option<Fact> {
+        if !matches!(outcome, Outcome::Corrected | Outcome::Defect) {
+            return None;
+        }
+        let (item, position) = self.at(stop);
+        let before = self.history.corrections(
+            &item,
+            position.as_deref(),
+            within,
+            self.hours_now(&item, position.as_deref()),
+        );
+        let today =
+            self.reading(stop)?.correction.as_ref().and_then(|c| c.amount.as_ref()).map_or(0.0, |a| a.base);
+        let (count, total) = (before.0.saturating_add(1), before.1 + today);
+        // Sums of hundredths of a litre: a hair below the figure is the figure.
+        let enough = |figure: &f64| total >= figure - 1e-9;
+        if times.is_some_and(|t| count < t) || !amount.as_ref().is_none_or(enough) {
+            return None;
+        }
+        let text = match amount {
+            Some(_) => {
+                let unit = self.stops[stop].item.corrected_unit.unwrap_or(Unit::Litre);
+                format!("corrected by {} within {within}", in_words(unit.from_base(total), unit))
+            }
+            None if outcome == Outcome::Defect => format!("not right {count} times within {within}"),
+            None => format!("corrected {count} times within {within}"),
+        };
+        Some(Fact { seen: Some(self.describe(stop)), ..Fact::of(stop, text) })
+    }
+
+    pub(super) fn recurs(&self, stop: usize, outcome: Outcome, within_days: u32) -> Option<Fact> {
+        let (item, position) = self.at(stop);
+        let days = self.history.days_since_release(&item, position.as_deref())?;
+        if outcome != Outcome::Defect || days > i64::from(within_days) {
+            return None;
+        }
+        let text = match days {
+            0 => "back on the day of its release".to_owned(),
+            1 => "back 1 day after its release".to_owned(),
+            _ => format!("back {days} days after its release"),
+        };
+        Some(Fact { seen: Some(self.describe(stop)), ..Fact::of(stop, text) })
+    }
+
+    /// Judged twice, and either is enough: by the line through the earlier readings, and by going on from today's
+    /// reading at that line's slope. Today's reading is not fitted itself: a reading far off the line would widen the
+    /// scatter, and a worse one could then hide the very wear that it shows.
+    pub(super) fn may_pass(&self, stop: usize, side: Side, within_hours: u32) -> Option<Fact> {
+        let here = &self.stops[stop];
+        let measure = here.item.measure()?;
+        let hours_on = f64::from(within_hours);
+        for (edge, known) in self.trends_at(stop, measure, side) {
+            let Trend::Known(line) = known else { continue };
+            if !line.runs_towards(edge) {
+                continue;
+            }
+            let now = self.hours_at(stop).unwrap_or(line.to_hours).max(line.to_hours);
+            let value = self.reading(stop)?.value.as_ref();
+            let by_line = edge.may_be_passed(&line.predict(now + hours_on));
+            let from_today = value.map(|v| (v, line.predict_from(v.base, hours_on)));
+            let by_today = from_today.as_ref().is_some_and(|(_, p)| edge.may_be_passed(p));
+            if !by_line && !by_today {
+                continue;
+            }
+            let unit = value.map_or(measure.units[0], |v| v.unit);
+            let side = if matches!(edge, Edge::AtLeast(_)) { "below" } else { "above" };
+            let figure = measure.in_unit(edge.figure(), unit);
+            let mut details = vec![told(&line, edge, measure, unit)];
+            if let Some((v, p)) = from_today.filter(|_| by_today) {
+                let worst = if side == "below" { p.low } else { p.high };
+                details.push(format!(
+                    "From {v} today, {within_hours} h on: {} expected, {} at worst (95 %).",
+                    measure.in_unit(p.expected, unit),
+                    measure.in_unit(worst, unit)
+                ));
+            }
+            let text = format!("may be {side} {figure} within {within_hours} h");
+            return Some(Fact { seen: Some(self.describe(stop)), details, ..Fact::of(stop, text) });
+        }
+        None
+    }
+
+    /// What the trend of every item that a rule follows says, or why it says nothing.
+    pub(super) fn trends(&self, checklist: &Checklist) -> Vec<TrendAt> {
+        let followed = |item: &str| {
+            let sides = checklist.rules.iter().flat_map(|r| &r.when).filter_map(|c| match c {
+                Condition::Trend { at, side, .. } if at.item == item => Some(*side),
+                _ => None,
+            });
+            sides.reduce(|a, b| if a == b { a } else { Side::Outside })
+        };
+        let mut trends = Vec::new();
+        for stop in self.stops {
+            let (Some(measure), Some(side)) = (stop.item.measure(), followed(&stop.item.key)) else {
+                continue;
+            };
+            let Some((edge, known)) = self.telling_trend(stop.index, measure, side) else { continue };
+            let unit =
+                self.reading(stop.index).and_then(|r| r.value.as_ref()).map_or(measure.units[0], |v| v.unit);
+            let said = match &known {
+                Trend::Known(line) => told(line, edge, measure, unit),
+                Trend::Unknown { why } => why.clone(),
+            };
+            let (item, position) = self.at(stop.index);
+            trends.push(TrendAt {
+                item,
+                position,
+                sentence: format!("{}: {said}", stop.title()),
+                trend: known,
+            });
+        }
+        trends
+    }
+
+    /// The trend towards the limit it runs into, where there is one on each side.
+    fn telling_trend(&self, stop: usize, measure: &Measure, side: Side) -> Option<(Edge, Trend)> {
+        let mut all = self.trends_at(stop, measure, side);
+        let runs = |(edge, trend): &(Edge, Trend)| trend.line().is_some_and(|l| l.runs_towards(*edge));
+        let telling = all.iter().position(runs).unwrap_or(0);
+        (!all.is_empty()).then(|| all.swap_remove(telling))
+    }
+
+    fn trends_at(&self, stop: usize, measure: &Measure, side: Side) -> Vec<(Edge, Trend)> {
+        let bounds = measure.bounds(self.under);
+        let low = bounds.at_least.filter(|_| side != Side::Above).map(Edge::AtLeast);
+        let high = bounds.at_most.filter(|_| side != Side::Below).map(Edge::AtMost);
+        let (item, position) = self.at(stop);
+        let trend = |edge| (edge, self.history.trend(&item, position.as_deref(), Some(edge)));
+        low.into_iter().chain(high).map(trend).collect()
+    }
+
+    fn hours_at(&self, stop: usize) -> Option<f64> {
+        let (item, position) = self.at(stop);
+        self.hours_now(&item, position.as_deref()).map(Hours::as_f64)
+    }
+
+    /// The hour meter now, or as last known at this place when the operator did not give it.
+    fn hours_now(&self, item: &str, position: Option<&str>) -> Option<Hours> {
+        let last = || self.history.points(item, position).iter().max_by_key(|p| p.at)?.engine_hours;
+        self.context.engine_hours.or_else(last)
+    }
+
+    /// A pressure brought to the rule's temperature, when the air temperature is stated; as read otherwise.
+    pub(super) fn brought_to(&self, at_temperature: Option<f64>, base: f64) -> f64 {
+        match (at_temperature, &self.context.air) {
+            (Some(to), Some(air)) => air::at_temperature(base, air.base, to, self.ambient()),
+            _ => base,
+        }
+    }
+
+    fn ambient(&self) -> f64 {
+        air::ambient_pressure(self.context.altitude_m.unwrap_or(0))
+    }
+
+    /// What of a low pressure the air temperature explains, for a tyre that some rule judges at a temperature. It never
+    /// excuses the reading: what is low stays low, and what is missing beyond the weather is said.
+    pub(super) fn weather(&self, checklist: &Checklist, stop: usize) -> Option<String> {
+        let item = self.stops[stop].item;
+        let air = self.context.air.as_ref()?;
+        let measure = item.measure()?;
+        let value = self.reading(stop).and_then(|r: &Reading| r.value.as_ref())?;
+        let of_item = |c: &&Condition| c.at().is_some_and(|at| at.item == item.key);
+        let stated = checklist.rules.iter().flat_map(|r| &r.when).filter(of_item);
+        let celsius = stated.filter_map(Condition::at_temperature).next()?;
+        let limit = measure.bounds(self.under).at_least?;
+        let unit = value.unit;
+        // What a tyre that just meets its limit at the rule's temperature reads in today's air.
+        let reads = air::at_temperature(limit, celsius, air.base, self.ambient());
+        if !measure.is_below(reads, limit) && !measure.is_above(reads, limit) {
+            return None;
+        }
+        let begin = format!(
+            "{} at {celsius} °C reads {} at {air}",
+            measure.in_unit(limit, unit),
+            measure.in_unit(reads, unit)
+        );
+        let missing = reads - value.base;
+        let low = measure.is_below(value.base, limit);
+        Some(if measure.is_below(value.base, reads) {
+            let gone = measure.apart_in_unit(missing, unit);
+            if low && reads < limit {
+                format!("{begin}: the cold explains that much, {gone} more are gone.")
+            } else {
+                format!("{begin}: {gone} are gone, more than the gauge shows.")
+            }
+        } else if low {
+            format!("{begin}: the cold explains it, but the tyre is low all the same.")
+        } else {
+            return None;
+        })
+    }
+}
+
+/// "12 earlier readings over 480 h: 1.5 mm expected at 927 h, between 880 h and 990 h (95 %)."
+fn told(line: &Line, edge: Edge, measure: &Measure, unit: Unit) -> String {
+    let from = format!("{} earlier readings over {:.0} h", line.points, line.to_hours - line.from_hours);
+    let figure = measure.in_unit(edge.figure(), unit);
+    match line.crossing_of(edge) {
+        Some(c) => format!(
+            "{from}: {figure} expected at {:.0} h, between {:.0} h and {:.0} h (95 %).",
+            c.expected, c.earliest, c.latest
+        ),
+        None => format!("{from}: the trend runs away from {figure}."),
+    }
+}

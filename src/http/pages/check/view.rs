@@ -1,0 +1,281 @@
+//! The check form as it is shown: the walk zone by zone, with what was typed and what is asked again.
+
+use askama::Template;
+
+use super::filled::{MEASURED, field_of};
+use crate::domain::checklist::{Asks, Load, Measure, Stop};
+use crate::domain::reading::{Level, Outcome};
+use crate::domain::refusal::Problem;
+use crate::domain::unit::Unit;
+use crate::http::pages::form::Form;
+use crate::http::pages::frame::Frame;
+use crate::http::pages::typed::Shown;
+use crate::workflow::CheckForm;
+
+#[derive(Template)]
+#[template(path = "check.html", config = ".askama.toml")]
+pub struct CheckPage {
+    page: Frame,
+    problems: Vec<Shown>,
+    /// Photos were sent with a form that comes back.
+    photos_again: bool,
+    href: String,
+    unit_number: String,
+    title: String,
+    check: String,
+    checklist: String,
+    held: bool,
+    /// Open defects that belong to no item of this walk.
+    known: Vec<String>,
+    loads: Vec<Answer>,
+    load_wrong: String,
+    hours: String,
+    last_hours: String,
+    hours_wrong: String,
+    ask_to_confirm: bool,
+    confirmed: bool,
+    zones: Vec<Zone>,
+    note: String,
+    note_wrong: String,
+}
+
+struct Zone {
+    n: usize,
+    title: String,
+    stand: String,
+    groups: Vec<Group>,
+}
+
+/// Stops made at the same place; an item without positions is a group of its own.
+struct Group {
+    /// Empty for an item without positions.
+    position: String,
+    items: Vec<Item>,
+}
+
+struct Item {
+    n: usize,
+    title: String,
+    todo: String,
+    accept: String,
+    caution: String,
+    /// Already reported here and still open.
+    known: Vec<String>,
+    wrong: Vec<String>,
+    answers: Vec<Answer>,
+    figure: Option<Figure>,
+    put_right: Option<PutRight>,
+    note: String,
+}
+
+struct Answer {
+    value: &'static str,
+    words: &'static str,
+    chosen: bool,
+}
+
+struct Figure {
+    value: String,
+    wrong: bool,
+    units: Vec<Choice>,
+    limits: Vec<String>,
+    last: String,
+    /// Something stands in the folded note.
+    noted: bool,
+}
+
+struct PutRight {
+    what: String,
+    /// Empty when it takes no amount.
+    units: Vec<Choice>,
+    amount: String,
+}
+
+struct Choice {
+    unit: &'static str,
+    chosen: bool,
+}
+
+/// The page, with what was `sent` before and why it came back.
+pub fn check_page(page: Frame, form: &CheckForm, sent: &Form, problems: Vec<Problem>) -> CheckPage {
+    let list = &form.checklist;
+    let problems: Vec<Shown> = problems
+        .into_iter()
+        .map(|p| Shown { target: field_of(&p.pointer, list), sentence: p.sentence })
+        .collect();
+    let walk = list.walk();
+    let at = |s: &Stop<'_>, item: &str, position: &str| s.is(item, Some(position).filter(|p| !p.is_empty()));
+    let known = form
+        .open_defects
+        .iter()
+        .filter(|(item, position, _)| !walk.iter().any(|s| at(s, item, position)))
+        .map(|(_, _, what)| what.clone())
+        .collect();
+    let load = sent.text("load");
+    let wrong =
+        |id: &str| problems.iter().find(|p| p.target == id).map(|p| p.sentence.clone()).unwrap_or_default();
+    let hours_wrong = wrong("hours");
+    let filler = Filler { form, sent, problems: &problems };
+    let zones = walk
+        .chunk_by(|a, b| a.zone.key == b.zone.key)
+        .zip(1..)
+        .map(|(stops, n)| filler.zone(n, stops))
+        .collect();
+    CheckPage {
+        page,
+        photos_again: !sent.files.is_empty(),
+        href: format!("/machines/{}", form.machine.id),
+        unit_number: form.machine.unit_number.clone(),
+        title: list.title.clone(),
+        check: form.id.to_string(),
+        checklist: form.checklist_id.to_string(),
+        held: form.held,
+        known,
+        loads: [(Load::Unladen, "Unladen"), (Load::Laden, "Laden")]
+            .map(|(l, words)| Answer { value: l.as_str(), words, chosen: load == l.as_str() })
+            .into(),
+        load_wrong: wrong("load"),
+        hours: sent.text("hours").to_owned(),
+        last_hours: form.last_hours.map(|h| h.to_string()).unwrap_or_default(),
+        confirmed: sent.has("hours_confirmed"),
+        ask_to_confirm: sent.has("hours_confirmed") || !hours_wrong.is_empty(),
+        hours_wrong,
+        zones,
+        note: sent.text("note").to_owned(),
+        note_wrong: wrong("note"),
+        problems,
+    }
+}
+
+/// What every item needs to be shown.
+struct Filler<'a> {
+    form: &'a CheckForm,
+    sent: &'a Form,
+    problems: &'a [Shown],
+}
+
+impl Filler<'_> {
+    fn zone(&self, n: usize, stops: &[Stop<'_>]) -> Zone {
+        // A new place, or the next item that has none.
+        let together = |a: &Stop<'_>, b: &Stop<'_>| {
+            a.position.is_some() && a.position.map(|p| &p.key) == b.position.map(|p| &p.key)
+        };
+        let groups = stops
+            .chunk_by(together)
+            .map(|group| Group {
+                position: group[0].position.map(|p| capital(&p.title)).unwrap_or_default(),
+                items: group.iter().map(|s| self.item(s)).collect(),
+            })
+            .collect();
+        Zone { n, title: stops[0].zone.title.clone(), stand: stops[0].zone.stand.clone(), groups }
+    }
+
+    fn item(&self, stop: &Stop<'_>) -> Item {
+        let n = stop.index;
+        let item = stop.item;
+        let position = stop.position.map_or("", |p| p.key.as_str());
+        let ours = format!("a{n}-");
+        let wrong = self.problems.iter().filter(|p| p.target.starts_with(&ours));
+        let here = self.form.open_defects.iter().filter(|(i, p, _)| *i == item.key && p == position);
+        Item {
+            n,
+            title: item.title.clone(),
+            todo: item.todo.clone(),
+            accept: item.accept.clone(),
+            caution: item.caution.clone().unwrap_or_default(),
+            known: here.map(|(_, _, what)| what.clone()).collect(),
+            wrong: wrong.map(|p| p.sentence.clone()).collect(),
+            answers: self.answers(stop),
+            figure: item.measure().map(|m| self.figure(stop, m)),
+            put_right: item.may_be_corrected.then(|| self.put_right(n, item.corrected_unit)),
+            note: self.typed(n, "note").to_owned(),
+        }
+    }
+
+    fn answers(&self, stop: &Stop<'_>) -> Vec<Answer> {
+        let outcome = |o: Outcome| o.as_str();
+        let level = |l: Level| l.as_str();
+        let mut offered: Vec<(&'static str, &'static str)> = match stop.item.asks {
+            Asks::Condition => vec![(outcome(Outcome::Ok), "OK"), (outcome(Outcome::Defect), "Defect")],
+            Asks::Function => {
+                vec![(outcome(Outcome::Ok), "Works"), (outcome(Outcome::Defect), "Does not work")]
+            }
+            Asks::Level => vec![
+                (level(Level::Between), "Between the marks"),
+                (level(Level::Below), "Below"),
+                (level(Level::Above), "Above"),
+            ],
+            Asks::Measure(_) => vec![(MEASURED, "Measured"), (outcome(Outcome::Defect), "Cannot measure")],
+        };
+        if stop.item.may_be_corrected {
+            offered.push((outcome(Outcome::Corrected), "Put right now"));
+        }
+        if matches!(stop.item.asks, Asks::Level) {
+            offered.push((outcome(Outcome::Defect), "Cannot read it"));
+        }
+        if stop.item.may_be_not_applicable {
+            offered.push((outcome(Outcome::NotApplicable), "Not fitted"));
+        }
+        let chosen = self.typed(stop.index, "outcome");
+        offered
+            .into_iter()
+            .map(|(value, words)| Answer {
+                value,
+                words,
+                chosen: chosen == value || (chosen.is_empty() && value == MEASURED),
+            })
+            .collect()
+    }
+
+    fn figure(&self, stop: &Stop<'_>, measure: &Measure) -> Figure {
+        let n = stop.index;
+        let position = stop.position.map_or("", |p| p.key.as_str());
+        let last = self.form.last_values.iter().find(|(i, p, ..)| *i == stop.item.key && p == position);
+        // As it was read last time, else in the usual unit.
+        let usual = last.and_then(|(.., u)| u.parse().ok()).or_else(|| measure.units.first().copied());
+        let typed: Option<Unit> = self.typed(n, "unit").parse().ok();
+        let chosen = typed.or(usual);
+        Figure {
+            value: self.typed(n, "value").to_owned(),
+            wrong: self.problems.iter().any(|p| p.target == format!("a{n}-value")),
+            units: choices(&measure.units, chosen),
+            limits: limits(measure, usual),
+            last: last.map(|(_, _, value, unit)| format!("{value} {unit}")).unwrap_or_default(),
+            noted: !self.typed(n, "note").is_empty(),
+        }
+    }
+
+    fn put_right(&self, n: usize, usual: Option<Unit>) -> PutRight {
+        let typed: Option<Unit> = self.typed(n, "amount_unit").parse().ok();
+        let units: Vec<Unit> = usual.map_or(Vec::new(), |u| {
+            Unit::ALL.iter().copied().filter(|o| o.quantity() == u.quantity()).collect()
+        });
+        PutRight {
+            what: self.typed(n, "correction").to_owned(),
+            units: choices(&units, typed.or(usual)),
+            amount: self.typed(n, "amount").to_owned(),
+        }
+    }
+
+    fn typed(&self, n: usize, name: &str) -> &str {
+        self.sent.text(&format!("a.{n}.{name}"))
+    }
+}
+
+/// The load may not be known yet, so both limits stand beside the field where they differ.
+fn limits(measure: &Measure, unit: Option<Unit>) -> Vec<String> {
+    let Some(unit) = unit else { return Vec::new() };
+    let mut limits: Vec<String> =
+        Load::ALL.iter().filter_map(|load| measure.limit_in_words(*load, unit)).collect();
+    limits.dedup();
+    limits
+}
+
+fn choices(units: &[Unit], chosen: Option<Unit>) -> Vec<Choice> {
+    units.iter().map(|u| Choice { unit: u.as_str(), chosen: Some(*u) == chosen }).collect()
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}

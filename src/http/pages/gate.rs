@@ -1,0 +1,248 @@
+//! The machine at the gate: “can I take it?”, answered on the first screen. The QR symbol on the machine opens it.
+
+use actix_web::{HttpRequest, web};
+use askama::Template;
+use chrono::{DateTime, Utc};
+
+use super::error::PageError;
+use super::frame::Frame;
+use super::shown::{When, day, when};
+use super::typed::Typed;
+use super::{Page, page_with, see_other};
+use crate::domain::ids::MachineId;
+use crate::domain::person::{Act, Actor};
+use crate::domain::standing::{Severity, Standing};
+use crate::domain::work_order::OrderState;
+use crate::http::Site;
+use crate::http::session::Signed;
+use crate::workflow::{self, Gate, HoldRow, OpenDefect};
+
+pub fn routes(cfg: &mut web::ServiceConfig) {
+    cfg.route("/machines/{id}", web::get().to(gate));
+    cfg.route("/u/{unit}", web::get().to(by_unit_number));
+}
+
+#[derive(Template)]
+#[template(path = "gate.html", config = ".askama.toml")]
+struct GatePage {
+    page: Frame,
+    t: Typed,
+    href: String,
+    unit_number: String,
+    about: String,
+    standing: Standing,
+    say: &'static str,
+    why: String,
+    held: bool,
+    retired: bool,
+    defects: Vec<Defect>,
+    holds: Vec<Hold>,
+    order: Option<Order>,
+    may_open_order: bool,
+    last: Option<Last>,
+}
+
+struct Defect {
+    what: String,
+    severity: Severity,
+    instruction: String,
+    why: String,
+    found: When,
+    good_until: String,
+    order_href: String,
+}
+
+struct Hold {
+    /// Name of the form that lifts it.
+    form: String,
+    action: String,
+    reason: String,
+    placed_by: String,
+    placed: When,
+    from_defect: bool,
+    may_lift: bool,
+    /// Somebody else placed it: they will be told.
+    others: bool,
+}
+
+struct Order {
+    href: String,
+    number: i64,
+    state: String,
+}
+
+struct Last {
+    href: String,
+    at: When,
+    by: String,
+    verdict: Standing,
+}
+
+async fn gate(signed: Signed, req: HttpRequest, id: web::Path<MachineId>, site: web::Data<Site>) -> Page {
+    show(&site, &signed.0, &req, *id, Typed::nothing()).await
+}
+
+async fn by_unit_number(Signed(actor): Signed, unit: web::Path<String>, site: web::Data<Site>) -> Page {
+    let id = workflow::find_machine(&site.workshop, &actor, &unit).await?;
+    see_other(&format!("/machines/{id}"))
+}
+
+/// The page, also with a form on it that was not taken.
+pub async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: MachineId, t: Typed) -> Page {
+    let gate = workflow::gate(&site.workshop, actor, id).await?;
+    let now = site.workshop.ambient.now();
+    let status = t.status;
+    let shown = view(gate, actor, Frame::new(req, Some(actor)), t, now)?;
+    page_with(status, &shown)
+}
+
+fn view(g: Gate, actor: &Actor, page: Frame, t: Typed, now: DateTime<Utc>) -> Result<GatePage, PageError> {
+    let zone = g.yard.zone.as_str();
+    let order = match &g.order {
+        Some(o) => Some(Order {
+            href: format!("/work-orders/{}", o.id),
+            number: o.number,
+            state: state_in_words(
+                &o.state().map_err(workflow::WorkflowError::from)?,
+                &o.mechanic_name,
+                zone,
+                now,
+            ),
+        }),
+        None => None,
+    };
+    let unassigned = g.defects.iter().any(|d| d.work_order.is_none());
+    Ok(GatePage {
+        page,
+        t,
+        href: format!("/machines/{}", g.machine.id),
+        about: about(&g),
+        say: say(g.standing),
+        why: why(&g, now),
+        held: !g.holds.is_empty(),
+        retired: g.standing == Standing::Retired,
+        may_open_order: order.is_none() && unassigned && actor.may(Act::SeeQueue),
+        defects: worst_first(&g.defects).into_iter().map(|d| defect(d, zone, now)).collect(),
+        holds: g.holds.iter().map(|h| hold(h, actor, zone, now)).collect(),
+        order,
+        last: g.last_check.as_ref().map(|c| Last {
+            href: format!("/checks/{}", c.id),
+            at: when(c.recorded_at, zone, now),
+            by: c.operator_name.clone(),
+            verdict: c.verdict,
+        }),
+        standing: g.standing,
+        unit_number: g.machine.unit_number,
+    })
+}
+
+/// What a standing means for whoever stands before the machine.
+pub const fn say(standing: Standing) -> &'static str {
+    match standing {
+        Standing::FitForUse => "",
+        Standing::Monitored => "Fit for use: watch these",
+        Standing::OutOfService | Standing::Retired => "Do not use",
+    }
+}
+
+fn about(g: &Gate) -> String {
+    let what = if g.machine.description.is_empty() { &g.machine.class } else { &g.machine.description };
+    format!("{what} · {}", g.yard.name)
+}
+
+fn why(g: &Gate, now: DateTime<Utc>) -> String {
+    let zone = g.yard.zone.as_str();
+    match g.standing {
+        Standing::OutOfService => {
+            let since = g.holds.first().map_or(String::new(), |h| when(h.placed_at, zone, now).words);
+            let reason = g.holds.first().map_or("", |h| h.reason.as_str());
+            let more = match g.holds.len() {
+                ..=1 => String::new(),
+                2 => " And one more reason, below.".to_owned(),
+                n => format!(" And {} more reasons, below.", n - 1),
+            };
+            format!("{} Held since {since}.{more}", sentence(reason))
+        }
+        Standing::Monitored => {
+            let watched: Vec<String> = g.defects.iter().map(|d| sentence(&d.what)).collect();
+            watched.join(" ")
+        }
+        Standing::FitForUse => match &g.last_check {
+            Some(c) => format!("No open defect. Last checked {}.", when(c.recorded_at, zone, now).words),
+            None => "No open defect. Never checked yet.".to_owned(),
+        },
+        Standing::Retired => {
+            g.machine.retired_at.map_or(String::new(), |at| format!("Retired {}.", when(at, zone, now).words))
+        }
+    }
+}
+
+/// With a full stop at its end, whatever people typed.
+pub fn sentence(text: &str) -> String {
+    let text = text.trim();
+    if text.is_empty() || text.ends_with(['.', '!', '?']) { text.to_owned() } else { format!("{text}.") }
+}
+
+fn worst_first(defects: &[OpenDefect]) -> Vec<&OpenDefect> {
+    let mut sorted: Vec<&OpenDefect> = defects.iter().collect();
+    sorted.sort_by_key(|d| std::cmp::Reverse(d.severity));
+    sorted
+}
+
+fn defect(d: &OpenDefect, zone: &str, now: DateTime<Utc>) -> Defect {
+    Defect {
+        what: d.what.clone(),
+        severity: d.severity,
+        instruction: d.instruction.clone(),
+        why: d.why.clone(),
+        found: when(d.raised_at, zone, now),
+        good_until: good_until(d.good_until_at, d.good_until_hours, zone, now),
+        order_href: d.work_order.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
+    }
+}
+
+/// “Wed 2 Dec or 1500.0 h, whichever comes first”; empty when no watch was set.
+pub fn good_until(
+    at: Option<DateTime<Utc>>,
+    hours: Option<crate::domain::unit::Hours>,
+    zone: &str,
+    now: DateTime<Utc>,
+) -> String {
+    match (at, hours) {
+        (Some(at), Some(h)) => format!("{} or {h} h, whichever comes first", day(at, zone, now).words),
+        (Some(at), None) => day(at, zone, now).words,
+        (None, Some(h)) => format!("{h} h"),
+        (None, None) => String::new(),
+    }
+}
+
+fn hold(h: &HoldRow, actor: &Actor, zone: &str, now: DateTime<Utc>) -> Hold {
+    let own = h.placed_by == actor.id;
+    let from_defect = h.defect_id.is_some();
+    let act = if own { Act::LiftOwnHold } else { Act::LiftOthersHold };
+    Hold {
+        form: format!("lift-{}", h.id),
+        action: format!("/holds/{}/lift", h.id),
+        reason: h.reason.clone(),
+        placed_by: h.placed_by_name.clone(),
+        placed: when(h.placed_at, zone, now),
+        from_defect,
+        may_lift: !from_defect && actor.may(act),
+        others: !own,
+    }
+}
+
+fn state_in_words(state: &OrderState, mechanic: &str, zone: &str, now: DateTime<Utc>) -> String {
+    match state {
+        OrderState::Queued => "in the queue, nobody has it yet".to_owned(),
+        OrderState::Waiting { wait, .. } => {
+            let until =
+                wait.until.map_or(String::new(), |at| format!(", expected {}", day(at, zone, now).words));
+            format!("with {mechanic}, waiting for {}{until}", wait.waiting_for)
+        }
+        OrderState::Claimed { .. } | OrderState::InWork { .. } => format!("with {mechanic}"),
+        OrderState::WorkDone { .. } => "work done, retest and release are next".to_owned(),
+        OrderState::Closed => "closed".to_owned(),
+        OrderState::Cancelled { reason } => format!("cancelled: {reason}"),
+    }
+}

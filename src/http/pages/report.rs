@@ -1,0 +1,181 @@
+//! Reporting a defect at any time, and what became of what one reported.
+
+use actix_multipart::Multipart;
+use actix_web::{HttpRequest, web};
+use askama::Template;
+use chrono::{DateTime, Utc};
+
+use super::form::Form;
+use super::frame::Frame;
+use super::gate::good_until;
+use super::shown::{When, when};
+use super::typed::{Typed, refused};
+use super::{Page, page, page_with, see_other};
+use crate::domain::checklist::System;
+use crate::domain::defect::DefectState;
+use crate::domain::ids::{DefectId, MachineId};
+use crate::domain::person::Actor;
+use crate::domain::standing::Severity;
+use crate::http::session::Signed;
+use crate::http::{Site, photo_store};
+use crate::workflow::{self, DefectRow, PhotoOf, ReportDefect, YardRow};
+
+pub fn routes(cfg: &mut web::ServiceConfig) {
+    cfg.route("/machines/{id}/report", web::get().to(form));
+    cfg.route("/machines/{id}/report", web::post().to(report));
+    cfg.route("/my-reports", web::get().to(mine));
+}
+
+/// Reports shown of one person, newest first.
+const MOST: i64 = 100;
+
+#[derive(Template)]
+#[template(path = "report.html", config = ".askama.toml")]
+struct ReportPage {
+    page: Frame,
+    t: Typed,
+    href: String,
+    unit_number: String,
+    systems: &'static [System],
+    id: DefectId,
+}
+
+#[derive(Template)]
+#[template(path = "my_reports.html", config = ".askama.toml")]
+struct MyReportsPage {
+    page: Frame,
+    reports: Vec<MyReport>,
+}
+
+struct MyReport {
+    href: String,
+    unit_number: String,
+    what: String,
+    severity: Severity,
+    open: bool,
+    reported: When,
+    became: String,
+}
+
+async fn form(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    id: web::Path<MachineId>,
+    site: web::Data<Site>,
+) -> Page {
+    show(&site, &actor, &req, *id, site.workshop.ambient.id(), Typed::nothing()).await
+}
+
+async fn report(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    id: web::Path<MachineId>,
+    site: web::Data<Site>,
+    payload: web::Payload,
+) -> Page {
+    // Read only now: the body of somebody who is not signed in is not worth the memory.
+    let form = Form::multipart(Multipart::new(req.headers(), payload)).await?;
+    let defect: DefectId = form.text("id").parse().unwrap_or_else(|_| site.workshop.ambient.id());
+    let asked = match read(&form, defect, *id) {
+        Ok(command) => workflow::report_defect(&site.workshop, &actor, command).await,
+        Err(e) => Err(e),
+    };
+    if let Err(e) = asked {
+        let t = Typed::not_taken("report", form, e)?;
+        return show(&site, &actor, &req, *id, defect, t).await;
+    }
+    let mut kept = true;
+    for file in form.files.iter().filter(|f| f.field == "photo") {
+        match photo_store::keep(&site.photo_folder, file.bytes.clone()).await {
+            Ok(stored) => {
+                let of = PhotoOf::Defect(defect);
+                workflow::attach_photo(&site.workshop, &actor, *id, of, stored).await?;
+            }
+            // The report is in and stays in; the page says what is missing.
+            Err(e) => {
+                tracing::warn!(error = %e, %defect, "a photo was not kept");
+                kept = false;
+            }
+        }
+    }
+    see_other(&format!("/machines/{id}?done={}", if kept { "reported" } else { "reported-no-photo" }))
+}
+
+fn read(form: &Form, id: DefectId, machine: MachineId) -> workflow::Result<ReportDefect> {
+    let system = form
+        .text("system")
+        .parse()
+        .map_err(|_| refused("system", "Say what it is about; if you cannot tell, choose general."))?;
+    let safe_to_use = match form.text("safe") {
+        "yes" => true,
+        "no" | "unsure" => false,
+        _ => {
+            return Err(refused("safe", "Say whether it can be used safely meanwhile. In doubt: not sure."));
+        }
+    };
+    Ok(ReportDefect { id, machine, what: form.text("what").to_owned(), system, safe_to_use })
+}
+
+async fn show(
+    site: &Site,
+    actor: &Actor,
+    req: &HttpRequest,
+    id: MachineId,
+    defect: DefectId,
+    t: Typed,
+) -> Page {
+    let gate = workflow::gate(&site.workshop, actor, id).await?;
+    page_with(
+        t.status,
+        &ReportPage {
+            page: Frame::new(req, Some(actor)),
+            t,
+            href: format!("/machines/{id}"),
+            unit_number: gate.machine.unit_number,
+            systems: System::ALL,
+            id: defect,
+        },
+    )
+}
+
+async fn mine(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) -> Page {
+    let now = site.workshop.ambient.now();
+    let yards = workflow::yards(&site.workshop, &actor).await?;
+    let reports = workflow::my_reports(&site.workshop, &actor, MOST).await?;
+    let reports = reports.into_iter().map(|(unit, d)| my_report(unit, &d, &yards, now)).collect();
+    page(&MyReportsPage { page: Frame::new(&req, Some(&actor)), reports })
+}
+
+fn my_report(unit_number: String, d: &DefectRow, yards: &[YardRow], now: DateTime<Utc>) -> MyReport {
+    let zone = yards.iter().find(|y| y.id == d.yard_id).map_or("UTC", |y| y.zone.as_str());
+    MyReport {
+        href: format!("/machines/{}", d.machine_id),
+        unit_number,
+        what: d.what.clone(),
+        severity: d.severity,
+        open: d.state.is_open(),
+        reported: when(d.raised_at, zone, now),
+        became: became(d, zone, now),
+    }
+}
+
+/// “I reported that last week, what happened?”
+fn became(d: &DefectRow, zone: &str, now: DateTime<Utc>) -> String {
+    match d.state {
+        DefectState::Monitored => match good_until(d.good_until_at, d.good_until_hours, zone, now) {
+            until if until.is_empty() => "It is being watched.".to_owned(),
+            until => format!("It is being watched, until {until}."),
+        },
+        DefectState::Held => "The machine is out of service until it is repaired.".to_owned(),
+        DefectState::Repaired => format!("Repaired: {}. Retest and release are next.", d.remedy),
+        DefectState::NoFaultFound => "The mechanic found no fault. Retest and release are next.".to_owned(),
+        DefectState::Closed => {
+            let at = d.closed_at.map_or(String::new(), |at| format!(" {}", when(at, zone, now).words));
+            if d.no_fault_found {
+                format!("Closed{at}: no fault found, and the retest passed.")
+            } else {
+                format!("Closed{at}. Cause: {}. Done: {}.", d.cause, d.remedy)
+            }
+        }
+    }
+}

@@ -1,0 +1,181 @@
+//! The tag that hangs on a held machine, on one A5 sheet, as 29 CFR 1910.145(f) asks of accident prevention tags: a
+//! signal word, a major message, words that everybody exposed understands, and its place in plain sight.
+
+use actix_web::{HttpRequest, web};
+use askama::Template;
+use chrono_tz::Tz;
+use qrcode::{Color, EcLevel, QrCode};
+
+use super::frame::Frame;
+use super::{Page, page};
+use crate::domain::checklist::System;
+use crate::domain::ids::MachineId;
+use crate::domain::refusal::Refusal;
+use crate::http::Site;
+use crate::http::session::Signed;
+use crate::workflow::{self, Gate};
+
+pub fn routes(cfg: &mut web::ServiceConfig) {
+    cfg.route("/machines/{id}/tag", web::get().to(tag));
+}
+
+#[derive(Template)]
+#[template(path = "tag.html", config = ".askama.toml")]
+struct TagPage {
+    page: Frame,
+    href: String,
+    signal: &'static str,
+    unit_number: String,
+    about: String,
+    why: Vec<String>,
+    more: usize,
+    held_by: String,
+    since: String,
+    /// What ends it.
+    until: String,
+    address: String,
+    qr: Symbol,
+}
+
+/// A QR symbol as one path, with its quiet zone.
+struct Symbol {
+    /// Modules along one side, quiet zone included.
+    side: usize,
+    path: String,
+}
+
+/// Reasons on the sheet, and letters of each: it must not grow beyond A5. The page behind the symbol has them whole.
+const MOST_REASONS: usize = 3;
+const MOST_LETTERS: usize = 110;
+
+async fn tag(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    id: web::Path<MachineId>,
+    site: web::Data<Site>,
+) -> Page {
+    let gate = workflow::gate(&site.workshop, &actor, *id).await?;
+    let Some(first) = gate.holds.first() else {
+        let unit = &gate.machine.unit_number;
+        return Err(Refusal::conflict(format!("{unit} is not held, so there is no tag to print.")).into());
+    };
+    let zone: Tz = gate.yard.zone.parse().unwrap_or(Tz::UTC);
+    let address = format!("{}/machines/{id}", site.public_url);
+    page(&TagPage {
+        page: Frame::new(&req, Some(&actor)),
+        href: format!("/machines/{id}"),
+        signal: signal_word(&gate),
+        about: format!("{}, {}", gate.machine.class, gate.yard.name),
+        why: gate.holds.iter().take(MOST_REASONS).map(|h| short(&h.reason)).collect(),
+        more: gate.holds.len().saturating_sub(MOST_REASONS),
+        held_by: first.placed_by_name.clone(),
+        since: first.placed_at.with_timezone(&zone).format("%-d %B %Y, %H:%M").to_string(),
+        qr: symbol(&address),
+        address,
+        until: until(&gate),
+        unit_number: gate.machine.unit_number,
+    })
+}
+
+/// What takes the tag off again: a release, where a defect is behind it.
+fn until(gate: &Gate) -> String {
+    let unit = &gate.machine.unit_number;
+    match gate.holds.as_slice() {
+        holds if holds.iter().any(|h| h.defect_id.is_some()) => {
+            format!("Only a signed release puts {unit} back to use.")
+        }
+        [only] => format!("Only {} or a supervisor lifts this hold.", only.placed_by_name),
+        _ => "Only those who placed these holds or a supervisor lift them.".to_owned(),
+    }
+}
+
+/// 1910.145(f)(5) to (7): DANGER stands for an immediate hazard that can kill or maim, and only for that; WARNING for
+/// what lies between that and CAUTION. A machine that may not stop, steer, hold its people, stay where it is put or keep
+/// its fuel is the former. A hold by hand does not say what kind of hazard it is: in doubt DANGER.
+fn signal_word(gate: &Gate) -> &'static str {
+    let lesser = gate.holds.iter().all(|h| {
+        let defect = h.defect_id.and_then(|id| gate.defects.iter().find(|d| d.id == id));
+        defect.is_some_and(|d| !immediate(d.system))
+    });
+    if lesser { "WARNING" } else { "DANGER" }
+}
+
+const fn immediate(system: System) -> bool {
+    match system {
+        System::Brakes
+        | System::Steering
+        | System::Restraint
+        | System::Fuel
+        | System::Controls
+        | System::Transmission
+        | System::Suspension
+        | System::TyresAndWheels
+        | System::Hydraulics
+        | System::Coupling
+        | System::General => true,
+        System::Engine
+        | System::Cooling
+        | System::LightsAndSignals
+        | System::Electrical
+        | System::BodyAndFrame => false,
+    }
+}
+
+fn short(reason: &str) -> String {
+    if reason.chars().count() <= MOST_LETTERS {
+        return reason.to_owned();
+    }
+    let cut: String = reason.chars().take(MOST_LETTERS - 1).collect();
+    format!("{}…", cut.trim_end())
+}
+
+/// The quiet zone of a QR symbol is four modules on every side (ISO/IEC 18004). Level Q: a quarter of it may be muddy.
+fn symbol(address: &str) -> Symbol {
+    const QUIET: usize = 4;
+    let Ok(code) = QrCode::with_error_correction_level(address, EcLevel::Q) else {
+        // Only an address of more than a thousand letters does not fit; then the sheet shows it in letters alone.
+        return Symbol { side: 0, path: String::new() };
+    };
+    let width = code.width();
+    let mut path = String::new();
+    for (n, color) in code.to_colors().into_iter().enumerate() {
+        if color == Color::Dark {
+            path.push_str(&format!("M{} {}h1v1h-1z", n % width + QUIET, n / width + QUIET));
+        }
+    }
+    Symbol { side: width + 2 * QUIET, path }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// ISO/IEC 18004, from memory: version 1 has 21 modules, each further one 4 more; three finder patterns 7 wide whose
+    /// outer ring is dark; nothing in the quiet zone of 4.
+    #[test]
+    fn the_symbol_keeps_its_quiet_zone() {
+        let qr = symbol("https://chock.example.org/machines/01938f1e-0000-7000-8000-000000000000");
+        let width = qr.side - 8;
+        assert_eq!((width - 21) % 4, 0);
+        let dark: Vec<(usize, usize)> = qr
+            .path
+            .split('M')
+            .skip(1)
+            .map(|m| {
+                let (x, y) = m.trim_end_matches("h1v1h-1z").split_once(' ').unwrap();
+                (x.parse().unwrap(), y.parse().unwrap())
+            })
+            .collect();
+        assert!(dark.iter().all(|(x, y)| (4..4 + width).contains(x) && (4..4 + width).contains(y)));
+        for (left, top) in [(4, 4), (4 + width - 7, 4), (4, 4 + width - 7)] {
+            assert!((0..7).all(|n| dark.contains(&(left + n, top)) && dark.contains(&(left, top + n))));
+        }
+        assert!(!dark.contains(&(4 + width - 7, 4 + width - 1)), "the fourth corner has no finder pattern");
+    }
+
+    #[test]
+    fn long_reasons_are_cut() {
+        assert_eq!(short("Brake pad thin"), "Brake pad thin");
+        assert_eq!(short(&"ä".repeat(300)).chars().count(), MOST_LETTERS);
+    }
+}
