@@ -214,6 +214,7 @@ impl Bench {
                 cause: "Chafed".into(),
                 remedy: "Replaced".into(),
                 no_fault_found: false,
+                part_replaced: false,
             })
             .collect();
         workflow::finish_work(&self.workshop, &self.mechanic, order, done).await

@@ -113,7 +113,10 @@ fn routes(cfg: &mut ServiceConfig) {
         .service(orders::release_machine)
         .service(orders::cancel_work_order);
     cfg.service(board::see_board);
-    cfg.service(store::list_parts).service(store::see_part).service(store::add_part).service(store::receive_part);
+    cfg.service(store::list_parts)
+        .service(store::see_part)
+        .service(store::add_part)
+        .service(store::receive_part);
     cfg.service(people::list_yards).service(people::add_yard);
     cfg.service(people::list_people).service(people::add_person);
     cfg.service(trail::see_outbox).service(trail::read_audit);

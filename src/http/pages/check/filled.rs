@@ -35,7 +35,14 @@ pub fn read(
     let answers: Vec<RawAnswer> = checklist.walk().iter().map(|stop| answer(sent, stop)).collect();
     let (Ok(load), Ok(engine_hours)) = (load, hours) else {
         // Whatever else must be mended is asked at once. What hangs on the load is judged by the milder limits here.
-        let context = Context { load: Load::Unladen, engine_hours: None, hours_confirmed: false };
+        let context = Context {
+            load: Load::Unladen,
+            engine_hours: None,
+            hours_confirmed: false,
+            warmth: None,
+            air: None,
+            altitude_m: None,
+        };
         let others = answers::read(checklist, &context, &answers, &Before::default()).err();
         let others = others.into_iter().flatten();
         problems.extend(others.map(|q| Problem { pointer: q.pointer, sentence: q.sentence }));

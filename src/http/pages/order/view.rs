@@ -92,6 +92,7 @@ struct DefectView {
     cause: String,
     remedy: String,
     no_fault_found: bool,
+    part_replaced: bool,
     repaired_by: String,
     retests: Vec<RetestView>,
 }
@@ -308,6 +309,7 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
         cause: row.cause.clone(),
         remedy: row.remedy.clone(),
         no_fault_found: row.no_fault_found,
+        part_replaced: row.part_replaced,
         repaired_by: d.repaired_by_name.clone(),
         retests: d
             .retests
