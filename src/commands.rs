@@ -81,13 +81,13 @@ pub async fn demo(config: Config, seed: u64, only_data: bool) -> Outcome {
     let running = app::start(&config, &workshop, workers()).await?;
     println!();
     println!("  {}", demo::TRUST);
-    println!("  Open      {}", config.public_url);
-    println!("  Password  {}   (the same for everybody; nothing here is real)", demo::PASSWORD);
+    println!("  Open        {}", config.public_url);
+    println!("  Password    {}   (the same for everybody; nothing here is real)", demo::PASSWORD);
     for (role, name, email) in demo::SIGN_INS {
-        println!("  {role:<10}{email:<30}{name}");
+        println!("  {role:<12}{email:<30}{name}");
     }
-    println!("  Data      {}", config.data.display());
-    println!("  Mail      {}", config.data.join("mail").display());
+    println!("  Data        {}", config.data.display());
+    println!("  Mail        {}", config.data.join("mail").display());
     println!();
     println!("Stop it with Ctrl-C.");
     wait(running, &workshop).await

@@ -12,3 +12,4 @@ mod main_job;
 mod people;
 mod post;
 mod repeat;
+mod workshop_pages;

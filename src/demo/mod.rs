@@ -5,6 +5,7 @@ mod faults;
 mod history;
 mod scenario;
 mod simulated;
+mod this_morning;
 
 use chrono::{DateTime, Utc};
 

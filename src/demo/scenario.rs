@@ -31,6 +31,7 @@ pub struct Trust {
 
 #[derive(Clone, Debug)]
 pub struct Placed {
+    pub unit_number: &'static str,
     pub id: MachineId,
     pub yard: YardId,
     pub hours: Option<Hours>,
@@ -163,7 +164,7 @@ pub async fn set_up(
             engine_hours: hours.map(Hours),
         };
         let id = workflow::add_machine(workshop, &owner, machine).await?;
-        machines.push(Placed { id, yard: yards[*yard], hours: hours.map(Hours) });
+        machines.push(Placed { unit_number, id, yard: yards[*yard], hours: hours.map(Hours) });
     }
     let mut parts = Vec::new();
     for (number, name, unit, bin, quantity, value) in PARTS {

@@ -36,7 +36,7 @@ pub use look::order::{DefectOnOrder, OrderPage, order_page};
 pub use look::outbox::{alert_of, outbox};
 pub use look::queue::{QueueEntry, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
-pub use look::trail::{audit_trail, store_part, store_parts};
+pub use look::trail::{audit_trail, store_part, store_parts, unit_numbers};
 pub use look::verdict::{Verdict, verdict};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_need, set_one_person, yards,

@@ -1,13 +1,14 @@
 //! A workshop of its own for every test: fresh database, set clock, a yard with people and machines.
 
+mod answers;
+
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use chock::demo::Simulated;
-use chock::domain::checklist::{Asks, Checklist, Load};
+use chock::domain::checklist::{Checklist, Load};
 use chock::domain::ids::{ChecklistId, MachineId, PartId, PersonId, WorkOrderId, YardId};
 use chock::domain::person::{Actor, Role};
-use chock::domain::reading::RawAnswer;
 use chock::domain::shipped::SHIPPED;
 use chock::domain::standing::Standing;
 use chock::domain::unit::Hours;
@@ -19,6 +20,8 @@ use chock::workflow::{
 use chrono::{DateTime, TimeDelta, Utc};
 use sqlx::{AssertSqlSafe, Connection, Executor, PgConnection};
 use tempfile::TempDir;
+
+pub use answers::{all_well, at, fail};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Engine {
@@ -277,45 +280,6 @@ async fn add_machine(w: &Workshop, owner: &Actor, yard: YardId, unit_number: &st
 
 pub async fn actor(workshop: &Workshop, id: PersonId) -> Actor {
     workflow::actor_of_token(workshop, id).await.unwrap().expect("the person is here")
-}
-
-/// Every item of the checklist answered as it should be.
-pub fn all_well(checklist: &Checklist, load: Load) -> Vec<RawAnswer> {
-    checklist
-        .walk()
-        .iter()
-        .map(|stop| {
-            let mut raw = RawAnswer {
-                item: Some(stop.item.key.clone()),
-                position: stop.position.map(|p| p.key.clone()),
-                ..RawAnswer::default()
-            };
-            match &stop.item.asks {
-                Asks::Level => raw.level = Some("between".into()),
-                Asks::Measure(m) => {
-                    let least = m.bounds(load).at_least.expect("shipped limits are lower ones");
-                    raw.value = Some(format!("{:.1}", least * 1.1));
-                    raw.unit = Some(m.base.to_string());
-                }
-                _ => raw.outcome = Some("ok".into()),
-            }
-            raw
-        })
-        .collect()
-}
-
-/// The answer at one place.
-pub fn at<'a>(answers: &'a mut [RawAnswer], item: &str, position: &str) -> &'a mut RawAnswer {
-    answers
-        .iter_mut()
-        .find(|a| a.item.as_deref() == Some(item) && a.position.clone().unwrap_or_default() == position)
-        .unwrap_or_else(|| panic!("{item} {position} is not on the checklist"))
-}
-
-pub fn fail(answers: &mut [RawAnswer], item: &str, position: &str) {
-    let raw = at(answers, item, position);
-    raw.outcome = Some("defect".into());
-    raw.note = Some("Seen on the walk round".into());
 }
 
 /// The server that `tests/run` started. A test run by hand needs one too.

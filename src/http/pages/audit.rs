@@ -1,28 +1,37 @@
 //! The audit trail: who did what, when, from what to what, and why.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use actix_web::{HttpRequest, web};
 use askama::Template;
 use chrono_tz::Tz;
 
 use super::frame::Frame;
 use super::{Page, local_time, page};
+use crate::domain::ids::MachineId;
+use crate::domain::person::Actor;
+use crate::domain::refusal::Refusal;
 use crate::http::Site;
 use crate::http::csv::{Cell, Sheet};
 use crate::http::session::Signed;
-use crate::workflow::{self, AuditRow};
+use crate::workflow::{self, AuditRow, WorkflowError};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/audit", web::get().to(audit));
     cfg.route("/audit.csv", web::get().to(export));
 }
 
-const MOST: i64 = 300;
+const MOST: i64 = 200;
 const MOST_EXPORTED: i64 = 50_000;
 
 #[derive(serde::Deserialize)]
 struct Asked {
     #[serde(default)]
     q: String,
+    /// A unit number, however it is typed.
+    #[serde(default)]
+    machine: String,
+    /// A chain by its name, from a link on the page.
     #[serde(default)]
     stream: String,
 }
@@ -47,6 +56,7 @@ struct Entry {
 struct AuditPage {
     page: Frame,
     q: String,
+    machine: String,
     stream: String,
     query: String,
     entries: Vec<Entry>,
@@ -60,30 +70,54 @@ async fn audit(
     asked: web::Query<Asked>,
     site: web::Data<Site>,
 ) -> Page {
-    let Asked { q, stream } = asked.into_inner();
-    let rows = workflow::audit_trail(&site.workshop, &actor, &stream, &q, MOST).await?;
+    let rows = rows(&site, &actor, &asked, MOST).await?;
     let zone = local_time::zone_of(&site, &actor).await?;
+    let machines: BTreeSet<MachineId> = rows.iter().filter_map(|r| machine_of(&r.stream)).collect();
+    let units = workflow::unit_numbers(&site.workshop, &actor, machines).await?;
+    let Asked { q, machine, stream } = asked.into_inner();
+    let query = [("q", &q), ("machine", &machine), ("stream", &stream)];
     page(&AuditPage {
         page: Frame::new(&req, Some(&actor)),
-        query: serde_urlencoded::to_string([("q", &q), ("stream", &stream)]).unwrap_or_default(),
+        query: serde_urlencoded::to_string(query).unwrap_or_default(),
         more: rows.len() as i64 == MOST,
-        entries: rows.into_iter().map(|r| entry(r, &zone)).collect(),
+        entries: rows.into_iter().map(|r| entry(r, &units, &zone)).collect(),
         q,
+        machine,
         stream,
         zone,
     })
 }
 
-fn entry(r: AuditRow, zone: &str) -> Entry {
+async fn rows(site: &Site, actor: &Actor, asked: &Asked, most: i64) -> Result<Vec<AuditRow>, WorkflowError> {
+    let stream = if asked.machine.trim().is_empty() {
+        asked.stream.clone()
+    } else {
+        match workflow::find_machine(&site.workshop, actor, &asked.machine).await {
+            Ok(id) => format!("machine {id}"),
+            Err(WorkflowError::Refused(Refusal::NotFound(_))) => return Ok(Vec::new()),
+            Err(e) => return Err(e),
+        }
+    };
+    workflow::audit_trail(&site.workshop, actor, &stream, &asked.q, most).await
+}
+
+fn machine_of(stream: &str) -> Option<MachineId> {
+    stream.strip_prefix("machine ")?.parse().ok()
+}
+
+fn entry(r: AuditRow, units: &BTreeMap<MachineId, String>, zone: &str) -> Entry {
     let tz: Tz = zone.parse().unwrap_or(Tz::UTC);
-    let local = r.at.with_timezone(&tz);
     // Ids in full are for machines; people tell them apart by their ends.
     let short = |text: &str| match text.rsplit_once(' ') {
         Some((what, id)) if id.len() == 36 => format!("{what} …{}", &id[28..]),
         _ => text.to_owned(),
     };
+    let ends = |hash: &str| match (hash.get(..4), hash.get(hash.len().saturating_sub(4)..)) {
+        (Some(first), Some(last)) => format!("{first}…{last}"),
+        _ => hash.to_owned(),
+    };
     Entry {
-        at: local.format("%-d %b %Y %H:%M:%S").to_string(),
+        at: r.at.with_timezone(&tz).format("%-d %b %Y %H:%M:%S").to_string(),
         machine_time: r.at.to_rfc3339(),
         by: r.by_name,
         act: r.act,
@@ -92,21 +126,20 @@ fn entry(r: AuditRow, zone: &str) -> Entry {
         after: r.after,
         why: r.why,
         seq: r.seq,
-        hash: format!(
-            "{}…{}",
-            r.hash.get(..4).unwrap_or_default(),
-            r.hash.get(r.hash.len().saturating_sub(4)..).unwrap_or_default()
-        ),
+        hash: ends(&r.hash),
         stream_href: format!(
             "/audit?{}",
             serde_urlencoded::to_string([("stream", &r.stream)]).unwrap_or_default()
         ),
-        stream: short(&r.stream),
+        stream: match machine_of(&r.stream).and_then(|id| units.get(&id)) {
+            Some(unit) => unit.clone(),
+            None => short(&r.stream),
+        },
     }
 }
 
 async fn export(Signed(actor): Signed, asked: web::Query<Asked>, site: web::Data<Site>) -> Page {
-    let rows = workflow::audit_trail(&site.workshop, &actor, &asked.stream, &asked.q, MOST_EXPORTED).await?;
+    let rows = rows(&site, &actor, &asked, MOST_EXPORTED).await?;
     let mut sheet = Sheet::new(&[
         "chain",
         "number",

@@ -17,6 +17,7 @@ pub mod outbox;
 pub mod people;
 pub mod photo;
 pub mod queue;
+pub mod record;
 pub mod release_note;
 pub mod report;
 pub mod set_up;
@@ -25,9 +26,11 @@ pub mod sign_in;
 pub mod store;
 pub mod tag;
 pub mod typed;
+pub mod verdict;
 
-use actix_web::HttpResponse;
+use actix_web::error::InternalError;
 use actix_web::http::header::{ContentType, LOCATION};
+use actix_web::{HttpResponse, web};
 use askama::Template;
 
 use error::PageError;
@@ -50,10 +53,17 @@ pub fn see_other(to: &str) -> Page {
 }
 
 pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
+    // An address with something else where an id belongs is an address that leads nowhere.
+    cfg.app_data(
+        web::PathConfig::default()
+            .error_handler(|e, _| InternalError::from_response(e, error::no_such_page()).into()),
+    );
     sign_in::routes(cfg);
     machines::routes(cfg);
     gate::routes(cfg);
     check::routes(cfg);
+    verdict::routes(cfg);
+    record::routes(cfg);
     report::routes(cfg);
     hold::routes(cfg);
     tag::routes(cfg);

@@ -1,7 +1,7 @@
 //! One work order: everything known about what failed, and everything that can be done next, on one page.
 
 mod acts;
-mod retest_form;
+pub mod retest_form;
 mod view;
 
 use actix_web::{HttpRequest, web};

@@ -1,7 +1,9 @@
 //! The audit trail and the store's ledger, for those who may read them.
 
+use std::collections::BTreeMap;
+
 use super::super::{Result, Workshop};
-use crate::domain::ids::PartId;
+use crate::domain::ids::{MachineId, PartId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::Refusal;
 use crate::storage::{AuditRow, MovementRow, PartRow};
@@ -16,6 +18,23 @@ pub async fn audit_trail(
 ) -> Result<Vec<AuditRow>> {
     actor.must(Act::SeeAudit)?;
     Ok(workshop.db.read().await?.audit_rows(stream, query, most).await?)
+}
+
+/// Unit numbers, for showing whose chain an entry belongs to.
+pub async fn unit_numbers(
+    workshop: &Workshop,
+    actor: &Actor,
+    machines: impl IntoIterator<Item = MachineId>,
+) -> Result<BTreeMap<MachineId, String>> {
+    actor.must(Act::SeeAudit)?;
+    let mut tx = workshop.db.read().await?;
+    let mut found = BTreeMap::new();
+    for id in machines {
+        if let Some(machine) = tx.machine(id).await? {
+            found.insert(id, machine.unit_number);
+        }
+    }
+    Ok(found)
 }
 
 pub async fn store_parts(workshop: &Workshop, actor: &Actor) -> Result<Vec<PartRow>> {

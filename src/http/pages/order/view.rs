@@ -293,9 +293,11 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
         supporting: d.supporting.iter().map(|r| r.sentence.clone()).collect(),
         good_until: if row.severity == Severity::Monitor { good_until.join(" or ") } else { String::new() },
         seen_before: row.prior_defect_id.is_some(),
+        // The first sighting is the one that raised it.
         sightings: d
             .sightings
             .iter()
+            .filter(|s| s.at > row.raised_at)
             .map(|s| (when(s.at, zone, now), s.by_name.clone(), s.what.clone()))
             .collect(),
         photos: d.photos.iter().map(|p| format!("/photos/{}", p.id)).collect(),

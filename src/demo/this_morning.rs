@@ -1,0 +1,185 @@
+//! How the demo finds the trust: a few machines grounded since yesterday and this morning, each at another step of the
+//! way back, so that every page has something to show.
+
+use chrono::{DateTime, TimeDelta, Utc};
+use rand::SeedableRng;
+use rand::rngs::StdRng;
+
+use super::Made;
+use super::faults::{Condition, answer};
+use super::scenario::{Placed, Trust};
+use super::simulated::Simulated;
+use crate::domain::checklist::Load;
+use crate::domain::ids::WorkOrderId;
+use crate::domain::person::{Actor, Role};
+use crate::domain::standing::Standing;
+use crate::domain::unit::Hours;
+use crate::domain::work_order::WaitingFor;
+use crate::workflow::{self, DefectDone, SubmitCheck, WorkflowError, Workshop};
+
+/// How far the repair has come.
+enum Reached {
+    Queued,
+    InWork(&'static str),
+    WaitingForParts(&'static str, &'static str),
+    WorkDone(&'static str),
+}
+
+/// Minutes ago, unit number, item, position, value where it is measured, note, and how far it has come.
+type Scene = (
+    i64,
+    &'static str,
+    &'static str,
+    &'static str,
+    Option<(&'static str, &'static str)>,
+    &'static str,
+    Reached,
+);
+
+const SCENES: &[Scene] = &[
+    (
+        1_640,
+        "U-05",
+        "belt-latch",
+        "driver",
+        None,
+        "Clicks in, pulls straight out again.",
+        Reached::WaitingForParts("Tom Hale", "Seat belt with latch, ordered; the last one went into U-06"),
+    ),
+    (1_480, "U-09", "brake-pedal", "", None, "Goes soft when held down.", Reached::WorkDone("Noor Haddad")),
+    (210, "U-03", "brake-pad", "front-left", Some(("1.2", "mm")), "", Reached::InWork("Piet Marsh")),
+    (
+        95,
+        "U-07",
+        "fuel-leak",
+        "left-side",
+        None,
+        "Wet line below the filter, smells of fuel.",
+        Reached::Queued,
+    ),
+    (80, "U-01", "horn", "", None, "Only a click.", Reached::Queued),
+];
+
+pub async fn stage(
+    workshop: &Workshop,
+    time: &Simulated,
+    trust: &Trust,
+    made: &mut Made,
+    until: DateTime<Utc>,
+) -> Result<(), WorkflowError> {
+    let mut random = StdRng::seed_from_u64(1);
+    for (ago, unit_number, item, position, value, note, reached) in SCENES {
+        let at = until - TimeDelta::minutes(*ago);
+        time.set(at);
+        let Some(machine) = trust.machines.iter().find(|m| m.unit_number == *unit_number) else { continue };
+        let operator = somebody(trust, |a| a.has(Role::Operator) && a.in_yard(machine.yard));
+        let gate = workflow::gate(workshop, &operator, machine.id).await?;
+        if gate.standing == Standing::OutOfService {
+            continue;
+        }
+        let check =
+            check(workshop, &operator, machine, &mut random, (*item, *position), *value, note).await?;
+        let answered = workflow::submit_check(workshop, &operator, check).await?;
+        made.checks += 1;
+        made.defects += answered.findings.iter().filter(|f| !f.seen_before).count();
+        if let Some(order) = answered.work_order {
+            repair(workshop, time, trust, order, reached, at).await?;
+        }
+    }
+    time.set(until - TimeDelta::minutes(35));
+    if let Some(quad) = trust.machines.iter().find(|m| m.unit_number == "Q-03") {
+        let operator = somebody(trust, |a| a.name == "Jon Fairlie");
+        let reason = "Hit a stump last night, want the front axle looked at before anybody rides it";
+        workflow::place_hold(workshop, &operator, workshop.ambient.id(), quad.id, reason).await?;
+    }
+    Ok(())
+}
+
+async fn check(
+    workshop: &Workshop,
+    operator: &Actor,
+    machine: &Placed,
+    random: &mut StdRng,
+    at: (&str, &str),
+    value: Option<(&str, &str)>,
+    note: &str,
+) -> Result<SubmitCheck, WorkflowError> {
+    let form = workflow::checklist_form(workshop, operator, machine.id).await?;
+    let mut answers = answer(&form.checklist, random, &mut Condition::default(), Load::Unladen, 2.0, None);
+    let failing = answers
+        .iter_mut()
+        .find(|a| a.item.as_deref() == Some(at.0) && a.position.as_deref().unwrap_or("") == at.1);
+    if let Some(raw) = failing {
+        match value {
+            Some((value, unit)) => {
+                raw.value = Some(value.to_owned());
+                raw.unit = Some(unit.to_owned());
+            }
+            None => raw.outcome = Some("defect".to_owned()),
+        }
+        raw.note = Some(note.to_owned()).filter(|n| !n.is_empty());
+    }
+    Ok(SubmitCheck {
+        id: form.id,
+        machine: machine.id,
+        checklist: form.checklist_id,
+        load: Load::Unladen,
+        engine_hours: form.last_hours.map(|h| Hours(h.0 + 6)),
+        hours_confirmed: true,
+        answers,
+        note: String::new(),
+        recorded_at: None,
+    })
+}
+
+async fn repair(
+    workshop: &Workshop,
+    time: &Simulated,
+    trust: &Trust,
+    order: WorkOrderId,
+    reached: &Reached,
+    at: DateTime<Utc>,
+) -> Result<(), WorkflowError> {
+    let mechanic = match reached {
+        Reached::Queued => return Ok(()),
+        Reached::InWork(name) | Reached::WaitingForParts(name, _) | Reached::WorkDone(name) => {
+            somebody(trust, |a| a.name == *name)
+        }
+    };
+    time.set(at + TimeDelta::minutes(25));
+    workflow::claim(workshop, &mechanic, order).await?;
+    time.set(at + TimeDelta::minutes(35));
+    if workflow::start_labour(workshop, &mechanic, order).await.is_err() {
+        // The clock still runs on yesterday's last order; this one stays claimed.
+        return Ok(());
+    }
+    match reached {
+        Reached::Queued | Reached::InWork(_) => {}
+        Reached::WaitingForParts(_, note) => {
+            time.set(at + TimeDelta::minutes(60));
+            let until = Some(at + TimeDelta::days(3));
+            workflow::wait_for(workshop, &mechanic, order, WaitingFor::Parts, until, note).await?;
+        }
+        Reached::WorkDone(_) => {
+            time.set(at + TimeDelta::minutes(130));
+            let page = workflow::order_page(workshop, &mechanic, order).await?;
+            let done = page
+                .defects
+                .iter()
+                .filter(|d| d.defect.closed_at.is_none())
+                .map(|d| DefectDone {
+                    defect: d.defect.id,
+                    cause: "Air in the line after the hose was changed".to_owned(),
+                    remedy: "Bled all four corners, pedal firm".to_owned(),
+                    no_fault_found: false,
+                })
+                .collect();
+            workflow::finish_work(workshop, &mechanic, order, done).await?;
+        }
+    }
+    Ok(())
+}
+
+fn somebody(trust: &Trust, fits: impl Fn(&Actor) -> bool) -> Actor {
+    trust.people.iter().find(|a| fits(a)).unwrap_or(&trust.owner).clone()
+}

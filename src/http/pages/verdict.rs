@@ -1,0 +1,244 @@
+//! What a check was answered with: may it be used, what to do now, why, and who has been told.
+
+use actix_web::{HttpRequest, web};
+use askama::Template;
+use chrono::{DateTime, Utc};
+
+use super::frame::Frame;
+use super::gate::{say, sentence};
+use super::order::retest_form::answer_in_words;
+use super::shown::{When, when};
+use super::{Page, machines, page};
+use crate::domain::checklist::{Checklist, Stop};
+use crate::domain::ids::CheckId;
+use crate::domain::reading::{Outcome, Reading};
+use crate::domain::standing::{Severity, Standing};
+use crate::http::Site;
+use crate::http::session::Signed;
+use crate::workflow::{self, AnsweredFinding, OutboxRow, OutboxState, Verdict};
+
+pub fn routes(cfg: &mut web::ServiceConfig) {
+    cfg.route("/checks/{id}", web::get().to(verdict));
+}
+
+#[derive(Template)]
+#[template(path = "verdict.html", config = ".askama.toml")]
+struct VerdictPage {
+    page: Frame,
+    href: String,
+    unit_number: String,
+    about: String,
+    at: When,
+    by: String,
+    standing: Standing,
+    say: &'static str,
+    why: String,
+    /// Said when the machine's standing is another one by now.
+    since_then: String,
+    steps: Vec<String>,
+    /// Machines to take instead: unit number and page.
+    instead: Vec<(String, String)>,
+    findings: Vec<Finding>,
+    told: Vec<Told>,
+    held_now: bool,
+    order_href: String,
+    context: String,
+    note: String,
+    zones: Vec<Zone>,
+    /// Items whose photo was sent and not kept.
+    lost_photos: Vec<String>,
+}
+
+struct Finding {
+    what: String,
+    severity: Severity,
+    instruction: String,
+    why: String,
+    seen_before: bool,
+    supporting: Vec<String>,
+}
+
+struct Told {
+    who: String,
+    state: String,
+    failed: bool,
+}
+
+struct Zone {
+    title: String,
+    answers: Vec<Answer>,
+}
+
+struct Answer {
+    title: String,
+    answer: String,
+    bad: bool,
+    note: String,
+    photos: Vec<String>,
+}
+
+#[derive(serde::Deserialize)]
+struct Asked {
+    #[serde(default)]
+    photos: String,
+}
+
+async fn verdict(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    id: web::Path<CheckId>,
+    asked: web::Query<Asked>,
+    site: web::Data<Site>,
+) -> Page {
+    let v = workflow::verdict(&site.workshop, &actor, *id).await?;
+    let (_, checklist) = workflow::uploaded_checklist(&site.workshop, &actor, v.check.checklist_id).await?;
+    let mut shown = view(&v, &checklist, Frame::new(&req, Some(&actor)), site.workshop.ambient.now());
+    if v.answered.standing == Standing::OutOfService {
+        shown.instead = machines::instead_of(&site, &actor, &v.yard.name, &v.machine.class).await?;
+    }
+    let walk = checklist.walk();
+    shown.lost_photos = asked
+        .photos
+        .split('.')
+        .filter_map(|n| n.parse::<usize>().ok())
+        .filter_map(|n| walk.get(n).map(Stop::title))
+        .collect();
+    page(&shown)
+}
+
+fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> VerdictPage {
+    let zone = v.yard.zone.as_str();
+    let a = &v.answered;
+    let hours = v.check.engine_hours.map_or(String::new(), |h| format!(", {h} h"));
+    VerdictPage {
+        page,
+        href: format!("/machines/{}", v.machine.id),
+        about: checklist.title.clone(),
+        at: when(v.check.recorded_at, zone, now),
+        by: v.check.operator_name.clone(),
+        standing: a.standing,
+        say: say(a.standing),
+        why: why(v),
+        since_then: since_then(v),
+        steps: steps(v),
+        instead: Vec::new(),
+        findings: a.findings.iter().map(finding).collect(),
+        told: v.told.iter().map(|row| told(row, zone, now)).collect(),
+        held_now: v.held_now,
+        order_href: a.work_order.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
+        context: format!("{}{hours}", v.check.load),
+        note: v.check.note.clone(),
+        zones: zones(v, checklist),
+        lost_photos: Vec::new(),
+        unit_number: v.machine.unit_number.clone(),
+    }
+}
+
+fn why(v: &Verdict) -> String {
+    let a = &v.answered;
+    if a.held_already {
+        return "It was held before this check, and it stays so whatever the check says.".to_owned();
+    }
+    match a.findings.as_slice() {
+        [] if a.standing == Standing::Monitored => {
+            "The check found nothing new. Earlier defects are still being watched.".to_owned()
+        }
+        [] => "Every item was answered well.".to_owned(),
+        [only] => sentence(&only.what),
+        [first, rest @ ..] => format!("{} And {} more, below.", sentence(&first.what), rest.len()),
+    }
+}
+
+fn since_then(v: &Verdict) -> String {
+    let unit = &v.machine.unit_number;
+    match (v.answered.standing, v.held_now) {
+        (Standing::OutOfService, false) => {
+            format!("Since this check {unit} was released. What it may be used for now is on its page.")
+        }
+        (Standing::FitForUse | Standing::Monitored, true) => {
+            format!("Since this check {unit} was put out of service. Do not use it.")
+        }
+        _ => String::new(),
+    }
+}
+
+/// The worst finding's instruction first; then what holds for every machine that must stay.
+fn steps(v: &Verdict) -> Vec<String> {
+    let unit = &v.machine.unit_number;
+    let mut steps: Vec<String> = Vec::new();
+    let mut add = |step: String| {
+        if !steps.contains(&step) {
+            steps.push(step);
+        }
+    };
+    // How to use a machine with a watched defect is no advice for one that must not be used.
+    let grounded = v.answered.standing == Standing::OutOfService;
+    for f in v.answered.findings.iter().filter(|f| !grounded || f.severity == Severity::OutOfService) {
+        add(sentence(&f.instruction));
+    }
+    match v.answered.standing {
+        Standing::OutOfService => {
+            if v.answered.held_already {
+                add(format!("Do not use {unit}."));
+            }
+            add("Take the key out and keep it from the next driver.".to_owned());
+            add("Hang the tag where nobody can miss it: on the steering wheel or the handlebar.".to_owned());
+        }
+        Standing::Monitored => {
+            add(format!("You may use {unit}. Stop and report it if anything gets worse."));
+        }
+        Standing::FitForUse => add(format!("You may use {unit}.")),
+        Standing::Retired => add(format!("Do not use {unit}.")),
+    }
+    steps
+}
+
+fn finding(f: &AnsweredFinding) -> Finding {
+    Finding {
+        what: f.what.clone(),
+        severity: f.severity,
+        instruction: sentence(&f.instruction),
+        why: f.why.clone(),
+        seen_before: f.seen_before,
+        supporting: f.supporting.iter().map(|r| r.sentence.clone()).collect(),
+    }
+}
+
+fn told(row: &OutboxRow, zone: &str, now: DateTime<Utc>) -> Told {
+    let state = match (row.state, row.delivered_at) {
+        (OutboxState::Delivered, Some(at)) => format!("mail sent {}", when(at, zone, now).words),
+        (OutboxState::Delivered, None) => "mail sent".to_owned(),
+        (OutboxState::Owed | OutboxState::Sending, _) if row.attempts > 1 => {
+            "mail not delivered yet, it is tried again: tell them yourself".to_owned()
+        }
+        (OutboxState::Owed | OutboxState::Sending, _) => "mail on its way".to_owned(),
+        (OutboxState::Failed, _) => "mail not delivered: tell them yourself".to_owned(),
+    };
+    Told { who: row.person_name.clone(), state, failed: row.state == OutboxState::Failed }
+}
+
+fn zones(v: &Verdict, checklist: &Checklist) -> Vec<Zone> {
+    let walk = checklist.walk();
+    walk.chunk_by(|a, b| a.zone.key == b.zone.key)
+        .map(|stops| Zone {
+            title: stops[0].zone.title.clone(),
+            answers: stops.iter().filter_map(|s| answer(v, s)).collect(),
+        })
+        .collect()
+}
+
+fn answer(v: &Verdict, stop: &Stop<'_>) -> Option<Answer> {
+    let position = stop.position.map(|p| p.key.as_str());
+    let reading: &Reading = v.readings.iter().find(|r| r.is_at(&stop.item.key, position))?;
+    let photos = v
+        .photos
+        .iter()
+        .filter(|p| p.item.as_deref() == Some(&stop.item.key) && p.position == position.unwrap_or_default());
+    Some(Answer {
+        title: stop.title(),
+        answer: answer_in_words(reading, Some(stop.item)),
+        bad: reading.outcome == Outcome::Defect,
+        note: reading.note.clone().unwrap_or_default(),
+        photos: photos.map(|p| format!("/photos/{}", p.id)).collect(),
+    })
+}

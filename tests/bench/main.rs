@@ -1,0 +1,110 @@
+//! What Chock costs, as ratios of two things measured in the same run: `cargo bench`. Each is printed with its aim beside
+//! it and kept in `target/bench/latest.json`.
+//!
+//!   cargo bench                     everything; PostgreSQL too when CHOCK_TEST_POSTGRES names one to make databases in
+//!   cargo bench -- board process    only these parts (submission, board, process)
+//!   cargo bench -- --quick          one short round: to see that it runs, not for figures
+//!   cargo bench -- --check          exit 1 when an aim is missed; otherwise a missed aim is only printed
+//!
+//! Never part of the tests: a shared computer's figures swing by a quarter. Leave it alone while it measures.
+
+mod board;
+mod client;
+mod process;
+mod raw;
+mod report;
+mod submission;
+mod traffic;
+mod world;
+
+#[path = "../support/answers.rs"]
+mod answers;
+
+use std::process::ExitCode;
+
+use report::Report;
+use world::Engine;
+
+pub type Outcome<T = ()> = Result<T, Box<dyn std::error::Error + Send + Sync>>;
+
+const PARTS: [&str; 3] = ["submission", "board", "process"];
+
+/// How long to measure, and what.
+pub struct Plan {
+    pub rounds: usize,
+    pub window: std::time::Duration,
+    parts: Vec<String>,
+    check: bool,
+}
+
+fn main() -> ExitCode {
+    let plan = match Plan::from_arguments(std::env::args().skip(1)) {
+        Ok(plan) => plan,
+        Err(e) => {
+            eprintln!("bench: {e}");
+            return ExitCode::from(2);
+        }
+    };
+    let statements = raw::Statements::listening();
+    let mut report = Report::default();
+    // As `chock serve` does: tasks on this thread, handlers on threads of their own.
+    let ran = actix_web::rt::System::new().block_on(all(&plan, &statements, &mut report));
+    report.print();
+    if let Err(e) = report.keep() {
+        eprintln!("bench: the figures could not be kept: {e}");
+    }
+    match ran {
+        Err(e) => {
+            eprintln!("bench: could not run to its end: {e}");
+            ExitCode::from(1)
+        }
+        Ok(()) if plan.check && report.missed() > 0 => ExitCode::from(1),
+        Ok(()) => ExitCode::SUCCESS,
+    }
+}
+
+async fn all(plan: &Plan, statements: &raw::Statements, report: &mut Report) -> Outcome {
+    let mut engines = vec![Engine::Sqlite];
+    if std::env::var_os("CHOCK_TEST_POSTGRES").is_some() {
+        engines.push(Engine::Postgres);
+    } else {
+        println!("CHOCK_TEST_POSTGRES is not set: SQLite only.");
+    }
+    for engine in engines {
+        if plan.has("submission") {
+            submission::measure(plan, engine, statements, report).await?;
+        }
+        if plan.has("board") {
+            board::measure(plan, engine, report).await?;
+        }
+    }
+    if plan.has("process") {
+        process::measure(plan, report).await?;
+    }
+    Ok(())
+}
+
+impl Plan {
+    fn from_arguments(arguments: impl Iterator<Item = String>) -> Result<Self, String> {
+        let mut plan =
+            Self { rounds: 5, window: std::time::Duration::from_secs(2), parts: Vec::new(), check: false };
+        for argument in arguments {
+            match argument.as_str() {
+                // Cargo adds it.
+                "--bench" => {}
+                "--check" => plan.check = true,
+                "--quick" => {
+                    plan.rounds = 1;
+                    plan.window = std::time::Duration::from_millis(500);
+                }
+                part if PARTS.contains(&part) => plan.parts.push(argument),
+                other => return Err(format!("{other}: give --quick, --check or a part of {PARTS:?}")),
+            }
+        }
+        Ok(plan)
+    }
+
+    fn has(&self, part: &str) -> bool {
+        self.parts.is_empty() || self.parts.iter().any(|p| p == part)
+    }
+}

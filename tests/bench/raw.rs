@@ -1,0 +1,348 @@
+//! The transaction of a passing check, written straight on sqlx: the floor that the server is held against.
+//!
+//! It is the same work only as long as it is the same statements. So one real check is listened to first, and the bench
+//! refuses to run when what `workflow` sends is no longer what stands here.
+
+use std::io::Write;
+use std::str::FromStr;
+use std::sync::atomic::{AtomicI64, AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
+
+use chock::clock::Ambient;
+use chock::domain::ids::CheckId;
+use chrono::{DateTime, Utc};
+use sqlx::postgres::PgPoolOptions;
+use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqliteSynchronous};
+use sqlx::{AssertSqlSafe, Connection, PgConnection, PgPool, SqliteConnection};
+use tracing_subscriber::Registry;
+use tracing_subscriber::filter::{LevelFilter, Targets};
+use tracing_subscriber::layer::SubscriberExt;
+use tracing_subscriber::reload;
+use tracing_subscriber::util::SubscriberInitExt;
+use uuid::Uuid;
+
+use crate::Outcome;
+use crate::world::{Engine, World};
+
+const MACHINE: &str = "UPDATE machine SET version = version + 1 WHERE id = $1
+    RETURNING id, yard_id, unit_number, class, description, serial, engine_hours, retired_at, version";
+const ALREADY: &str =
+    "SELECT c.id, c.machine_id, c.checklist_id, c.operator_id, p.name AS operator_name, c.load, c.engine_hours,
+    c.note, c.answers, c.fingerprint, c.verdict, a.answered, c.recorded_at, c.received_at
+    FROM pre_use_check c JOIN person p ON p.id = c.operator_id JOIN check_answer a ON a.check_id = c.id WHERE c.id = $1";
+const YARD: &str = "SELECT id, name, zone, one_person FROM yard WHERE id = $1";
+const HOLDS: &str =
+    "SELECT h.id, h.machine_id, h.yard_id, h.defect_id, h.reason, h.placed_by, p.name AS placed_by_name,
+    h.placed_at, h.hours_at, h.lifted_at, h.lift_reason
+    FROM hold h JOIN person p ON p.id = h.placed_by
+    WHERE h.machine_id = $1 AND h.lifted_at IS NULL ORDER BY h.placed_at, h.id";
+const DEFECTS: &str =
+    "SELECT id, machine_id, yard_id, what, system, item, position, load, severity, state, rule, checklist_id, final,
+    why, instruction, supporting, failed, good_until_at, good_until_hours, reported_by, check_id,
+    work_order_id, prior_defect_id, cause, remedy, repaired_by, no_fault_found, raised_at, closed_at, version
+    FROM defect WHERE machine_id = $1 AND closed_at IS NULL ORDER BY raised_at, id";
+const CHECK: &str =
+    "INSERT INTO pre_use_check (id, machine_id, checklist_id, operator_id, load, engine_hours, note, answers,
+    fingerprint, verdict, recorded_at, received_at)
+    VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)";
+const READINGS: &str = "INSERT INTO reading (check_id, seq, machine_id, item, position, outcome, level, value_base, value_read, unit,
+    corrected_what, corrected_base, engine_hours, recorded_at) VALUES ";
+const READING_COLUMNS: usize = 14;
+const HOURS: &str = "UPDATE machine SET engine_hours = $2 WHERE id = $1";
+const ANSWER: &str = "INSERT INTO check_answer (check_id, answered) VALUES ($1, $2)";
+const CHAIN: &str = "UPDATE audit_head SET seq = seq + $2 WHERE stream = $1 RETURNING seq, hash";
+const ENTRY: &str =
+    "INSERT INTO audit (stream, seq, at, by_id, by_name, act, subject, before, after, why, prev_hash, hash)
+    VALUES ($1,$2,$3,$4,$5,$6,$7,$8,$9,$10,$11,$12)";
+const CHAIN_END: &str = "UPDATE audit_head SET hash = $2 WHERE stream = $1";
+const NOTIFY: &str = "SELECT pg_notify('chock', $1)";
+
+/// As many as the server's own pool has.
+const CONNECTIONS: u32 = 16;
+const TASKS: usize = 64;
+
+/// One real check, to be written again and again under other ids.
+pub struct Raw {
+    engine: Engine,
+    url: String,
+    ambient: Ambient,
+    insert_readings: String,
+    machines: Vec<(Uuid, String)>,
+    yard: Uuid,
+    checklist: Uuid,
+    operator: Uuid,
+    operator_name: String,
+    load: String,
+    note: String,
+    answers: String,
+    fingerprint: String,
+    verdict: String,
+    answered: String,
+    readings: Vec<Kept>,
+    hours: AtomicI64,
+    turns: AtomicUsize,
+}
+
+#[derive(sqlx::FromRow)]
+struct Kept {
+    seq: i64,
+    item: String,
+    position: String,
+    outcome: String,
+    level: Option<String>,
+    value_base: Option<f64>,
+    value_read: Option<String>,
+    unit: Option<String>,
+}
+
+type CheckColumns = (Uuid, String, String, String, String, String, String);
+
+/// The statements inside the transaction, once for each of sqlx's two kinds of connection.
+macro_rules! statements {
+    ($name:ident, $connection:ty) => {
+        async fn $name(&self, tx: &mut $connection, (machine, stream): &(Uuid, String)) -> Outcome {
+            let id = self.ambient.id::<CheckId>().0;
+            let now: DateTime<Utc> = self.ambient.now();
+            let hours = self.hours.fetch_add(1, Ordering::Relaxed);
+            sqlx::query(MACHINE).bind(machine).fetch_optional(&mut *tx).await?;
+            sqlx::query(ALREADY).bind(id).fetch_optional(&mut *tx).await?;
+            sqlx::query(YARD).bind(self.yard).fetch_optional(&mut *tx).await?;
+            sqlx::query(HOLDS).bind(machine).fetch_all(&mut *tx).await?;
+            sqlx::query(DEFECTS).bind(machine).fetch_all(&mut *tx).await?;
+            let check = sqlx::query(CHECK).bind(id).bind(machine).bind(self.checklist).bind(self.operator);
+            let check = check.bind(&self.load).bind(hours).bind(&self.note).bind(&self.answers);
+            let check = check.bind(&self.fingerprint).bind(&self.verdict).bind(now).bind(now);
+            check.execute(&mut *tx).await?;
+            let mut readings = sqlx::query(AssertSqlSafe(self.insert_readings.clone()));
+            for r in &self.readings {
+                readings = readings.bind(id).bind(r.seq).bind(machine).bind(&r.item).bind(&r.position);
+                readings = readings.bind(&r.outcome).bind(&r.level).bind(r.value_base).bind(&r.value_read);
+                readings =
+                    readings.bind(&r.unit).bind(None::<String>).bind(None::<f64>).bind(hours).bind(now);
+            }
+            readings.execute(&mut *tx).await?;
+            sqlx::query(HOURS).bind(machine).bind(hours).execute(&mut *tx).await?;
+            sqlx::query(ANSWER).bind(id).bind(&self.answered).execute(&mut *tx).await?;
+            let head: Option<(i64, String)> =
+                sqlx::query_as(CHAIN).bind(stream).bind(1_i64).fetch_optional(&mut *tx).await?;
+            let (seq, hash) = head.ok_or("the machine has no chain")?;
+            let entry = sqlx::query(ENTRY).bind(stream).bind(seq).bind(now).bind(self.operator);
+            let entry = entry.bind(&self.operator_name).bind("check submitted").bind(format!("check {id}"));
+            let entry = entry.bind("").bind(&self.verdict).bind("").bind(&hash).bind(&hash);
+            entry.execute(&mut *tx).await?;
+            sqlx::query(CHAIN_END).bind(stream).bind(&hash).execute(&mut *tx).await?;
+            Ok(())
+        }
+    };
+}
+
+impl Raw {
+    /// Takes the newest check of the world as what is written again, after seeing that the statements are the same.
+    pub async fn new(world: &World, heard: &[String]) -> Outcome<Self> {
+        let url = world.config.database_url.clone();
+        let mut tx = world.workshop.db.read().await?;
+        let check: CheckColumns = tx
+            .one(
+                "SELECT c.id, c.load, c.note, c.answers, c.fingerprint, c.verdict, a.answered FROM pre_use_check c
+                 JOIN check_answer a ON a.check_id = c.id ORDER BY c.received_at DESC LIMIT 1",
+                &[],
+            )
+            .await?;
+        let readings: Vec<Kept> = tx
+            .all(
+                "SELECT seq, item, position, outcome, level, value_base, value_read, unit FROM reading
+                 WHERE check_id = $1 ORDER BY seq",
+                &[&check.0],
+            )
+            .await?;
+        let (_, load, note, answers, fingerprint, verdict, answered) = check;
+        let raw = Self {
+            engine: world.engine,
+            url,
+            ambient: world.workshop.ambient.clone(),
+            insert_readings: format!("{READINGS}{}", placeholders(readings.len(), READING_COLUMNS)),
+            machines: world.machines.iter().map(|m| (m.id.0, format!("machine {}", m.id))).collect(),
+            yard: world.yard.0,
+            checklist: world.checklist_id.0,
+            operator: world.operator.id.0,
+            operator_name: world.operator.name.clone(),
+            load,
+            note,
+            answers,
+            fingerprint,
+            verdict,
+            answered,
+            readings,
+            hours: AtomicI64::new(20_000),
+            turns: AtomicUsize::new(0),
+        };
+        let mut ours =
+            vec![MACHINE, ALREADY, YARD, HOLDS, DEFECTS, CHECK, &raw.insert_readings, HOURS, ANSWER];
+        ours.extend([CHAIN, ENTRY, CHAIN_END]);
+        if world.engine == Engine::Postgres {
+            ours.push(NOTIFY);
+        }
+        let ours: Vec<String> = ours.into_iter().map(in_one_line).collect();
+        if ours != heard {
+            let differs = ours.iter().zip(heard).find(|(a, b)| a != b);
+            return Err(format!(
+                "the transaction written here is no longer what a check leads to ({} statements here, {} there); first \
+                 difference: {differs:#?}",
+                ours.len(),
+                heard.len()
+            )
+            .into());
+        }
+        Ok(raw)
+    }
+
+    pub fn readings(&self) -> usize {
+        self.readings.len()
+    }
+
+    /// Transactions a second: on SQLite by one connection, for one at a time can write; on PostgreSQL by as many
+    /// connections as the server has.
+    pub async fn per_second(self: &Arc<Self>, window: Duration) -> Outcome<f64> {
+        let raw = self.clone();
+        tokio::task::spawn_blocking(move || {
+            let workers = std::thread::available_parallelism().map_or(2, usize::from);
+            let runtime =
+                tokio::runtime::Builder::new_multi_thread().worker_threads(workers).enable_all().build()?;
+            runtime.block_on(async {
+                match raw.engine {
+                    Engine::Sqlite => raw.serially(window).await,
+                    Engine::Postgres => raw.together(window).await,
+                }
+            })
+        })
+        .await?
+    }
+
+    async fn serially(&self, window: Duration) -> Outcome<f64> {
+        // As `storage` opens it.
+        let options = SqliteConnectOptions::from_str(&self.url)?
+            .journal_mode(SqliteJournalMode::Wal)
+            .synchronous(SqliteSynchronous::Full)
+            .foreign_keys(true)
+            .busy_timeout(Duration::from_secs(5))
+            .pragma("cache_size", "-4096")
+            .statement_cache_capacity(256);
+        let mut connection = SqliteConnection::connect_with(&options).await?;
+        let (start, mut count) = (Instant::now(), 0);
+        while start.elapsed() < window {
+            let mut tx = connection.begin_with("BEGIN IMMEDIATE").await?;
+            self.on_sqlite(&mut tx, self.next_machine()).await?;
+            tx.commit().await?;
+            count += 1;
+        }
+        let rate = f64::from(count) / start.elapsed().as_secs_f64();
+        connection.close().await?;
+        Ok(rate)
+    }
+
+    async fn together(self: &Arc<Self>, window: Duration) -> Outcome<f64> {
+        let pool = PgPoolOptions::new().max_connections(CONNECTIONS).min_connections(CONNECTIONS);
+        let pool = pool.connect(&self.url).await?;
+        let start = Instant::now();
+        let running: Vec<_> = (0..TASKS)
+            .map(|_| tokio::spawn(self.clone().one_after_another(pool.clone(), start + window)))
+            .collect();
+        let mut count = 0;
+        for task in running {
+            count += task.await??;
+        }
+        let rate = f64::from(count) / start.elapsed().as_secs_f64();
+        pool.close().await;
+        Ok(rate)
+    }
+
+    async fn one_after_another(self: Arc<Self>, pool: PgPool, until: Instant) -> Outcome<u32> {
+        let yard = self.yard.to_string();
+        let mut count = 0;
+        while Instant::now() < until {
+            let mut tx = pool.begin().await?;
+            self.on_postgres(&mut tx, self.next_machine()).await?;
+            sqlx::query(NOTIFY).bind(&yard).execute(&mut *tx).await?;
+            tx.commit().await?;
+            count += 1;
+        }
+        Ok(count)
+    }
+
+    fn next_machine(&self) -> &(Uuid, String) {
+        &self.machines[self.turns.fetch_add(1, Ordering::Relaxed) % self.machines.len()]
+    }
+
+    statements!(on_sqlite, SqliteConnection);
+    statements!(on_postgres, PgConnection);
+}
+
+/// Listens to what is sent to the database. Asleep except while told to listen: the driver's own log then costs nothing.
+pub struct Statements {
+    heard: Arc<Mutex<Vec<u8>>>,
+    filter: reload::Handle<Targets, Registry>,
+}
+
+impl Statements {
+    pub fn listening() -> Self {
+        let heard: Arc<Mutex<Vec<u8>>> = Arc::default();
+        let (filter, handle) =
+            reload::Layer::new(Targets::new().with_target("sqlx::query", LevelFilter::DEBUG));
+        let ear = heard.clone();
+        let said = tracing_subscriber::fmt::layer().json().with_writer(move || Ear(ear.clone()));
+        tracing_subscriber::registry().with(filter).with(said).init();
+        Self { heard, filter: handle }
+    }
+
+    /// Listens from here on.
+    pub fn forget(&self) -> Outcome {
+        self.filter.reload(Targets::new().with_target("sqlx::query", LevelFilter::DEBUG))?;
+        lock(&self.heard).clear();
+        Ok(())
+    }
+
+    /// What was heard since; sleeps from here on.
+    pub fn heard(&self) -> Outcome<Vec<String>> {
+        self.filter.reload(Targets::new())?;
+        let said = std::mem::take(&mut *lock(&self.heard));
+        let mut statements = Vec::new();
+        for line in str::from_utf8(&said)?.lines() {
+            let event: serde_json::Value = serde_json::from_str(line)?;
+            // The driver says a short statement in the summary only.
+            let whole = event["fields"]["db.statement"].as_str().unwrap_or_default();
+            let short = event["fields"]["summary"].as_str().unwrap_or_default();
+            statements.push(in_one_line(if whole.is_empty() { short } else { whole }));
+        }
+        Ok(statements)
+    }
+}
+
+struct Ear(Arc<Mutex<Vec<u8>>>);
+
+impl Write for Ear {
+    fn write(&mut self, said: &[u8]) -> std::io::Result<usize> {
+        lock(&self.0).extend_from_slice(said);
+        Ok(said.len())
+    }
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+fn in_one_line(sql: &str) -> String {
+    sql.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// `($1,$2),($3,$4)`
+fn placeholders(rows: usize, columns: usize) -> String {
+    let row = |r: usize| {
+        let names: Vec<String> = (1..=columns).map(|c| format!("${}", r * columns + c)).collect();
+        format!("({})", names.join(","))
+    };
+    (0..rows).map(row).collect::<Vec<_>>().join(",")
+}

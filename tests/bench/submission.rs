@@ -1,0 +1,65 @@
+//! Submitting a check over HTTP against the same transaction straight on the database driver.
+//!
+//! Over HTTP: a server of this process with as many workers as `chock serve` takes, its tasks running; clients put full
+//! `utility-vehicle-daily` checks, all well, every one with a new id and a meter that has moved. Straight: the very
+//! statements that such a check leads to, with the same values, on a database of its own (see `raw`). Rounds of each
+//! take turns; the ratio is taken within a round.
+
+use std::sync::Arc;
+
+use chock::workflow;
+
+use crate::raw::{Raw, Statements};
+use crate::report::{Aim, Report};
+use crate::traffic::Traffic;
+use crate::world::{Engine, OPERATOR, PASSWORD, World};
+use crate::{Outcome, Plan};
+
+const CLIENTS: [usize; 3] = [1, 16, 64];
+const MACHINES: usize = 200;
+
+pub async fn measure(plan: &Plan, engine: Engine, statements: &Statements, report: &mut Report) -> Outcome {
+    let name = engine.name();
+    let straight = World::new(engine, MACHINES).await?;
+    // The first check of a server also loads the checklist.
+    for _ in 0..2 {
+        statements.forget()?;
+        let check = straight.check(&straight.machines[0]);
+        workflow::submit_check(&straight.workshop, &straight.operator, check).await?;
+    }
+    let heard = statements.heard()?;
+    let raw = Arc::new(Raw::new(&straight, &heard).await?);
+    // Without a server nobody looks at what the straight transactions announce.
+    straight.workshop.db.close().await;
+
+    let world = Arc::new(World::new(engine, MACHINES).await?);
+    let served = world.serve().await?;
+    let traffic = Arc::new(Traffic::new(&world, served.address, OPERATOR, PASSWORD).await?);
+    println!(
+        "\n{name}: a check is {} answers in {} bytes of HTTP, and {} statements of which {} rows are readings",
+        world.answers.len(),
+        traffic.bytes(),
+        heard.len(),
+        raw.readings(),
+    );
+    let mut straights = Vec::new();
+    let mut over_http: [Vec<f64>; CLIENTS.len()] = Default::default();
+    traffic.per_second(64, plan.window / 4).await?;
+    raw.per_second(plan.window / 4).await?;
+    for _ in 0..plan.rounds {
+        for (clients, samples) in CLIENTS.into_iter().zip(&mut over_http) {
+            samples.push(traffic.per_second(clients, plan.window).await?);
+        }
+        straights.push(raw.per_second(plan.window).await?);
+    }
+    let ratios: Vec<f64> = over_http[CLIENTS.len() - 1].iter().zip(&straights).map(|(h, s)| h / s).collect();
+    report.add(format!("{name}: the transaction straight on the driver"), "a second", None, straights);
+    for (clients, samples) in CLIENTS.into_iter().zip(over_http) {
+        report.add(format!("{name}: checks over HTTP, {clients} clients"), "a second", None, samples);
+    }
+    report.add(format!("{name}: HTTP, 64 clients ÷ straight"), "×", Some(Aim::AtLeast(0.8)), ratios);
+    served.stop().await;
+    drop(traffic);
+    Arc::into_inner(world).ok_or("a client is still running")?.clear_away().await?;
+    straight.clear_away().await
+}

@@ -1,0 +1,145 @@
+//! Clients that put checks one after another, each on a kept-alive connection.
+
+use std::net::SocketAddr;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use chock::domain::ids::CheckId;
+use serde_json::Value;
+
+use crate::Outcome;
+use crate::client::Client;
+use crate::world::World;
+
+/// What is the same in every request.
+pub struct Traffic {
+    world: Arc<World>,
+    address: SocketAddr,
+    token: String,
+    answers: String,
+}
+
+impl Traffic {
+    /// Signs the operator in.
+    pub async fn new(world: &Arc<World>, address: SocketAddr, email: &str, password: &str) -> Outcome<Self> {
+        let asked = serde_json::json!({ "email": email, "password": password }).to_string();
+        let mut client = Client::connect(address).await?;
+        let status = client
+            .exchange(
+                format!(
+                    "POST /api/v1/sessions HTTP/1.1\r\nHost: bench\r\nContent-Type: application/json\r\n\
+                     Content-Length: {}\r\n\r\n{asked}",
+                    asked.len()
+                )
+                .as_bytes(),
+            )
+            .await?;
+        let session: Value = serde_json::from_slice(&client.body)?;
+        let Some(token) = session["access_token"].as_str().filter(|_| status == 201) else {
+            return Err(format!("signing in was answered with {status}: {session}").into());
+        };
+        // As a client would write them: without what is not said.
+        let answers: Vec<Value> = world
+            .answers
+            .iter()
+            .map(|answer| match serde_json::to_value(answer) {
+                Ok(Value::Object(said)) => said.into_iter().filter(|(_, v)| !v.is_null()).collect(),
+                _ => Value::Null,
+            })
+            .collect();
+        Ok(Self {
+            world: world.clone(),
+            address,
+            token: token.to_owned(),
+            answers: serde_json::to_string(&answers)?,
+        })
+    }
+
+    pub fn bearer(&self) -> String {
+        format!("Authorization: Bearer {}\r\n", self.token)
+    }
+
+    /// Bytes of one request.
+    pub fn bytes(&self) -> usize {
+        let mut request = Vec::new();
+        self.write_check(&mut request, 0);
+        request.len()
+    }
+
+    /// Checks a second that this many clients get acknowledged within the window.
+    pub async fn per_second(self: &Arc<Self>, clients: usize, window: Duration) -> Outcome<f64> {
+        let traffic = self.clone();
+        // A thread of their own, so that the server's tasks do not wait for them.
+        tokio::task::spawn_blocking(move || {
+            let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
+            runtime.block_on(async {
+                let mut connected = Vec::with_capacity(clients);
+                for _ in 0..clients {
+                    connected.push(Client::connect(traffic.address).await?);
+                }
+                let start = Instant::now();
+                let running: Vec<_> = connected
+                    .into_iter()
+                    .enumerate()
+                    .map(|(nth, client)| {
+                        tokio::spawn(traffic.clone().one_client(client, nth, clients, start + window))
+                    })
+                    .collect();
+                let mut count = 0;
+                for task in running {
+                    count += task.await??;
+                }
+                Ok(f64::from(count) / start.elapsed().as_secs_f64())
+            })
+        })
+        .await?
+    }
+
+    /// No two clients ever check the same machine: a machine is locked while it changes.
+    async fn one_client(
+        self: Arc<Self>,
+        mut client: Client,
+        nth: usize,
+        clients: usize,
+        until: Instant,
+    ) -> Outcome<u32> {
+        let (mut request, mut count, mut machine) = (Vec::new(), 0, nth);
+        while Instant::now() < until {
+            self.write_check(&mut request, machine);
+            let status = client.exchange(&request).await?;
+            if status != 201 {
+                let said = String::from_utf8_lossy(&client.body).into_owned();
+                return Err(format!("a check was answered with {status}: {said}").into());
+            }
+            count += 1;
+            machine += clients;
+            if machine >= self.world.machines.len() {
+                machine = nth;
+            }
+        }
+        Ok(count)
+    }
+
+    fn write_check(&self, into: &mut Vec<u8>, machine: usize) {
+        let machine = &self.world.machines[machine];
+        let id: CheckId = self.world.workshop.ambient.id();
+        let body = format!(
+            r#"{{"machine":"{}","checklist":"{}","load":"unladen","engine_hours":"{}","answers":{}}}"#,
+            machine.id,
+            self.world.checklist_id,
+            machine.next_hours(),
+            self.answers
+        );
+        into.clear();
+        into.extend_from_slice(
+            format!(
+                "PUT /api/v1/checks/{id} HTTP/1.1\r\nHost: bench\r\nAuthorization: Bearer {}\r\n\
+                 Content-Type: application/json\r\nContent-Length: {}\r\n\r\n",
+                self.token,
+                body.len()
+            )
+            .as_bytes(),
+        );
+        into.extend_from_slice(body.as_bytes());
+    }
+}
