@@ -9,6 +9,7 @@ mod invariants;
 mod layering;
 mod mail;
 mod main_job;
+mod operator_pages;
 mod people;
 mod post;
 mod repeat;

@@ -1,6 +1,7 @@
 //! A workshop of its own for every test: fresh database, set clock, a yard with people and machines.
 
 mod answers;
+pub mod browser;
 
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicU64, Ordering};
