@@ -4,6 +4,8 @@ mod support;
 
 mod api;
 mod claims;
+mod cli;
+mod crash;
 mod duties;
 mod invariants;
 mod layering;

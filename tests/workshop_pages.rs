@@ -132,7 +132,10 @@ async fn what_was_typed_is_kept(b: Bench) {
     let cause = format!("defects-{defect}-cause");
     let half: [(&str, &str); 2] = [("defect", &defect), (&cause, "Hose chafed on the bracket")];
     let asked = mats.send(&format!("{here}/finish"), &half).await;
-    asked.is(422).says(&format!("#finish-defects-{defect}-remedy")).says("Hose chafed on the bracket</textarea>");
+    asked
+        .is(422)
+        .says(&format!("#finish-defects-{defect}-remedy"))
+        .says("Hose chafed on the bracket</textarea>");
 }
 
 async fn whoever_may_not_is_not_asked(b: Bench) {
@@ -241,7 +244,11 @@ async fn the_store_and_its_ledger(b: Bench) {
     let sara = Browser::of(&b.workshop, &b.supervisor).await;
     sara.get("/store").await.is(200).says("Brake pad set").says("90.00 EUR");
     let twice = [("number", "BP-1"), ("name", "Pads"), ("unit", "set"), ("bin", "")];
-    sara.send("/store/new", &twice).await.is(409).says("There is a part BP-1 already.").says("value=\"Pads\"");
+    sara.send("/store/new", &twice)
+        .await
+        .is(409)
+        .says("There is a part BP-1 already.")
+        .says("value=\"Pads\"");
     let fluid = [("number", "BF-4"), ("name", "Brake fluid"), ("unit", "L"), ("bin", "F2")];
     let added = sara.send("/store/new", &fluid).await;
     let here = added.is(303).to.trim_end_matches("?done=saved").to_owned();
@@ -280,7 +287,11 @@ async fn setting_up(b: Bench) {
         ("serial", ""),
         ("engine_hours", "lots"),
     ];
-    olga.send("/set-up/machines", &machine).await.is(422).says("#machine-engine_hours").says("value=\"lots\"");
+    olga.send("/set-up/machines", &machine)
+        .await
+        .is(422)
+        .says("#machine-engine_hours")
+        .says("value=\"lots\"");
     let mut right = machine;
     right[5].1 = "12.5";
     olga.send("/set-up/machines", &right).await.leads_to("?done=saved");
@@ -291,7 +302,8 @@ async fn setting_up(b: Bench) {
     olga.send(&retire, &[("reason", "sold")]).await.leads_to("?done=saved");
     assert_eq!(b.standing(b.second_machine).await, Standing::Retired);
 
-    let person = [("name", "Pia"), ("email", "pia@"), ("rate", "40"), ("roles", "mechanic"), ("yards", &*yard)];
+    let person =
+        [("name", "Pia"), ("email", "pia@"), ("rate", "40"), ("roles", "mechanic"), ("yards", &*yard)];
     let asked = olga.send("/set-up/people", &person).await;
     asked.is(422).says("#person-email").says("value=\"mechanic\" checked").says("value=\"40\"");
     let mut person = person;
@@ -300,7 +312,8 @@ async fn setting_up(b: Bench) {
     link.is(200).says("It is shown this once.").says("http://yard.example/welcome/");
     let secret = link.html.split("/welcome/").nth(1).unwrap().split('<').next().unwrap();
     workflow::accept_invitation(w, secret, "", "", PASSWORD).await.unwrap();
-    let pia = workflow::people(w, &b.owner).await.unwrap().into_iter().find(|(p, ..)| p.name == "Pia").unwrap().0;
+    let pia =
+        workflow::people(w, &b.owner).await.unwrap().into_iter().find(|(p, ..)| p.name == "Pia").unwrap().0;
     assert_eq!(pia.rate_minor, 4_000);
     let here = format!("/set-up/people/{}", pia.id);
     olga.get(&here).await.says("pia@yard.example").says("value=\"40.00\"");

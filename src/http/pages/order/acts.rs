@@ -96,6 +96,7 @@ pub async fn finish(Signed(actor): Signed, req: HttpRequest, id: Order, site: Sh
             cause: form.text(&format!("defects-{defect}-cause")).to_owned(),
             remedy: form.text(&format!("defects-{defect}-remedy")).to_owned(),
             no_fault_found: form.has(&format!("defects-{defect}-none")),
+            part_replaced: form.has(&format!("defects-{defect}-new")),
         })
         .collect();
     let outcome = workflow::finish_work(&site.workshop, &actor, *id, done).await.map(|()| "done");
