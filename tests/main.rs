@@ -4,11 +4,14 @@ mod support;
 
 mod api;
 mod claims;
+mod cli;
+mod crash;
 mod duties;
 mod invariants;
 mod layering;
 mod mail;
 mod main_job;
+mod operator_pages;
 mod people;
 mod post;
 mod repeat;

@@ -1,18 +1,14 @@
 //! The mechanic's, supervisor's and owner's pages, used as a browser without scripts uses them: read, fill in, send.
 
-use std::sync::Arc;
-
+use actix_web::App;
 use actix_web::cookie::Cookie;
-use actix_web::http::StatusCode;
-use actix_web::http::header::{CONTENT_TYPE, LOCATION};
-use actix_web::middleware::from_fn;
-use actix_web::test::{TestRequest, call_service, init_service, read_body};
-use actix_web::{App, web};
-use chock::domain::person::Actor;
+use actix_web::http::header::CONTENT_TYPE;
+use actix_web::test::{TestRequest, call_service, init_service};
 use chock::domain::standing::Standing;
-use chock::http::{Site, routes, security};
-use chock::workflow::{self, Credentials, Workshop};
+use chock::http::routes;
+use chock::workflow;
 
+use crate::support::browser::Browser;
 use crate::support::{Bench, PASSWORD, at, on_both};
 
 on_both!(
@@ -25,91 +21,6 @@ on_both!(
     setting_up,
     a_checklist_with_faults_loses_nothing,
 );
-
-/// What a page answered.
-struct Answer {
-    status: StatusCode,
-    to: String,
-    html: String,
-}
-
-impl Answer {
-    fn says(&self, words: &str) -> &Self {
-        assert!(self.html.contains(words), "{words:?} is not on the page: {} {}", self.status, self.html);
-        self
-    }
-
-    fn says_not(&self, words: &str) -> &Self {
-        assert!(!self.html.contains(words), "{words:?} is on the page: {}", self.html);
-        self
-    }
-
-    fn is(&self, status: u16) -> &Self {
-        assert_eq!(self.status.as_u16(), status, "{}", self.html);
-        self
-    }
-
-    fn leads_to(&self, end: &str) -> &Self {
-        self.is(303);
-        assert!(self.to.ends_with(end), "leads to {}, not to {end}", self.to);
-        self
-    }
-}
-
-/// A browser of one person.
-struct Browser {
-    site: web::Data<Site>,
-    secret: String,
-}
-
-impl Browser {
-    async fn of(workshop: &Workshop, person: &Actor) -> Self {
-        workflow::set_password(workshop, person.id, PASSWORD).await.unwrap();
-        let people = workflow::people(workshop, &owner_of(person)).await.unwrap();
-        let email = &people.iter().find(|(p, ..)| p.id == person.id).unwrap().0.email;
-        let credentials = Credentials { email, password: PASSWORD };
-        let (_, secret) = workflow::sign_in_page(workshop, credentials).await.unwrap();
-        let site = web::Data::new(Site {
-            workshop: workshop.clone(),
-            public_url: "http://yard.example".into(),
-            token_key: vec![7; 32],
-            photo_folder: std::env::temp_dir(),
-            compose: Arc::new(|_, alert, name, _| {
-                Some((format!("{} {}", alert.unit_number, alert.event.kind()), format!("Dear {name}")))
-            }),
-        });
-        Self { site, secret }
-    }
-
-    async fn ask(&self, request: TestRequest) -> Answer {
-        let app = App::new()
-            .app_data(self.site.clone())
-            .configure(routes::configure)
-            .wrap(from_fn(security::same_origin))
-            .wrap(from_fn(security::headers));
-        let app = init_service(app).await;
-        let request = request.cookie(Cookie::new("chock", self.secret.clone())).to_request();
-        let answer = call_service(&app, request).await;
-        Answer {
-            status: answer.status(),
-            to: answer.headers().get(LOCATION).map(|l| l.to_str().unwrap().to_owned()).unwrap_or_default(),
-            html: String::from_utf8_lossy(&read_body(answer).await).into_owned(),
-        }
-    }
-
-    async fn get(&self, path: &str) -> Answer {
-        self.ask(TestRequest::get().uri(path)).await
-    }
-
-    async fn send(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
-        self.ask(TestRequest::post().uri(path).set_form(fields)).await
-    }
-}
-
-/// Looking up a person's address takes the owner's rights, whoever it is.
-fn owner_of(person: &Actor) -> Actor {
-    Actor { roles: vec![chock::domain::person::Role::Owner], ..person.clone() }
-}
 
 async fn from_the_queue_back_to_service(b: Bench) {
     let w = &b.workshop;
@@ -246,7 +157,7 @@ async fn whoever_may_not_is_not_asked(b: Bench) {
     otto.get("/set-up").await.is(403);
     otto.get("/audit").await.is(403);
     sara.get("/set-up/people").await.is(403);
-    let nobody = Browser { site: mats.site.clone(), secret: "guessed".into() };
+    let nobody = mats.with_secret("guessed");
     nobody.get("/board").await.leads_to("/sign-in?to=/board");
     nobody.get("/live").await.is(303);
 

@@ -31,6 +31,7 @@ pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_d
 pub use finish_work::{DefectDone, finish_work};
 pub use log_labour::{enter_labour, start_labour, stop_labour};
 pub use look::board::{Board, board};
+pub use look::defect::{DefectPage, defect_page};
 pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
 pub use look::list::{list_machines, machine_classes};
 pub use look::live::{changes, relay_changes};

@@ -74,7 +74,7 @@ pub fn openapi() -> OpenApi {
     if let Some(components) = &mut api.components {
         components.responses.insert("Problem".to_owned(), problem.into());
         let scheme = Http::builder().scheme(HttpAuthScheme::Bearer).bearer_format("JWT").build();
-        components.add_security_scheme("access token", SecurityScheme::Http(scheme));
+        components.add_security_scheme("access-token", SecurityScheme::Http(scheme));
     }
     api
 }
@@ -83,7 +83,7 @@ pub fn openapi() -> OpenApi {
 #[openapi(
     info(title = "Chock", description = "From a failed pre-use check to a signed return to service."),
     components(schemas(problem::Problem, problem::Fault)),
-    security(("access token" = []))
+    security(("access-token" = []))
 )]
 struct Described;
 

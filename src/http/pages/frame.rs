@@ -35,6 +35,7 @@ const NOTICES: &[(&str, &str)] = &[
     ("signed-out", "You are signed out."),
     ("held", "The machine is out of service. Everybody who should know is being told. Fit the tag."),
     ("lifted", "The hold is lifted."),
+    ("lowered", "The defect is watched now, and its hold is lifted. The reporter is told."),
     ("reported", "Your report is in."),
     ("claimed", "The work order is yours."),
     ("handed-back", "The work order is back in the queue."),

@@ -50,6 +50,7 @@ struct Defect {
     found: When,
     good_until: String,
     order_href: String,
+    href: String,
 }
 
 struct Hold {
@@ -197,6 +198,7 @@ fn defect(d: &OpenDefect, zone: &str, now: DateTime<Utc>) -> Defect {
         why: d.why.clone(),
         found: when(d.raised_at, zone, now),
         good_until: good_until(d.good_until_at, d.good_until_hours, zone, now),
+        href: format!("/defects/{}", d.id),
         order_href: d.work_order.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
     }
 }

@@ -4,6 +4,7 @@ pub mod audit;
 pub mod board;
 pub mod check;
 pub mod checklists;
+pub mod defect;
 pub mod error;
 pub mod form;
 pub mod frame;
@@ -61,6 +62,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     sign_in::routes(cfg);
     machines::routes(cfg);
     gate::routes(cfg);
+    defect::routes(cfg);
     check::routes(cfg);
     verdict::routes(cfg);
     record::routes(cfg);

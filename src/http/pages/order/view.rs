@@ -32,6 +32,8 @@ pub struct OrderView {
     with: String,
     facts: Vec<(&'static str, String)>,
     opened: When,
+    as_of: When,
+    zone: String,
     cautions: Vec<String>,
     defects: Vec<DefectView>,
     labour: Vec<LabourView>,
@@ -180,6 +182,7 @@ impl OrderView {
             with: o.order.mechanic_name.clone(),
             facts: facts(&o),
             opened: when(o.order.opened_at, &zone, now),
+            as_of: local_time::in_full(now, &zone),
             cautions,
             labour: o
                 .labour
@@ -214,6 +217,7 @@ impl OrderView {
             }),
             defects,
             here,
+            zone,
             t,
         }
     }
