@@ -44,7 +44,10 @@ pub use look::verdict::{Verdict, verdict};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_need, set_one_person, yards,
 };
-pub use part_store::{NewPart, add_part, expect_part, issue_part, receive_part, reserve_part, return_part};
+pub use part_store::{
+    NewPart, add_part, expect_part, issue_part, move_part_once, receive_part, receive_part_once,
+    reserve_part, return_part,
+};
 pub use people::{
     Invitation, NewPerson, accept_invitation, add_person, change_person, disable_person, first_owner_link,
     invitation_for, invite_again, people, set_password,

@@ -63,10 +63,15 @@ async fn move_part(
 ) -> Result<&'static str, WorkflowError> {
     let part: PartId = form.text("part").parse().map_err(|_| refused("part", "Choose a part."))?;
     let (workshop, quantity) = (&site.workshop, form.text("quantity"));
+    let once = form.text("once").parse().unwrap_or_else(|_| workshop.ambient.id());
     match form.text("act") {
         "reserve" => workflow::reserve_part(workshop, actor, id, part, quantity).await.map(|()| "reserved"),
-        "issue" => workflow::issue_part(workshop, actor, id, part, quantity).await.map(|()| "issued"),
-        "return" => workflow::return_part(workshop, actor, id, part, quantity).await.map(|()| "returned"),
+        "issue" => workflow::move_part_once(workshop, actor, once, id, part, quantity, false)
+            .await
+            .map(|()| "issued"),
+        "return" => workflow::move_part_once(workshop, actor, once, id, part, quantity, true)
+            .await
+            .map(|()| "returned"),
         _ => Err(refused("act", "Say whether to reserve, issue or return the part.")),
     }
 }
