@@ -15,4 +15,5 @@ mod operator_pages;
 mod people;
 mod post;
 mod repeat;
+mod stopping_pages;
 mod workshop_pages;
