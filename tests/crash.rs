@@ -76,7 +76,10 @@ async fn killed_in_the_middle(engine: Engine, rounds: usize) {
         let (code, said) = run(chock_on(&b, &["verify"]));
         assert_eq!(code, 0, "after kill {round}: {said}");
     }
-    assert!(acknowledged >= rounds * WRITERS, "only {acknowledged} checks were acknowledged before the kills");
+    assert!(
+        acknowledged >= rounds * WRITERS,
+        "only {acknowledged} checks were acknowledged before the kills"
+    );
     println!("{engine:?}: {acknowledged} acknowledged, {} in flight at a kill", all.len() - acknowledged);
 }
 

@@ -3,6 +3,7 @@
 mod support;
 
 mod api;
+mod browser;
 mod claims;
 mod cli;
 mod crash;

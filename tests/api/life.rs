@@ -91,8 +91,7 @@ async fn the_life_of_a_failed_check(b: Bench) {
     let no = mechanic.post(&retest, answer("defect")).await.with(200);
     assert_eq!((&no["passed"], &no["work_order"]["state"]), (&json!(false), &json!("in work")));
     b.wait(1);
-    let work =
-        json!({ "defects": { &defect: { "cause": "The clamp was loose too", "remedy": "New clamp" } } });
+    let work = json!({ "defects": { &defect: { "cause": "The clamp was loose too", "remedy": "New clamp", "part_replaced": true } } });
     mechanic.post(&step("finish"), work).await.with(200);
     assert_eq!(mechanic.post(&retest, answer("ok")).await.with(200)["passed"], true);
     mechanic.post(&step("release"), json!({})).await.problem(403);

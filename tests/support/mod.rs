@@ -3,6 +3,7 @@
 mod answers;
 pub mod browser;
 pub mod process;
+pub mod served;
 
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicU64, Ordering};

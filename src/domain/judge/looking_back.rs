@@ -115,7 +115,9 @@ impl Sheet<'_> {
         for edge in self.edges(measure, side).into_iter().filter(|e| line.runs_towards(*e)) {
             let now = self.hours_at(stop).unwrap_or(line.to_hours).max(line.to_hours);
             let value = self.reading(stop)?.value.as_ref();
-            let by_line = edge.may_be_passed(&line.predict(now + hours_on));
+            // What was put right today goes on from where it was left, not from where the line had come to.
+            let by_line = self.outcome(stop) != Some(Outcome::Corrected)
+                && edge.may_be_passed(&line.predict(now + hours_on));
             let from_today = value.map(|v| (v, line.predict_from(v.base, hours_on)));
             let by_today = from_today.as_ref().is_some_and(|(_, p)| edge.may_be_passed(p));
             if !by_line && !by_today {

@@ -1,0 +1,8 @@
+//! The main job by people at browsers: clicked and typed in headless Chromium, on a phone and at a desk, with the pages'
+//! scripts on and off, over the whole server.
+
+mod driver;
+mod on_paper;
+mod pictures;
+mod screen;
+mod story;

@@ -1,0 +1,218 @@
+//! A browser and the program that drives it, spoken to in W3C WebDriver and, through it, in the DevTools protocol.
+//!
+//! With scripts off in the page, the driver's own click and send-keys never answer: they wait for promises of the page.
+//! So fingers and keys go through `Input.*` of the DevTools protocol, with scripts on and off alike.
+
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::TcpStream;
+use std::os::unix::process::CommandExt;
+use std::process::{Child, ChildStdout, Command, Stdio};
+use std::time::Duration;
+
+use base64::Engine;
+use serde_json::{Value, json};
+use tempfile::TempDir;
+use tokio::sync::{Mutex, MutexGuard};
+
+/// One driver at a time: two browsers on a small computer only make each other late.
+static TURN: Mutex<()> = Mutex::const_new(());
+
+pub struct Driver {
+    process: Child,
+    port: u16,
+    http: reqwest::Client,
+    profiles: TempDir,
+    /// Kept open: whoever writes to a closed pipe is ended.
+    _said: BufReader<ChildStdout>,
+    _turn: MutexGuard<'static, ()>,
+}
+
+/// What somebody holds or sits before.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Device {
+    /// 360 px wide, touched.
+    Phone,
+    /// 1280 px wide.
+    Desk,
+}
+
+impl Device {
+    pub const fn width(self) -> u32 {
+        match self {
+            Device::Phone => 360,
+            Device::Desk => 1280,
+        }
+    }
+
+    const fn height(self) -> u32 {
+        match self {
+            Device::Phone => 740,
+            Device::Desk => 860,
+        }
+    }
+}
+
+/// One window in a browser of its own: fresh profile, own cookies.
+pub struct Window {
+    pub device: Device,
+    pub scripts: bool,
+    session: String,
+    http: reqwest::Client,
+}
+
+impl Driver {
+    pub async fn start() -> Self {
+        let turn = TURN.lock().await;
+        let mut process = Command::new("chromedriver")
+            .arg("--port=0")
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            // A Ctrl-C at the test must not reach it before its browsers are closed.
+            .process_group(0)
+            .spawn()
+            .expect("chromedriver is here: tests/run --set-up installs it");
+        let mut said = BufReader::new(process.stdout.take().expect("it is piped"));
+        let port = (&mut said)
+            .lines()
+            .map_while(Result::ok)
+            .find_map(|line| line.split(" successfully on port ").nth(1)?.trim_end_matches('.').parse().ok())
+            .expect("chromedriver says its port");
+        let http = reqwest::Client::builder().timeout(Duration::from_secs(120)).build().expect("a client");
+        Self {
+            process,
+            port,
+            http,
+            profiles: tempfile::tempdir().expect("a folder"),
+            _said: said,
+            _turn: turn,
+        }
+    }
+
+    pub async fn open(&self, device: Device, scripts: bool) -> Window {
+        let profile = tempfile::tempdir_in(self.profiles.path()).expect("a folder").keep();
+        let args = [
+            "--headless=new",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--disable-dev-shm-usage",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+            "--lang=en-GB",
+            // A page that is still gliding moves away from under the finger.
+            "--force-prefers-reduced-motion",
+            &format!("--user-data-dir={}", profile.display()),
+        ];
+        let phone = device == Device::Phone;
+        let metrics = json!({
+            "width": device.width(), "height": device.height(), "pixelRatio": 1, "touch": phone, "mobile": phone,
+        });
+        let wanted = json!({"capabilities": {"alwaysMatch": {
+            "browserName": "chrome",
+            "goog:loggingPrefs": {"browser": "ALL"},
+            "goog:chromeOptions": {
+                "args": args,
+                "prefs": {"profile.managed_default_content_settings.javascript": if scripts { 1 } else { 2 }},
+                "mobileEmulation": {"deviceMetrics": metrics},
+            },
+        }}});
+        let server = format!("http://127.0.0.1:{}/session", self.port);
+        let session = send(&self.http, reqwest::Method::POST, &server, Some(&wanted)).await;
+        let session = session.unwrap_or_else(|e| panic!("no browser: {e}"));
+        let id = session["sessionId"].as_str().expect("a session has an id");
+        Window { device, scripts, session: format!("{server}/{id}"), http: self.http.clone() }
+    }
+}
+
+impl Drop for Driver {
+    /// Also after a failure no browser stays behind: the driver closes its own when asked to end.
+    fn drop(&mut self) {
+        if let Ok(mut line) = TcpStream::connect(("127.0.0.1", self.port)) {
+            let _ = line.set_read_timeout(Some(Duration::from_secs(20)));
+            let asked = format!(
+                "GET /shutdown HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n\r\n",
+                self.port
+            );
+            let _ = line.write_all(asked.as_bytes());
+            let _ = line.read_to_end(&mut Vec::new());
+        }
+        let _ = self.process.kill();
+        let _ = self.process.wait();
+    }
+}
+
+impl Window {
+    pub async fn go(&self, url: &str) {
+        let to = json!({"url": url});
+        self.command("url", &to).await.unwrap_or_else(|e| panic!("{url}: {e}"));
+    }
+
+    /// Runs a script with its `arguments`; an error while a page is being left is ordinary.
+    pub async fn run(&self, script: &str, arguments: &Value) -> Result<Value, String> {
+        self.command("execute/sync", &json!({"script": script, "args": arguments})).await
+    }
+
+    /// One command of the DevTools protocol.
+    pub async fn devtools(&self, command: &str, params: Value) -> Value {
+        let answer = self.command("goog/cdp/execute", &json!({"cmd": command, "params": params})).await;
+        answer.unwrap_or_else(|e| panic!("{command}: {e}"))
+    }
+
+    /// The page on paper, with the sizes its style asks for and as a browser prints unless told otherwise.
+    pub async fn printed(&self) -> Vec<u8> {
+        let printed = self.devtools("Page.printToPDF", json!({"preferCSSPageSize": true})).await;
+        decoded(&printed["data"])
+    }
+
+    /// A PNG of the window, or of the whole page down to its end.
+    pub async fn picture(&self, whole: bool) -> Vec<u8> {
+        let mut params = json!({"format": "png", "captureBeyondViewport": whole});
+        if whole {
+            let size = self.devtools("Page.getLayoutMetrics", json!({})).await["cssContentSize"].clone();
+            params["clip"] =
+                json!({"x": 0, "y": 0, "width": size["width"], "height": size["height"], "scale": 1});
+        }
+        decoded(&self.devtools("Page.captureScreenshot", params).await["data"])
+    }
+
+    /// What the browser has complained of since it was asked last.
+    pub async fn complaints(&self) -> Vec<String> {
+        let log = self.command("se/log", &json!({"type": "browser"})).await;
+        let log = log.unwrap_or_else(|e| panic!("no log: {e}"));
+        let entries = log.as_array().cloned().unwrap_or_default();
+        let serious = entries.iter().filter(|e| e["level"] == "SEVERE" || e["source"] == "security");
+        serious.map(|e| e["message"].as_str().unwrap_or_default().to_owned()).collect()
+    }
+
+    pub async fn close(self) {
+        let _ = send(&self.http, reqwest::Method::DELETE, &self.session, None).await;
+    }
+
+    async fn command(&self, path: &str, body: &Value) -> Result<Value, String> {
+        send(&self.http, reqwest::Method::POST, &format!("{}/{path}", self.session), Some(body)).await
+    }
+}
+
+async fn send(
+    http: &reqwest::Client,
+    method: reqwest::Method,
+    url: &str,
+    body: Option<&Value>,
+) -> Result<Value, String> {
+    let mut request = http.request(method, url);
+    if let Some(body) = body {
+        request = request.json(body);
+    }
+    let answer = request.send().await.map_err(|e| e.to_string())?;
+    let fine = answer.status().is_success();
+    let mut answer: Value = answer.json().await.map_err(|e| e.to_string())?;
+    let value = answer["value"].take();
+    if fine { Ok(value) } else { Err(value["message"].as_str().unwrap_or("no reason given").to_owned()) }
+}
+
+fn decoded(data: &Value) -> Vec<u8> {
+    let text = data.as_str().expect("base64");
+    base64::engine::general_purpose::STANDARD.decode(text).expect("base64")
+}
