@@ -16,4 +16,5 @@ mod operator_pages;
 mod people;
 mod post;
 mod repeat;
+mod stopping_pages;
 mod workshop_pages;

@@ -145,3 +145,19 @@ impl Browser {
 fn owner_of(person: &Actor) -> Actor {
     Actor { roles: vec![chock::domain::person::Role::Owner], ..person.clone() }
 }
+
+/// The value of a hidden field.
+pub fn hidden(page: &Answer, name: &str) -> String {
+    let at = format!("name=\"{name}\" value=\"");
+    let (_, rest) = page.html.split_once(&at).unwrap_or_else(|| panic!("no {name} in {}", page.html));
+    rest.split('"').next().unwrap().to_owned()
+}
+
+/// A small picture.
+pub fn picture() -> Vec<u8> {
+    let mut png = std::io::Cursor::new(Vec::new());
+    image::RgbImage::from_pixel(40, 20, image::Rgb([200, 30, 30]))
+        .write_to(&mut png, image::ImageFormat::Png)
+        .unwrap();
+    png.into_inner()
+}
