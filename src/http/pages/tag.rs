@@ -25,6 +25,8 @@ struct TagPage {
     page: Frame,
     href: String,
     signal: &'static str,
+    /// Set smaller, so that all of it stays on the sheet.
+    crowded: bool,
     unit_number: String,
     about: String,
     why: Vec<String>,
@@ -46,7 +48,14 @@ struct Symbol {
 
 /// Reasons on the sheet, and letters of each: it must not grow beyond A5. The page behind the symbol has them whole.
 const MOST_REASONS: usize = 3;
+<<<<<<< HEAD
 const MOST_LETTERS: usize = 80;
+=======
+const MOST_LETTERS: usize = 90;
+/// Letters of a unit number that fit on one line of the largest type, and of reasons that leave room for it.
+const ROOM_FOR_UNIT_NUMBER: usize = 9;
+const ROOM_FOR_REASONS: usize = 150;
+>>>>>>> 1fdb12012a658c3cad064a7d6068682da6be8722
 
 async fn tag(
     Signed(actor): Signed,
@@ -61,12 +70,17 @@ async fn tag(
     };
     let zone: Tz = gate.yard.zone.parse().unwrap_or(Tz::UTC);
     let address = format!("{}/machines/{id}", site.public_url);
+    let why: Vec<String> = gate.holds.iter().take(MOST_REASONS).map(|h| short(&h.reason)).collect();
+    let letters = |text: &str| text.chars().count();
+    let crowded = letters(&gate.machine.unit_number) > ROOM_FOR_UNIT_NUMBER
+        || why.iter().map(|w| letters(w)).sum::<usize>() > ROOM_FOR_REASONS;
     page(&TagPage {
         page: Frame::new(&req, Some(&actor)),
         href: format!("/machines/{id}"),
         signal: signal_word(&gate),
         about: format!("{}, {}", gate.machine.class, gate.yard.name),
-        why: gate.holds.iter().take(MOST_REASONS).map(|h| short(&h.reason)).collect(),
+        crowded,
+        why,
         more: gate.holds.len().saturating_sub(MOST_REASONS),
         held_by: first.placed_by_name.clone(),
         since: first.placed_at.with_timezone(&zone).format("%-d %B %Y, %H:%M").to_string(),
