@@ -48,14 +48,10 @@ struct Symbol {
 
 /// Reasons on the sheet, and letters of each: it must not grow beyond A5. The page behind the symbol has them whole.
 const MOST_REASONS: usize = 3;
-<<<<<<< HEAD
 const MOST_LETTERS: usize = 80;
-=======
-const MOST_LETTERS: usize = 90;
 /// Letters of a unit number that fit on one line of the largest type, and of reasons that leave room for it.
 const ROOM_FOR_UNIT_NUMBER: usize = 9;
 const ROOM_FOR_REASONS: usize = 150;
->>>>>>> 1fdb12012a658c3cad064a7d6068682da6be8722
 
 async fn tag(
     Signed(actor): Signed,
