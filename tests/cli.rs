@@ -202,8 +202,7 @@ async fn people_are_added_listed_and_disabled() {
     let state = || {
         let (code, said) = run(chock_on(&b, &["user", "list"]));
         assert_eq!(code, 0, "{said}");
-        let line = said.lines().find(|l| l.starts_with("nils@yard.example\t")).expect("listed").to_owned();
-        line
+        said.lines().find(|l| l.starts_with("nils@yard.example\t")).expect("listed").to_owned()
     };
     assert_eq!(state(), "nils@yard.example\tNils New\tmechanic,operator\tactive");
     assert!(workflow::actor_of_token(&b.workshop, id).await.unwrap().is_some());
