@@ -220,6 +220,8 @@ CREATE TABLE defect (
     remedy           TEXT NOT NULL DEFAULT '',
     repaired_by      UUID REFERENCES person (id),
     no_fault_found   BOOLEAN NOT NULL DEFAULT FALSE,
+    -- Restarts the series of readings of its item and position.
+    part_replaced    BOOLEAN NOT NULL DEFAULT FALSE,
     raised_at        TIMESTAMPTZ NOT NULL,
     closed_at        TIMESTAMPTZ,
     version          BIGINT NOT NULL DEFAULT 1

@@ -74,7 +74,8 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
             .wrap(Compress::default())
     })
     .workers(workers)
-    .shutdown_timeout(20)
+    // Requests are short; a board that listens would otherwise hold the stop up for as long as this.
+    .shutdown_timeout(5)
     .listen(listener)
     .map_err(listen)?
     .run();

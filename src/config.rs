@@ -11,35 +11,35 @@ use serde::Deserialize;
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub struct Settings {
     /// Folder for the database, pictures and mail [default: data]
-    #[arg(long, env = "CHOCK_DATA", value_name = "FOLDER")]
+    #[arg(long, global = true, env = "CHOCK_DATA", value_name = "FOLDER")]
     pub data: Option<PathBuf>,
     /// Database instead of the SQLite file in the data folder, such as postgres://user@host/chock
-    #[arg(long, env = "DATABASE_URL", value_name = "URL", hide_env_values = true)]
+    #[arg(long, global = true, env = "DATABASE_URL", value_name = "URL", hide_env_values = true)]
     pub database_url: Option<String>,
     /// Address to listen on [default: 127.0.0.1:8080]
-    #[arg(long, env = "CHOCK_LISTEN", value_name = "ADDRESS")]
+    #[arg(long, global = true, env = "CHOCK_LISTEN", value_name = "ADDRESS")]
     pub listen: Option<SocketAddr>,
     /// As people reach the server; in mails and QR codes [default: http:// and the address listened on]
-    #[arg(long, env = "CHOCK_PUBLIC_URL", value_name = "URL")]
+    #[arg(long, global = true, env = "CHOCK_PUBLIC_URL", value_name = "URL")]
     pub public_url: Option<String>,
     /// ISO 4217 currency of rates and parts [default: EUR]
-    #[arg(long, env = "CHOCK_CURRENCY", value_name = "CODE")]
+    #[arg(long, global = true, env = "CHOCK_CURRENCY", value_name = "CODE")]
     pub currency: Option<String>,
     /// Mail server: smtp+starttls://host:587, smtps://host:465, or smtp://host:25 for one without TLS
     /// [default: mails are written to the data folder]
-    #[arg(long, env = "CHOCK_MAIL_URL", value_name = "URL")]
+    #[arg(long, global = true, env = "CHOCK_MAIL_URL", value_name = "URL")]
     pub mail_url: Option<String>,
     /// Sender of mails, such as "Chock <chock@example.org>" [default: Chock <chock@localhost>]
-    #[arg(long, env = "CHOCK_MAIL_FROM", value_name = "ADDRESS")]
+    #[arg(long, global = true, env = "CHOCK_MAIL_FROM", value_name = "ADDRESS")]
     pub mail_from: Option<String>,
     /// User for the mail server
-    #[arg(long, env = "CHOCK_MAIL_USER", value_name = "NAME")]
+    #[arg(long, global = true, env = "CHOCK_MAIL_USER", value_name = "NAME")]
     pub mail_user: Option<String>,
     /// Password for the mail server; better by environment or file than by flag
-    #[arg(long, env = "CHOCK_MAIL_PASSWORD", value_name = "TEXT", hide_env_values = true)]
+    #[arg(long, global = true, env = "CHOCK_MAIL_PASSWORD", value_name = "TEXT", hide_env_values = true)]
     pub mail_password: Option<String>,
     /// Extra root certificate (PEM) for a mail server of one's own
-    #[arg(long, env = "CHOCK_MAIL_ROOT", value_name = "FILE")]
+    #[arg(long, global = true, env = "CHOCK_MAIL_ROOT", value_name = "FILE")]
     pub mail_root: Option<PathBuf>,
 }
 

@@ -70,7 +70,7 @@ enum Command {
 #[derive(Args, Clone)]
 struct Common {
     /// File with settings (TOML; the same names as the flags, without the dashes in front)
-    #[arg(long, env = "CHOCK_CONFIG", value_name = "FILE")]
+    #[arg(long, global = true, env = "CHOCK_CONFIG", value_name = "FILE")]
     config: Option<PathBuf>,
     #[command(flatten)]
     settings: Settings,

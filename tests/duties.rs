@@ -97,6 +97,7 @@ async fn a_report_names_machine_defects_and_signer_and_its_repair_is_certified(b
             cause: if n == 0 { "Perished line".into() } else { String::new() },
             remedy: if n == 0 { "New line".into() } else { String::new() },
             no_fault_found: n > 0,
+            part_replaced: false,
         })
         .collect();
     workflow::finish_work(w, &b.mechanic, order, done).await.unwrap();

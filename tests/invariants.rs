@@ -40,6 +40,10 @@ async fn step(b: &Bench, random: &mut StdRng, hours: &mut i64) -> &'static str {
             OrderWord::Closed | OrderWord::Cancelled => chosen,
         };
     }
+    if order.is_none() && chosen > 4 {
+        // Nothing to work on yet: find something first.
+        chosen %= 5;
+    }
     // Mostly whoever would do it, so that the sequences get through the whole job; else anybody.
     let fitting = match chosen {
         0..=4 => &b.operator,
@@ -116,8 +120,8 @@ async fn step(b: &Bench, random: &mut StdRng, hours: &mut i64) -> &'static str {
                     ("retest", last)
                 }
                 13 => ("release", workflow::release(w, who, order, "").await.map(|_| ())),
-                _ => match random.random_range(0..9) {
-                    0 => ("cancel", workflow::cancel_order(w, who, order, "changed our mind").await),
+                _ => match random.random_range(0..6) {
+                    0 | 4 => ("cancel", workflow::cancel_order(w, who, order, "changed our mind").await),
                     1 => ("hand back", workflow::hand_back(w, who, order).await),
                     2 => ("open order", workflow::open_order(w, who, machine).await.map(|_| ())),
                     _ => ("watch", workflow::end_watches(w).await.map(|_| ())),

@@ -1,18 +1,14 @@
 //! The mechanic's, supervisor's and owner's pages, used as a browser without scripts uses them: read, fill in, send.
 
-use std::sync::Arc;
-
+use actix_web::App;
 use actix_web::cookie::Cookie;
-use actix_web::http::StatusCode;
-use actix_web::http::header::{CONTENT_TYPE, LOCATION};
-use actix_web::middleware::from_fn;
-use actix_web::test::{TestRequest, call_service, init_service, read_body};
-use actix_web::{App, web};
-use chock::domain::person::Actor;
+use actix_web::http::header::CONTENT_TYPE;
+use actix_web::test::{TestRequest, call_service, init_service};
 use chock::domain::standing::Standing;
-use chock::http::{Site, routes, security};
-use chock::workflow::{self, Credentials, Workshop};
+use chock::http::routes;
+use chock::workflow;
 
+use crate::support::browser::Browser;
 use crate::support::{Bench, PASSWORD, at, on_both};
 
 on_both!(
@@ -25,91 +21,6 @@ on_both!(
     setting_up,
     a_checklist_with_faults_loses_nothing,
 );
-
-/// What a page answered.
-struct Answer {
-    status: StatusCode,
-    to: String,
-    html: String,
-}
-
-impl Answer {
-    fn says(&self, words: &str) -> &Self {
-        assert!(self.html.contains(words), "{words:?} is not on the page: {} {}", self.status, self.html);
-        self
-    }
-
-    fn says_not(&self, words: &str) -> &Self {
-        assert!(!self.html.contains(words), "{words:?} is on the page: {}", self.html);
-        self
-    }
-
-    fn is(&self, status: u16) -> &Self {
-        assert_eq!(self.status.as_u16(), status, "{}", self.html);
-        self
-    }
-
-    fn leads_to(&self, end: &str) -> &Self {
-        self.is(303);
-        assert!(self.to.ends_with(end), "leads to {}, not to {end}", self.to);
-        self
-    }
-}
-
-/// A browser of one person.
-struct Browser {
-    site: web::Data<Site>,
-    secret: String,
-}
-
-impl Browser {
-    async fn of(workshop: &Workshop, person: &Actor) -> Self {
-        workflow::set_password(workshop, person.id, PASSWORD).await.unwrap();
-        let people = workflow::people(workshop, &owner_of(person)).await.unwrap();
-        let email = &people.iter().find(|(p, ..)| p.id == person.id).unwrap().0.email;
-        let credentials = Credentials { email, password: PASSWORD };
-        let (_, secret) = workflow::sign_in_page(workshop, credentials).await.unwrap();
-        let site = web::Data::new(Site {
-            workshop: workshop.clone(),
-            public_url: "http://yard.example".into(),
-            token_key: vec![7; 32],
-            photo_folder: std::env::temp_dir(),
-            compose: Arc::new(|_, alert, name, _| {
-                Some((format!("{} {}", alert.unit_number, alert.event.kind()), format!("Dear {name}")))
-            }),
-        });
-        Self { site, secret }
-    }
-
-    async fn ask(&self, request: TestRequest) -> Answer {
-        let app = App::new()
-            .app_data(self.site.clone())
-            .configure(routes::configure)
-            .wrap(from_fn(security::same_origin))
-            .wrap(from_fn(security::headers));
-        let app = init_service(app).await;
-        let request = request.cookie(Cookie::new("chock", self.secret.clone())).to_request();
-        let answer = call_service(&app, request).await;
-        Answer {
-            status: answer.status(),
-            to: answer.headers().get(LOCATION).map(|l| l.to_str().unwrap().to_owned()).unwrap_or_default(),
-            html: String::from_utf8_lossy(&read_body(answer).await).into_owned(),
-        }
-    }
-
-    async fn get(&self, path: &str) -> Answer {
-        self.ask(TestRequest::get().uri(path)).await
-    }
-
-    async fn send(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
-        self.ask(TestRequest::post().uri(path).set_form(fields)).await
-    }
-}
-
-/// Looking up a person's address takes the owner's rights, whoever it is.
-fn owner_of(person: &Actor) -> Actor {
-    Actor { roles: vec![chock::domain::person::Role::Owner], ..person.clone() }
-}
 
 async fn from_the_queue_back_to_service(b: Bench) {
     let w = &b.workshop;
@@ -221,7 +132,10 @@ async fn what_was_typed_is_kept(b: Bench) {
     let cause = format!("defects-{defect}-cause");
     let half: [(&str, &str); 2] = [("defect", &defect), (&cause, "Hose chafed on the bracket")];
     let asked = mats.send(&format!("{here}/finish"), &half).await;
-    asked.is(422).says(&format!("#finish-defects-{defect}-remedy")).says("Hose chafed on the bracket</textarea>");
+    asked
+        .is(422)
+        .says(&format!("#finish-defects-{defect}-remedy"))
+        .says("Hose chafed on the bracket</textarea>");
 }
 
 async fn whoever_may_not_is_not_asked(b: Bench) {
@@ -243,7 +157,7 @@ async fn whoever_may_not_is_not_asked(b: Bench) {
     otto.get("/set-up").await.is(403);
     otto.get("/audit").await.is(403);
     sara.get("/set-up/people").await.is(403);
-    let nobody = Browser { site: mats.site.clone(), secret: "guessed".into() };
+    let nobody = mats.with_secret("guessed");
     nobody.get("/board").await.leads_to("/sign-in?to=/board");
     nobody.get("/live").await.is(303);
 
@@ -330,7 +244,11 @@ async fn the_store_and_its_ledger(b: Bench) {
     let sara = Browser::of(&b.workshop, &b.supervisor).await;
     sara.get("/store").await.is(200).says("Brake pad set").says("90.00 EUR");
     let twice = [("number", "BP-1"), ("name", "Pads"), ("unit", "set"), ("bin", "")];
-    sara.send("/store/new", &twice).await.is(409).says("There is a part BP-1 already.").says("value=\"Pads\"");
+    sara.send("/store/new", &twice)
+        .await
+        .is(409)
+        .says("There is a part BP-1 already.")
+        .says("value=\"Pads\"");
     let fluid = [("number", "BF-4"), ("name", "Brake fluid"), ("unit", "L"), ("bin", "F2")];
     let added = sara.send("/store/new", &fluid).await;
     let here = added.is(303).to.trim_end_matches("?done=saved").to_owned();
@@ -369,7 +287,11 @@ async fn setting_up(b: Bench) {
         ("serial", ""),
         ("engine_hours", "lots"),
     ];
-    olga.send("/set-up/machines", &machine).await.is(422).says("#machine-engine_hours").says("value=\"lots\"");
+    olga.send("/set-up/machines", &machine)
+        .await
+        .is(422)
+        .says("#machine-engine_hours")
+        .says("value=\"lots\"");
     let mut right = machine;
     right[5].1 = "12.5";
     olga.send("/set-up/machines", &right).await.leads_to("?done=saved");
@@ -380,7 +302,8 @@ async fn setting_up(b: Bench) {
     olga.send(&retire, &[("reason", "sold")]).await.leads_to("?done=saved");
     assert_eq!(b.standing(b.second_machine).await, Standing::Retired);
 
-    let person = [("name", "Pia"), ("email", "pia@"), ("rate", "40"), ("roles", "mechanic"), ("yards", &*yard)];
+    let person =
+        [("name", "Pia"), ("email", "pia@"), ("rate", "40"), ("roles", "mechanic"), ("yards", &*yard)];
     let asked = olga.send("/set-up/people", &person).await;
     asked.is(422).says("#person-email").says("value=\"mechanic\" checked").says("value=\"40\"");
     let mut person = person;
@@ -389,7 +312,8 @@ async fn setting_up(b: Bench) {
     link.is(200).says("It is shown this once.").says("http://yard.example/welcome/");
     let secret = link.html.split("/welcome/").nth(1).unwrap().split('<').next().unwrap();
     workflow::accept_invitation(w, secret, "", "", PASSWORD).await.unwrap();
-    let pia = workflow::people(w, &b.owner).await.unwrap().into_iter().find(|(p, ..)| p.name == "Pia").unwrap().0;
+    let pia =
+        workflow::people(w, &b.owner).await.unwrap().into_iter().find(|(p, ..)| p.name == "Pia").unwrap().0;
     assert_eq!(pia.rate_minor, 4_000);
     let here = format!("/set-up/people/{}", pia.id);
     olga.get(&here).await.says("pia@yard.example").says("value=\"40.00\"");

@@ -258,6 +258,7 @@ impl Run<'_> {
                 cause: if no_fault_found { String::new() } else { cause.to_owned() },
                 remedy: if no_fault_found { String::new() } else { remedy.to_owned() },
                 no_fault_found,
+                part_replaced: false,
             });
             if let (Some(item), Some(condition)) =
                 (&d.defect.item, self.conditions.get_mut(&d.defect.machine_id))

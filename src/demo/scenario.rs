@@ -41,7 +41,9 @@ const ZONE: &str = "Europe/London";
 const YARDS: [&str; 3] = ["Alder Cross", "Quarry Bank", "Saltmarsh"];
 
 /// Name, local part of the address, roles, yards by index, rate an hour in minor units.
-const PEOPLE: &[(&str, &str, &[Role], &[usize], i64)] = &[
+type Hand = (&'static str, &'static str, &'static [Role], &'static [usize], i64);
+
+const PEOPLE: &[Hand] = &[
     ("Ruth Calder", "ruth", &[Role::Supervisor], &[0, 1, 2], 0),
     ("Owen Pritchard", "owen", &[Role::Supervisor, Role::Operator], &[1], 0),
     ("Sade Whitcombe", "sade", &[Role::Supervisor], &[2], 0),

@@ -172,6 +172,7 @@ async fn repair(
                     cause: "Air in the line after the hose was changed".to_owned(),
                     remedy: "Bled all four corners, pedal firm".to_owned(),
                     no_fault_found: false,
+                    part_replaced: false,
                 })
                 .collect();
             workflow::finish_work(workshop, &mechanic, order, done).await?;

@@ -3,9 +3,10 @@
 
 mod answer;
 
+use super::air::{COLDEST, HOTTEST};
 use super::checklist::{Asks, Checklist, Stop};
 use super::reading::{Before, Context, Question, RawAnswer, Reading};
-use super::unit::Hours;
+use super::unit::{Hours, Quantity, Unit, in_words};
 use answer::{Answer, cut, text};
 
 /// An item and, where it has several, its position.
@@ -21,7 +22,8 @@ pub fn read(
     answers: &[RawAnswer],
     before: &Before,
 ) -> Result<Vec<Reading>, Vec<Question>> {
-    Sheet { stops: checklist.walk(), checklist, context }.read(answers, hours_question(context, before))
+    let first = hours_question(context, before).into_iter().chain(air_question(context));
+    Sheet { stops: checklist.walk(), checklist, context }.read(answers, first.collect())
 }
 
 /// Reads a retest: only the items that failed are asked for, and nothing else is taken.
@@ -33,7 +35,7 @@ pub fn read_retest(
 ) -> Result<Vec<Reading>, Vec<Question>> {
     let mut stops = checklist.walk();
     stops.retain(|s| failed.iter().any(|(item, position)| s.is(item, position.as_deref())));
-    Sheet { stops, checklist, context }.read(answers, None)
+    Sheet { stops, checklist, context }.read(answers, air_question(context).into_iter().collect())
 }
 
 /// The stops that must be answered.
@@ -44,8 +46,8 @@ struct Sheet<'a> {
 }
 
 impl Sheet<'_> {
-    fn read(&self, answers: &[RawAnswer], first: Option<Question>) -> Result<Vec<Reading>, Vec<Question>> {
-        let mut questions: Vec<Question> = first.into_iter().collect();
+    fn read(&self, answers: &[RawAnswer], first: Vec<Question>) -> Result<Vec<Reading>, Vec<Question>> {
+        let mut questions = first;
         let mut given: Vec<Option<usize>> = vec![None; self.stops.len()];
         let mut readings: Vec<(usize, Reading)> = Vec::new();
         for (number, raw) in answers.iter().enumerate() {
@@ -152,6 +154,21 @@ fn hours_question(context: &Context, before: &Before) -> Option<Question> {
         return None;
     };
     Some(Question { pointer: "/engine_hours".into(), item: None, position: None, sentence })
+}
+
+/// An air temperature that cannot be true would explain away a leak.
+fn air_question(context: &Context) -> Option<Question> {
+    let air = context.air.as_ref()?;
+    if air.unit.quantity() == Quantity::Temperature && (COLDEST..=HOTTEST).contains(&air.base) {
+        return None;
+    }
+    let unit = if air.unit.quantity() == Quantity::Temperature { air.unit } else { Unit::Celsius };
+    let sentence = format!(
+        "An air temperature of {air} cannot be right; it lies between {} and {}. Read it again, or leave it out.",
+        in_words(unit.from_base(COLDEST), unit),
+        in_words(unit.from_base(HOTTEST), unit)
+    );
+    Some(Question { pointer: "/air_temperature".into(), item: None, position: None, sentence })
 }
 
 #[cfg(test)]

@@ -66,6 +66,22 @@ impl DefectState {
     }
 }
 
+/// Whether a person may lower the severity: only of a defect that holds the machine and that no final rule decided.
+pub fn may_lower(severity: Severity, state: DefectState, is_final: bool) -> Result<(), Refusal> {
+    if severity == Severity::Monitor {
+        return Err(Refusal::conflict("The defect is only monitored; there is nothing to lower."));
+    }
+    if is_final {
+        return Err(Refusal::conflict(
+            "A final rule decided this. It stays out of service until it is repaired.",
+        ));
+    }
+    if state != DefectState::Held {
+        return Err(Refusal::conflict(format!("The defect is {state}: go on to its retest and release.")));
+    }
+    Ok(())
+}
+
 fn closed() -> Refusal {
     Refusal::conflict("The defect is closed. Report what you see as a new one; it will point to this one.")
 }

@@ -57,9 +57,18 @@ impl History {
         series.map_or(&[], |s| &s.points)
     }
 
-    /// The trend of an item at a position, towards a limit.
+    /// The trend of an item at a position, towards a limit. What was put right begins a new series with the value it
+    /// was left at: a track that was tightened does not go on sagging from where it was.
     pub fn trend(&self, item: &str, position: Option<&str>, edge: Option<Edge>) -> Trend {
-        trend(self.points(item, position), edge)
+        let here = |c: &&CorrectedAt| c.item == item && c.position.as_deref() == position;
+        let points = self.points(item, position);
+        match self.corrected.iter().filter(here).map(|c| c.at).max() {
+            None => trend(points, edge),
+            Some(put_right) => {
+                let since: Vec<Point> = points.iter().filter(|p| p.at >= put_right).copied().collect();
+                trend(&since, edge)
+            }
+        }
     }
 
     /// The moment of judgement: never before anything it knows of.

@@ -180,22 +180,26 @@ fn findings(checklist: &Checklist, sheet: &Sheet<'_>, asked: &BTreeSet<usize>) -
 }
 
 /// Whether a rule settles a failure that would otherwise be judged without one: it is as severe, or it speaks of that
-/// failure alone. A rule on a stated figure says nothing of the failures this side of the figure, and one that looks
-/// back, or sideways, or at the weather, says nothing of the reading itself.
+/// failure alone.
 fn decides(rule: &Rule, fallback: &Finding) -> bool {
-    let of_this_alone = |c: &Condition| match c {
+    rule.severity >= fallback.severity || says_all_of_its_item(rule, &fallback.item)
+}
+
+/// Whether a rule speaks of the failures of one item as such. One on a stated figure says nothing of the failures this
+/// side of the figure, and one that looks back, or sideways, or at the weather, says nothing of the reading itself.
+pub(super) fn says_all_of_its_item(rule: &Rule, item: &str) -> bool {
+    rule.when.iter().all(|c| match c {
         Condition::Load { .. } | Condition::Warmth { .. } => true,
         Condition::Outcome { at, .. }
         | Condition::Level { at, .. }
-        | Condition::Limit { at, at_temperature: None, .. } => at.item == fallback.item,
+        | Condition::Limit { at, at_temperature: None, .. } => at.item == item,
         Condition::Limit { .. }
         | Condition::Figure { .. }
         | Condition::Difference { .. }
         | Condition::Corrected { .. }
         | Condition::Recurs { .. }
         | Condition::Trend { .. } => false,
-    };
-    rule.severity >= fallback.severity || rule.when.iter().all(of_this_alone)
+    })
 }
 
 /// The most severe rule wins, a final one before others, then the one written first.

@@ -27,8 +27,7 @@ pub fn place_of(
         "the machine can be used meanwhile".to_owned()
     });
     if short > 0 && out_of_service {
-        let machines = if short == 1 { "one" } else { "some" };
-        reasons.push(format!("the yard is {machines} {class} short ({short})").replace(" (1)", ""));
+        reasons.push(format!("the yard lacks {short} of the class {class} today"));
     }
     if let Some(until) = good_until {
         let days = (until - now).num_days();
@@ -88,7 +87,7 @@ mod tests {
         let place = place_of(true, "quad", 1, None, now - TimeDelta::hours(5), now);
         assert_eq!(
             place.because,
-            "The machine is out of service; the yard is one quad short; open for 5 hours."
+            "The machine is out of service; the yard lacks 1 of the class quad today; open for 5 hours."
         );
         let place = place_of(false, "quad", 1, Some(now + TimeDelta::days(3)), now - TimeDelta::days(2), now);
         assert_eq!(

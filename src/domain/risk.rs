@@ -130,12 +130,8 @@ pub fn assess(answers: Answers, out_of_service_from: RiskLevel) -> Assessment {
         };
     }
     let severity = if level >= out_of_service_from { Severity::OutOfService } else { Severity::Monitor };
-    let held = match severity {
-        Severity::OutOfService => "and above is",
-        Severity::Monitor => "would be",
-    };
     let why = format!(
-        "Risk {level} ({code}: {category}, {probability}); {out_of_service_from} {held} out of service here."
+        "Risk {level} ({code}: {category}, {probability}); out of service here from {out_of_service_from} on."
     );
     Assessment { category, probability, level, severity, final_: false, why }
 }

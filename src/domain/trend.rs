@@ -237,13 +237,14 @@ fn on_one_meter(points: &[Point]) -> Vec<(f64, f64)> {
 /// Of the gaps between different hours, in sorted hours.
 fn median_gap(hours: &[f64]) -> f64 {
     let mut gaps: Vec<f64> = hours.windows(2).map(|w| w[1] - w[0]).filter(|g| *g > 0.0).collect();
-    gaps.sort_by(f64::total_cmp);
     let middle = gaps.len() / 2;
-    match gaps.len() {
-        0 => 0.0,
-        n if n % 2 == 1 => gaps[middle],
-        _ => f64::midpoint(gaps[middle - 1], gaps[middle]),
+    if gaps.is_empty() {
+        return 0.0;
     }
+    let even = gaps.len().is_multiple_of(2);
+    let (lower, upper, _) = gaps.select_nth_unstable_by(middle, f64::total_cmp);
+    let below = lower.iter().copied().max_by(f64::total_cmp).filter(|_| even);
+    below.map_or(*upper, |below| f64::midpoint(below, *upper))
 }
 
 fn count(n: usize) -> f64 {

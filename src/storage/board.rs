@@ -28,6 +28,8 @@ pub struct GroundedRow {
     pub waiting_until: Option<DateTime<Utc>>,
     pub waiting_note: String,
     pub cost_minor: i64,
+    /// Open defects: a hold by hand has none, and nothing for a work order to repair.
+    pub open_defects: i64,
     /// Alerts about this machine that could not be delivered.
     pub undelivered: i64,
 }
@@ -73,6 +75,7 @@ impl Tx {
                 w.id AS work_order_id, w.number AS work_order_number, w.state, COALESCE(p.name, '') AS mechanic_name,
                 w.waiting_for, w.waiting_until, COALESCE(w.waiting_note, '') AS waiting_note,
                 COALESCE(w.cost_minor, 0) AS cost_minor,
+                (SELECT COUNT(*) FROM defect d WHERE d.machine_id = m.id AND d.closed_at IS NULL) AS open_defects,
                 (SELECT COUNT(*) FROM outbox o WHERE o.machine_id = m.id AND o.state = 'failed'
                    AND o.created_at >= g.since) AS undelivered
              FROM (SELECT machine_id, MIN(placed_at) AS since, COUNT(*) AS holds FROM hold

@@ -42,6 +42,7 @@ pub struct DefectRow {
     pub remedy: String,
     pub repaired_by: Option<PersonId>,
     pub no_fault_found: bool,
+    pub part_replaced: bool,
     pub raised_at: DateTime<Utc>,
     pub closed_at: Option<DateTime<Utc>>,
     pub version: i64,
@@ -78,7 +79,8 @@ macro_rules! defect {
         concat!(
             "SELECT id, machine_id, yard_id, what, system, item, position, load, severity, state, rule, checklist_id, final,
                 why, instruction, supporting, failed, good_until_at, good_until_hours, reported_by, check_id,
-                work_order_id, prior_defect_id, cause, remedy, repaired_by, no_fault_found, raised_at, closed_at, version
+                work_order_id, prior_defect_id, cause, remedy, repaired_by, no_fault_found, part_replaced, raised_at, closed_at,
+                version
              FROM defect ",
             $condition
         )
@@ -204,7 +206,7 @@ impl Tx {
             self.run(
                 "UPDATE defect SET severity = $3, state = $4, rule = $5, final = $6, why = $7, instruction = $8,
                     failed = $9, good_until_at = $10, good_until_hours = $11, work_order_id = $12, cause = $13,
-                    remedy = $14, repaired_by = $15, no_fault_found = $16, closed_at = $17, load = $18, version = version + 1
+                    remedy = $14, repaired_by = $15, no_fault_found = $16, closed_at = $17, load = $18, part_replaced = $19, version = version + 1
                  WHERE id = $1 AND version = $2",
                 &[
                     &d.id,
@@ -225,6 +227,7 @@ impl Tx {
                     &d.no_fault_found,
                     &d.closed_at,
                     &d.load,
+                    &d.part_replaced,
                 ],
             )
             .await?,
@@ -315,6 +318,24 @@ impl Tx {
                 "UPDATE hold SET lifted_at = $2, lifted_by = $3, lift_reason = $4
                  WHERE id = $1 AND lifted_at IS NULL AND defect_id IS NULL",
                 &[&id, &at, &by, &reason.to_owned()],
+            )
+            .await?,
+        )
+    }
+
+    /// Lifts the hold of one defect whose severity a supervisor lowered; the signed act is on record as a release.
+    pub async fn lift_hold_of_defect(
+        &mut self,
+        defect: DefectId,
+        release: ReleaseId,
+        by: PersonId,
+        at: DateTime<Utc>,
+    ) -> Result<()> {
+        guarded(
+            self.run(
+                "UPDATE hold SET lifted_at = $3, lifted_by = $4, lift_reason = 'severity lowered', release_id = $2
+                 WHERE lifted_at IS NULL AND defect_id = $1",
+                &[&defect, &release, &at, &by],
             )
             .await?,
         )

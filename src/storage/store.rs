@@ -152,6 +152,11 @@ impl Tx {
         Ok(())
     }
 
+    /// The movement under an id: of which part, and how much it added to the bin.
+    pub async fn movement(&mut self, id: MovementId) -> Result<Option<(PartId, i64)>> {
+        self.maybe("SELECT part_id, quantity FROM stock_movement WHERE id = $1", &[&id]).await
+    }
+
     pub async fn movements_of(&mut self, part: PartId, most: i64) -> Result<Vec<MovementRow>> {
         self.all(
             "SELECT s.id, s.kind, s.quantity, s.value_minor, s.work_order_id, p.name AS by_name, s.at, s.note

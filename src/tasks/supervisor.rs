@@ -1,8 +1,9 @@
 //! Keeps the tasks going: one that fails says so in the log and goes on after a pause.
 
+use std::sync::Arc;
 use std::time::Duration;
 
-use tokio::sync::watch;
+use tokio::sync::{broadcast, watch};
 use tokio::task::JoinHandle;
 
 use super::deliver::{Post, deliver_once};
@@ -16,6 +17,7 @@ pub struct Tasks {
 
 /// Watches end within this of their date, and a mail's next attempt starts within this of its time.
 const LONGEST_PAUSE: Duration = Duration::from_secs(20);
+const BETWEEN_LOOKS: Duration = Duration::from_millis(100);
 const AFTER_A_FAILURE: Duration = Duration::from_secs(5);
 const BETWEEN_TIDYINGS: Duration = Duration::from_secs(3600);
 
@@ -46,14 +48,13 @@ async fn deliver(workshop: Workshop, post: Post, mut stopping: watch::Receiver<b
     loop {
         let pause = match deliver_once(&workshop, &post).await {
             Ok(0) => LONGEST_PAUSE,
-            Ok(_) => continue,
+            // More may be due: go on at once, unless told to stop.
+            Ok(_) => Duration::ZERO,
             Err(e) => failed("deliver", &e),
         };
-        tokio::select! {
-            _ = stopping.changed() => return,
-            // Whatever was committed may owe a mail.
-            _ = changes.recv() => {}
-            () = tokio::time::sleep(pause) => {}
+        // Whatever was committed may owe a mail.
+        if !woken(&mut changes, &mut stopping, pause).await {
+            return;
         }
     }
 }
@@ -65,13 +66,33 @@ async fn watch_good_until(workshop: Workshop, mut stopping: watch::Receiver<bool
             Ok(_) => LONGEST_PAUSE,
             Err(e) => failed("watch", &e),
         };
-        tokio::select! {
-            _ = stopping.changed() => return,
-            // A meter reading may have ended a watch by engine hours.
-            _ = changes.recv() => {}
-            () = tokio::time::sleep(pause) => {}
+        // A meter reading may have ended a watch by engine hours.
+        if !woken(&mut changes, &mut stopping, pause).await {
+            return;
         }
     }
+}
+
+/// Waits until something was committed, or for `pause`; false when it is time to stop. A yard that is busy commits much at
+/// once, and one look serves for all of it.
+async fn woken(
+    changes: &mut broadcast::Receiver<Arc<str>>,
+    stopping: &mut watch::Receiver<bool>,
+    pause: Duration,
+) -> bool {
+    tokio::select! {
+        biased;
+        _ = stopping.changed() => return false,
+        _ = changes.recv(), if !pause.is_zero() => {}
+        () = tokio::time::sleep(pause) => return true,
+    }
+    tokio::select! {
+        biased;
+        _ = stopping.changed() => return false,
+        () = tokio::time::sleep(BETWEEN_LOOKS) => {}
+    }
+    *changes = changes.resubscribe();
+    true
 }
 
 /// On PostgreSQL, passes on what other processes committed.

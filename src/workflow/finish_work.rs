@@ -19,6 +19,9 @@ pub struct DefectDone {
     pub remedy: String,
     #[serde(default)]
     pub no_fault_found: bool,
+    /// A new part was fitted: its series of readings starts again.
+    #[serde(default)]
+    pub part_replaced: bool,
 }
 
 pub async fn finish_work(
@@ -55,6 +58,7 @@ pub async fn finish_work(
         defect.cause = cause;
         defect.remedy = remedy;
         defect.no_fault_found = d.no_fault_found;
+        defect.part_replaced = d.part_replaced && !d.no_fault_found;
         defect.repaired_by = Some(actor.id);
         tx.update_defect(&defect).await?;
         let why = format!("{}: {}", defect.cause, defect.remedy);

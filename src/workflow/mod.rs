@@ -5,6 +5,7 @@ mod checklists;
 mod claim;
 mod deliver;
 mod finish_work;
+mod history;
 mod log_labour;
 mod look;
 mod machines;
@@ -16,6 +17,7 @@ mod raise;
 mod release;
 mod report_defect;
 mod retest;
+mod severity;
 mod sign_in;
 mod submit_check;
 mod tell;
@@ -29,6 +31,7 @@ pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_d
 pub use finish_work::{DefectDone, finish_work};
 pub use log_labour::{enter_labour, start_labour, stop_labour};
 pub use look::board::{Board, board};
+pub use look::defect::{DefectPage, defect_page};
 pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
 pub use look::list::{list_machines, machine_classes};
 pub use look::live::{changes, relay_changes};
@@ -41,7 +44,10 @@ pub use look::verdict::{Verdict, verdict};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_need, set_one_person, yards,
 };
-pub use part_store::{NewPart, add_part, expect_part, issue_part, receive_part, reserve_part, return_part};
+pub use part_store::{
+    NewPart, add_part, expect_part, issue_part, move_part_once, receive_part, receive_part_once,
+    reserve_part, return_part,
+};
 pub use people::{
     Invitation, NewPerson, accept_invitation, add_person, change_person, disable_person, first_owner_link,
     invitation_for, invite_again, people, set_password,
@@ -51,6 +57,7 @@ pub use place_hold::{lift_hold, place_hold, put_hold};
 pub use release::{Released, release};
 pub use report_defect::{ReportDefect, Reported, put_report, report_defect};
 pub use retest::{RetestAnswers, Retested, retest};
+pub use severity::{lower_severity, raise_severity};
 pub use sign_in::{
     Credentials, RefreshGrant, actor_of_session, actor_of_token, refresh, sign_in_api, sign_in_page,
     sign_out_page, sign_out_token, tidy, token_key,

@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 
 use super::trail::Trail;
 use super::{Result, Workshop, order_for};
-use crate::domain::ids::{PartId, WorkOrderId};
+use crate::domain::ids::{MovementId, PartId, WorkOrderId};
 use crate::domain::money;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, optional_text, plain_text};
@@ -57,6 +57,19 @@ pub async fn receive_part(
     value: &str,
     note: &str,
 ) -> Result<()> {
+    receive_part_once(workshop, actor, workshop.ambient.id(), part, quantity, value, note).await
+}
+
+/// As [`receive_part`], under an id that the form carries: sent twice, it is received once.
+pub async fn receive_part_once(
+    workshop: &Workshop,
+    actor: &Actor,
+    id: MovementId,
+    part: PartId,
+    quantity: &str,
+    value: &str,
+    note: &str,
+) -> Result<()> {
     actor.must(Act::ReceiveParts)?;
     let now = workshop.ambient.now();
     let quantity = Quantity::parse("/quantity", quantity)?;
@@ -65,10 +78,13 @@ pub async fn receive_part(
     let note = optional_text("/note", "the note", note, 300)?;
     let mut tx = workshop.db.begin().await?;
     let part = tx.part_for_change(part).await?.ok_or(Refusal::NotFound("part"))?;
+    if already(&mut tx, id, part.id, quantity).await? {
+        return Ok(());
+    }
     let (bin, movement) = receive(part.balance(), quantity, value)?;
     tx.save_balance(&part, bin).await?;
     tx.set_part_expected(part.id, None).await?;
-    tx.insert_movement(workshop.ambient.id(), part.id, movement, None, actor.id, now, &note).await?;
+    tx.insert_movement(id, part.id, movement, None, actor.id, now, &note).await?;
     finish(tx, actor, &part, bin, movement, now).await
 }
 
@@ -128,7 +144,7 @@ pub async fn issue_part(
     part: PartId,
     quantity: &str,
 ) -> Result<()> {
-    move_part(workshop, actor, order, part, quantity, issue).await
+    move_part(workshop, actor, workshop.ambient.id(), order, part, quantity, issue).await
 }
 
 pub async fn return_part(
@@ -138,7 +154,21 @@ pub async fn return_part(
     part: PartId,
     quantity: &str,
 ) -> Result<()> {
-    move_part(workshop, actor, order, part, quantity, give_back).await
+    move_part(workshop, actor, workshop.ambient.id(), order, part, quantity, give_back).await
+}
+
+/// Issues (or with `back` returns) under an id that the form carries: a double tap moves the part once.
+pub async fn move_part_once(
+    workshop: &Workshop,
+    actor: &Actor,
+    id: MovementId,
+    order: WorkOrderId,
+    part: PartId,
+    quantity: &str,
+    back: bool,
+) -> Result<()> {
+    let step: Step = if back { give_back } else { issue };
+    move_part(workshop, actor, id, order, part, quantity, step).await
 }
 
 type Step = fn(Balance, Line, Quantity) -> Result<(Balance, Line, Movement), Refusal>;
@@ -146,6 +176,7 @@ type Step = fn(Balance, Line, Quantity) -> Result<(Balance, Line, Movement), Ref
 async fn move_part(
     workshop: &Workshop,
     actor: &Actor,
+    id: MovementId,
     order: WorkOrderId,
     part: PartId,
     quantity: &str,
@@ -155,23 +186,29 @@ async fn move_part(
     let mut tx = workshop.db.begin().await?;
     let (order, part, line) = on_order(&mut tx, actor, order, part).await?;
     let quantity = Quantity::parse("/quantity", quantity)?;
+    if already(&mut tx, id, part.id, quantity).await? {
+        return Ok(());
+    }
     let (bin, to, movement) = step(part.balance(), line.1, quantity)?;
     tx.save_balance(&part, bin).await?;
     tx.save_line(line.0.unwrap_or_else(|| workshop.ambient.id()), order.id, part.id, to).await?;
-    tx.insert_movement(
-        workshop.ambient.id(),
-        part.id,
-        movement,
-        Some(order.id),
-        actor.id,
-        now,
-        &for_order(&order),
-    )
-    .await?;
+    tx.insert_movement(id, part.id, movement, Some(order.id), actor.id, now, &for_order(&order)).await?;
     // What leaves the bin is what the order costs.
     tx.add_order_cost(order.id, -movement.value_minor).await?;
     tx.announce(order.yard_id);
     finish(tx, actor, &part, bin, movement, now).await
+}
+
+/// Whether this very movement is in the ledger. Another one under the same id is refused, never overlooked.
+async fn already(tx: &mut Tx, id: MovementId, part: PartId, quantity: Quantity) -> Result<bool> {
+    match tx.movement(id).await? {
+        None => Ok(false),
+        Some((of, moved)) if of == part && moved.abs() == quantity.0 => Ok(true),
+        Some(_) => {
+            Err(Refusal::conflict("This form was sent before with other figures. Look at the page again.")
+                .into())
+        }
+    }
 }
 
 fn for_order(order: &OrderRow) -> String {

@@ -295,6 +295,7 @@ async fn new_defect(
         remedy: String::new(),
         repaired_by: None,
         no_fault_found: false,
+        part_replaced: false,
         raised_at: now,
         closed_at: None,
         version: 1,

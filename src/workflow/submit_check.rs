@@ -5,6 +5,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use super::history::history;
 use super::raise::{Raised, Source, raise};
 use super::trail::Trail;
 use super::{Put, Result, WorkflowError, Workshop, from_json, machine_for, tell, to_json, yard_of};
@@ -12,7 +13,7 @@ use crate::domain::alert::Event;
 use crate::domain::answers::read;
 use crate::domain::checklist::{Checklist, Load};
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, MachineId, WorkOrderId};
-use crate::domain::judge::{Finding, History, Reason, judge};
+use crate::domain::judge::{Finding, Reason, judge};
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::{Before, Context, Outcome, RawAnswer, Reading};
 use crate::domain::refusal::{Problem, Refusal, optional_text};
@@ -111,7 +112,8 @@ async fn submit(
     let recorded_at =
         command.recorded_at.filter(|at| *at < now + LATEST_CLOCK_AHEAD).map_or(now, |at| at.min(now));
 
-    let findings = judge(&checklist, &context, &readings, &History::default()).findings;
+    let past = history(&mut tx, &checklist, machine.id, recorded_at).await?;
+    let findings = judge(&checklist, &context, &readings, &past).findings;
     let yard = yard_of(&mut tx, &machine).await?;
     let holds = tx.open_holds(machine.id).await?;
     let mut trail = Trail::new(actor, now);

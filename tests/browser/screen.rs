@@ -206,7 +206,8 @@ impl Screen {
         }
         let complaints = self.window.complaints().await;
         // A form that comes back with a question has a status that the browser writes down.
-        let question = format!("{}{at} - Failed to load resource: the server responded with a status of 4", self.site);
+        let question =
+            format!("{}{at} - Failed to load resource: the server responded with a status of 4", self.site);
         let worse: Vec<&String> = complaints.iter().filter(|c| !c.starts_with(&question)).collect();
         assert!(worse.is_empty(), "the browser complains at {at}: {worse:?}");
     }

@@ -1,11 +1,14 @@
 //! A workshop of its own for every test: fresh database, set clock, a yard with people and machines.
 
 mod answers;
+pub mod browser;
+pub mod process;
 pub mod served;
 
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicU64, Ordering};
 
+use chock::clock::Ambient;
 use chock::demo::Simulated;
 use chock::domain::checklist::{Checklist, Load};
 use chock::domain::ids::{ChecklistId, MachineId, PartId, PersonId, WorkOrderId, YardId};
@@ -51,8 +54,9 @@ pub(crate) use on_both;
 pub struct Bench {
     pub workshop: Workshop,
     pub time: Simulated,
+    pub database_url: String,
     /// Kept for as long as the database in it is used.
-    _folder: TempDir,
+    pub folder: TempDir,
     pub yard: YardId,
     pub owner: Actor,
     pub supervisor: Actor,
@@ -75,14 +79,20 @@ pub const PASSWORD: &str = "check before use";
 
 impl Bench {
     pub async fn new(engine: Engine) -> Self {
-        let folder = tempfile::tempdir().expect("a folder");
-        let url = database(engine, &folder).await;
         let time = Simulated::new(1, six_in_the_morning());
-        let db = Db::open(&url).await.expect("the database opens");
-        Self::set_up(Workshop::new(db, time.ambient(), "EUR"), time, folder).await
+        Self::set_up(engine, time.ambient(), time).await
     }
 
-    async fn set_up(workshop: Workshop, time: Simulated, folder: TempDir) -> Self {
+    /// By the real clock, for data that is shared with processes of the built program. Its `time` moves nothing.
+    pub async fn on_real_time(engine: Engine) -> Self {
+        Self::set_up(engine, Ambient::real(), Simulated::new(1, six_in_the_morning())).await
+    }
+
+    async fn set_up(engine: Engine, ambient: Ambient, time: Simulated) -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let database_url = database(engine, &folder).await;
+        let db = Db::open(&database_url).await.expect("the database opens");
+        let workshop = Workshop::new(db, ambient, "EUR");
         let w = &workshop;
         let link = workflow::first_owner_link(w).await.unwrap().expect("nobody is here yet");
         let owner =
@@ -126,7 +136,8 @@ impl Bench {
         Self {
             workshop,
             time,
-            _folder: folder,
+            database_url,
+            folder,
             yard,
             owner,
             supervisor,
@@ -215,6 +226,7 @@ impl Bench {
                 cause: "Chafed".into(),
                 remedy: "Replaced".into(),
                 no_fault_found: false,
+                part_replaced: false,
             })
             .collect();
         workflow::finish_work(&self.workshop, &self.mechanic, order, done).await

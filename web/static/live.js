@@ -9,6 +9,7 @@ const said = document.getElementById("live-said");
 const policy = globalThis.trustedTypes?.createPolicy("chock", { createHTML: (/** @type {string} */ html) => html });
 
 const POLL = 30_000;
+const TICK = 55_000;
 const TOGETHER = 400;
 
 /** @type {EventSource | undefined} */
@@ -133,10 +134,10 @@ if (part) {
   listen();
   setInterval(() => {
     // A page that nobody looks at asks for nothing, and leaves its connection to the others.
-    if (!document.hidden && source && !hearing) {
-      if (source.readyState === EventSource.CLOSED) listen();
-      ask();
-    }
+    if (document.hidden || !source) return;
+    if (!hearing && source.readyState === EventSource.CLOSED) listen();
+    // While live, only the hours down and the days left move on.
+    if (!hearing || Date.now() - last.getTime() > TICK) ask();
   }, POLL);
   document.addEventListener("visibilitychange", () => {
     if (document.hidden) stop();

@@ -2,7 +2,7 @@ use super::{read, read_retest};
 use crate::domain::checklist::{Checklist, Load};
 use crate::domain::checklist_file;
 use crate::domain::reading::{Before, Context, Level, Outcome, Question, RawAnswer};
-use crate::domain::unit::Hours;
+use crate::domain::unit::{Hours, Measured, Unit};
 
 const SHEET: &str = r#"
 name = "small"
@@ -349,6 +349,27 @@ fn hours_that_run_backwards_or_leap_are_asked_about_until_confirmed() {
     let before = Before { engine_hours: Some(Hours(12_345)) };
     let asked = read(&sheet(), &leap, &whole(), &before).expect_err("a question");
     assert!(asked[0].sentence.contains("12345.0"), "{}", asked[0].sentence);
+}
+
+#[test]
+fn an_air_temperature_that_cannot_be_true_is_asked_about() {
+    for (figure, unit, asked) in [
+        ("-60", Unit::Celsius, false),
+        ("60", Unit::Celsius, false),
+        ("140", Unit::Fahrenheit, false),
+        ("-61", Unit::Celsius, true),
+        ("61", Unit::Celsius, true),
+        ("141", Unit::Fahrenheit, true),
+        ("20", Unit::KPa, true),
+    ] {
+        let air = Measured::parse(figure, unit).expect("a figure");
+        let context = Context { air: Some(air), ..context() };
+        let read = read(&sheet(), &context, &whole(), &Before::default());
+        assert_eq!(read.is_err(), asked, "{figure} {unit}");
+        if let Err(questions) = read {
+            assert_eq!(questions[0].pointer, "/air_temperature");
+        }
+    }
 }
 
 #[test]

@@ -141,6 +141,15 @@ fn refuse_contradictions(measure: &Measure, table: &Table<'_>, faults: &Faults) 
             );
         }
     }
+    for limit in &measure.limits {
+        let (least, most) = measure.plausible;
+        if limit.at_least.is_some_and(|l| !measure.is_below(least, l))
+            || limit.at_most.is_some_and(|l| !measure.is_above(most, l))
+        {
+            let sentence = "No reading that is taken can break this limit: what is plausible ends there.";
+            faults.add(at, sentence.to_owned());
+        }
+    }
     let of_load = measure.limits.iter().any(|l| l.load.is_some());
     let of_warmth = measure.limits.iter().any(|l| l.warmth.is_some());
     // Where it is not said whether the machine is cold or warm, both limits hold. That both can be met together is not

@@ -40,6 +40,10 @@ impl Faults {
         self.0.borrow_mut().push((at, sentence));
     }
 
+    pub(super) fn count(&self) -> usize {
+        self.0.borrow().len()
+    }
+
     pub(super) fn in_order(self, text: &str) -> Vec<Fault> {
         let place = |(at, sentence): (usize, String)| {
             let before = &text.as_bytes()[..at.min(text.len())];

@@ -87,6 +87,38 @@ fn the_moment_is_now_or_the_latest_thing_known() {
 }
 
 #[test]
+fn what_was_put_right_begins_a_new_series() {
+    let point = |days_ago: i64, base: f64| Point {
+        engine_hours: Some(Hours(10_000 - days_ago * 80)),
+        at: now() - TimeDelta::days(days_ago),
+        base,
+    };
+    // It sags 2 mm a day, was tightened six days ago, and sags on from there.
+    let points: Vec<Point> = (0..16)
+        .map(|ago| {
+            point(
+                ago,
+                12.0 + 2.0
+                    * f64::from(if ago > 6 {
+                        16 - i32::try_from(ago).unwrap_or(0)
+                    } else {
+                        6 - i32::try_from(ago).unwrap_or(0)
+                    }),
+            )
+        })
+        .collect();
+    let series = Series { item: "coolant".into(), position: None, points };
+    let mut history = History { now: Some(now()), series: vec![series], ..History::default() };
+    let slope_over =
+        |history: &History| history.trend("coolant", None, None).line().map(|l| (l.points, l.slope));
+    assert_eq!(slope_over(&history), None, "a saw has no line");
+    history.corrected = vec![corrected(None, 6, None, None), corrected(Some("left"), 1, None, None)];
+    let (points, slope) = slope_over(&history).expect("a line");
+    assert_eq!(points, 7, "the value it was left at is the first");
+    assert!((slope - 0.25).abs() < 1e-9, "{slope}");
+}
+
+#[test]
 fn an_empty_document_is_an_empty_history() {
     assert_eq!(serde_json::from_str::<History>("{}").expect("json"), History::default());
 }

@@ -111,14 +111,13 @@ impl Sheet<'_> {
         let here = &self.stops[stop];
         let measure = here.item.measure()?;
         let hours_on = f64::from(within_hours);
-        for (edge, known) in self.trends_at(stop, measure, side) {
-            let Trend::Known(line) = known else { continue };
-            if !line.runs_towards(edge) {
-                continue;
-            }
+        let line = self.trend_at(stop).line()?;
+        for edge in self.edges(measure, side).into_iter().filter(|e| line.runs_towards(*e)) {
             let now = self.hours_at(stop).unwrap_or(line.to_hours).max(line.to_hours);
             let value = self.reading(stop)?.value.as_ref();
-            let by_line = edge.may_be_passed(&line.predict(now + hours_on));
+            // What was put right today goes on from where it was left, not from where the line had come to.
+            let by_line = self.outcome(stop) != Some(Outcome::Corrected)
+                && edge.may_be_passed(&line.predict(now + hours_on));
             let from_today = value.map(|v| (v, line.predict_from(v.base, hours_on)));
             let by_today = from_today.as_ref().is_some_and(|(_, p)| edge.may_be_passed(p));
             if !by_line && !by_today {
@@ -127,7 +126,7 @@ impl Sheet<'_> {
             let unit = value.map_or(measure.units[0], |v| v.unit);
             let side = if matches!(edge, Edge::AtLeast(_)) { "below" } else { "above" };
             let figure = measure.in_unit(edge.figure(), unit);
-            let mut details = vec![told(&line, edge, measure, unit)];
+            let mut details = vec![told(line, edge, measure, unit)];
             if let Some((v, p)) = from_today.filter(|_| by_today) {
                 let worst = if side == "below" { p.low } else { p.high };
                 details.push(format!(
@@ -156,39 +155,39 @@ impl Sheet<'_> {
             let (Some(measure), Some(side)) = (stop.item.measure(), followed(&stop.item.key)) else {
                 continue;
             };
-            let Some((edge, known)) = self.telling_trend(stop.index, measure, side) else { continue };
+            let edges = self.edges(measure, side);
+            let mut trend = self.trend_at(stop.index).clone();
             let unit =
                 self.reading(stop.index).and_then(|r| r.value.as_ref()).map_or(measure.units[0], |v| v.unit);
-            let said = match &known {
-                Trend::Known(line) => told(line, edge, measure, unit),
+            let said = match &mut trend {
                 Trend::Unknown { why } => why.clone(),
+                Trend::Known(line) => {
+                    // Towards the limit it runs into, where there is one on each side.
+                    let ahead = edges.iter().find(|e| line.runs_towards(**e)).or(edges.first());
+                    let Some(edge) = ahead else { continue };
+                    line.crossing = line.crossing_of(*edge);
+                    told(line, *edge, measure, unit)
+                }
             };
             let (item, position) = self.at(stop.index);
-            trends.push(TrendAt {
-                item,
-                position,
-                sentence: format!("{}: {said}", stop.title()),
-                trend: known,
-            });
+            trends.push(TrendAt { item, position, sentence: format!("{}: {said}", stop.title()), trend });
         }
         trends
     }
 
-    /// The trend towards the limit it runs into, where there is one on each side.
-    fn telling_trend(&self, stop: usize, measure: &Measure, side: Side) -> Option<(Edge, Trend)> {
-        let mut all = self.trends_at(stop, measure, side);
-        let runs = |(edge, trend): &(Edge, Trend)| trend.line().is_some_and(|l| l.runs_towards(*edge));
-        let telling = all.iter().position(runs).unwrap_or(0);
-        (!all.is_empty()).then(|| all.swap_remove(telling))
+    fn trend_at(&self, stop: usize) -> &Trend {
+        self.trends[stop].get_or_init(|| {
+            let (item, position) = self.at(stop);
+            self.history.trend(&item, position.as_deref(), None)
+        })
     }
 
-    fn trends_at(&self, stop: usize, measure: &Measure, side: Side) -> Vec<(Edge, Trend)> {
+    /// The limits of this context that a value may run into.
+    fn edges(&self, measure: &Measure, side: Side) -> Vec<Edge> {
         let bounds = measure.bounds(self.under);
         let low = bounds.at_least.filter(|_| side != Side::Above).map(Edge::AtLeast);
         let high = bounds.at_most.filter(|_| side != Side::Below).map(Edge::AtMost);
-        let (item, position) = self.at(stop);
-        let trend = |edge| (edge, self.history.trend(&item, position.as_deref(), Some(edge)));
-        low.into_iter().chain(high).map(trend).collect()
+        low.into_iter().chain(high).collect()
     }
 
     fn hours_at(&self, stop: usize) -> Option<f64> {

@@ -1,5 +1,6 @@
 //! Which rules match which stops of the walk.
 
+use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
 use super::History;
@@ -7,6 +8,7 @@ use crate::domain::answers::ItemAt;
 use crate::domain::checklist::{Asks, Condition, Place, Rule, Side, Stop, Under};
 use crate::domain::reading::{Context, Level, Outcome, Reading};
 use crate::domain::standing::Severity;
+use crate::domain::trend::Trend;
 
 /// The readings laid out by their stops.
 pub(super) struct Sheet<'a> {
@@ -14,6 +16,8 @@ pub(super) struct Sheet<'a> {
     pub(super) context: &'a Context,
     pub(super) under: Under,
     pub(super) history: &'a History,
+    /// Of each stop, worked out when first asked for: it is asked for by rules and for the page.
+    pub(super) trends: Vec<OnceCell<Trend>>,
     readings: Vec<Option<&'a Reading>>,
 }
 
@@ -54,7 +58,15 @@ impl<'a> Sheet<'a> {
             // Two readings of one stop cannot be entered; were there two, the worse one counts.
             readings.iter().filter(|r| r.is_at(&s.item.key, key)).max_by_key(|r| r.outcome == Outcome::Defect)
         };
-        Self { stops, context, under: context.into(), history, readings: stops.iter().map(at).collect() }
+        let trends = vec![OnceCell::new(); stops.len()];
+        Self {
+            stops,
+            context,
+            under: context.into(),
+            history,
+            trends,
+            readings: stops.iter().map(at).collect(),
+        }
     }
 
     pub(super) fn reading(&self, stop: usize) -> Option<&'a Reading> {

@@ -1,6 +1,7 @@
 mod looking_back;
 mod properties;
 mod rules;
+mod weather;
 
 use super::{Finding, History, Judgement, judge};
 use crate::domain::checklist::{Asks, Checklist, Load, Stop};

@@ -72,14 +72,58 @@ fn norris_is_met_to_its_certified_values() {
 #[test]
 fn norris_prediction_intervals_are_those_of_statsmodels() {
     let line = fit(&NORRIS).expect("a line");
-    for (x, expected, low, high) in
-        [(500.0, 500.796_086, 498.971_794, 502.620_378), (1100.0, 1102.066_177, 1100.148_708, 1103.983_645)]
-    {
+    for (x, expected, low, high) in [
+        (500.0, 500.796_086, 498.971_794, 502.620_378),
+        (1100.0, 1_102.066_177, 1_100.148_708, 1_103.983_645),
+    ] {
         let found = line.predict(x);
         for (found, printed) in [(found.expected, expected), (found.low, low), (found.high, high)] {
             assert!((found - printed).abs() < 1e-6, "{found} for {printed}");
         }
     }
+}
+
+/// 24 invented series with the values of statsmodels 0.15.0 beside them.
+#[test]
+fn any_series_is_fitted_as_statsmodels_fits_it() {
+    let figures =
+        |text: &str| -> Vec<f64> { text.split_whitespace().map(|t| t.parse().expect("a figure")).collect() };
+    let mut series = 0;
+    for row in include_str!("statsmodels.txt").lines().filter(|l| !l.starts_with('#')) {
+        let [readings, fitted, ahead, crossing] = row.split('|').collect::<Vec<_>>()[..] else {
+            panic!("{row}")
+        };
+        let readings: Vec<(f64, f64)> = figures(readings).chunks(2).map(|pair| (pair[0], pair[1])).collect();
+        let line = fit(&readings).expect("a line");
+        let found =
+            [line.intercept, line.slope, line.intercept_error, line.slope_error, line.s, line.r_squared];
+        for (found, printed) in found.into_iter().zip(figures(fitted)) {
+            near(found, printed, 1e-9);
+        }
+        let ahead = figures(ahead);
+        let prediction = line.predict(ahead[0]);
+        for (found, printed) in
+            [prediction.expected, prediction.low, prediction.high].into_iter().zip(&ahead[1..])
+        {
+            assert!((found - printed).abs() <= 1e-9 * printed.abs().max(1.0), "{found} for {printed}");
+        }
+        let (limit, hours) = crossing.trim().split_once(' ').expect("a limit");
+        let limit = limit.parse().expect("a figure");
+        let found =
+            line.crossing_of(if line.slope < 0.0 { Edge::AtLeast(limit) } else { Edge::AtMost(limit) });
+        if hours == "none" {
+            assert_eq!(found, None, "{row}");
+        } else {
+            let found = found.expect(row);
+            for (found, printed) in
+                [found.expected, found.earliest, found.latest].into_iter().zip(figures(hours))
+            {
+                assert!((found - printed).abs() <= 1e-9 * printed.abs().max(1.0), "{found} for {printed}");
+            }
+        }
+        series += 1;
+    }
+    assert_eq!(series, 24);
 }
 
 const PAD: [(i64, f64); 6] = [(0, 10.0), (1000, 9.1), (2000, 8.3), (3000, 7.2), (4000, 6.4), (5000, 5.4)];

@@ -74,7 +74,7 @@ pub fn openapi() -> OpenApi {
     if let Some(components) = &mut api.components {
         components.responses.insert("Problem".to_owned(), problem.into());
         let scheme = Http::builder().scheme(HttpAuthScheme::Bearer).bearer_format("JWT").build();
-        components.add_security_scheme("access token", SecurityScheme::Http(scheme));
+        components.add_security_scheme("access-token", SecurityScheme::Http(scheme));
     }
     api
 }
@@ -83,7 +83,7 @@ pub fn openapi() -> OpenApi {
 #[openapi(
     info(title = "Chock", description = "From a failed pre-use check to a signed return to service."),
     components(schemas(problem::Problem, problem::Fault)),
-    security(("access token" = []))
+    security(("access-token" = []))
 )]
 struct Described;
 
@@ -113,7 +113,10 @@ fn routes(cfg: &mut ServiceConfig) {
         .service(orders::release_machine)
         .service(orders::cancel_work_order);
     cfg.service(board::see_board);
-    cfg.service(store::list_parts).service(store::see_part).service(store::add_part).service(store::receive_part);
+    cfg.service(store::list_parts)
+        .service(store::see_part)
+        .service(store::add_part)
+        .service(store::receive_part);
     cfg.service(people::list_yards).service(people::add_yard);
     cfg.service(people::list_people).service(people::add_person);
     cfg.service(trail::see_outbox).service(trail::read_audit);

@@ -67,6 +67,9 @@ pub struct DefectWork {
     remedy: String,
     #[serde(default)]
     no_fault_found: bool,
+    /// A new part was fitted: its series of readings starts again.
+    #[serde(default)]
+    part_replaced: bool,
 }
 
 /// The failed items performed again. For a defect reported outside a check: whether the fault is gone, and what was tried.
@@ -292,6 +295,7 @@ pub async fn finish_work(
         cause: work.cause,
         remedy: work.remedy,
         no_fault_found: work.no_fault_found,
+        part_replaced: work.part_replaced,
     });
     workflow::finish_work(&site.workshop, &asks.0, id, done.collect()).await?;
     present(&site, &asks, id).await

@@ -78,7 +78,7 @@ fn what_the_document_says_of_itself() {
             assert_eq!(open, path.starts_with("/api/v1/sessions"), "{method} {path}");
         }
     }
-    assert_eq!(document["security"], serde_json::json!([{ "access token": [] }]));
+    assert_eq!(document["security"], serde_json::json!([{ "access-token": [] }]));
 }
 
 /// Shapes are known by their Rust names, so two of the same name would silently become one.

@@ -174,7 +174,7 @@ fn grounded(g: &GroundedRow, site: &Site, may_open: bool, now: DateTime<Utc>) ->
         order_href: g.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
         order_number: g.work_order_number.unwrap_or_default(),
         open_href: match g.work_order_id {
-            None if may_open => format!("/machines/{}/work-order", g.machine_id),
+            None if may_open && g.open_defects > 0 => format!("/machines/{}/work-order", g.machine_id),
             _ => String::new(),
         },
         cost: money::shown(g.cost_minor, &site.workshop.currency),
@@ -185,6 +185,7 @@ fn grounded(g: &GroundedRow, site: &Site, may_open: bool, now: DateTime<Utc>) ->
 /// What the machine waits for at this moment: every grounded machine waits for something.
 fn waiting(g: &GroundedRow, now: DateTime<Utc>) -> String {
     match (g.state, g.waiting_for) {
+        (None, _) if g.open_defects == 0 => "a look by whoever placed the hold, or a report".to_owned(),
         (None, _) => "a work order".to_owned(),
         (Some(OrderWord::Waiting), Some(what)) => {
             let note =

@@ -113,8 +113,14 @@ fn render(status: StatusCode, sentences: Vec<String>) -> String {
         503 => "Not just now",
         _ => "Something went wrong",
     };
-    let page =
-        Frame { assets: &assets::BASE, path: String::new(), person: None, links: Vec::new(), notice: None };
+    let page = Frame {
+        assets: &assets::BASE,
+        path: String::new(),
+        person: None,
+        links: Vec::new(),
+        notice: None,
+        once: uuid::Uuid::nil(),
+    };
     ErrorPage { page, status: status.as_u16(), title, sentences }
         .render()
         .unwrap_or_else(|_| title.to_owned())

@@ -48,6 +48,8 @@ const MOST_TEXT: usize = 64 * 1024;
 /// A photo as a phone takes it.
 const MOST_FILE: usize = 15 * 1024 * 1024;
 const MOST_FIELDS: usize = 2000;
+/// Of one form, all its photos together: it is held in memory while it arrives.
+const MOST_IN_ALL: usize = 100 * 1024 * 1024;
 
 impl Form {
     pub fn urlencoded(body: &[u8]) -> Result<Self, PageError> {
@@ -64,6 +66,7 @@ impl Form {
             PageError::Unreadable(format!("The form did not arrive whole ({e}). Send it again."))
         };
         let mut form = Self::default();
+        let mut in_all = 0;
         while let Some(mut field) = payload.try_next().await.map_err(unreadable)? {
             if form.fields.len() + form.files.len() >= MOST_FIELDS {
                 return Err(PageError::Unreadable("The form has too many fields.".to_owned()));
@@ -77,6 +80,13 @@ impl Form {
                     return Err(PageError::Unreadable(format!(
                         "{name} is too large. Send at most {} MB.",
                         most / 1024 / 1024
+                    )));
+                }
+                in_all += chunk.len();
+                if in_all > MOST_IN_ALL {
+                    return Err(PageError::Unreadable(format!(
+                        "The photos are too large together. Send at most {} MB.",
+                        MOST_IN_ALL / 1024 / 1024
                     )));
                 }
                 bytes.extend_from_slice(&chunk);

@@ -4,6 +4,8 @@ use actix_web::HttpRequest;
 
 use crate::domain::person::{Act, Actor};
 use crate::http::assets;
+use crate::http::session::site_of;
+use uuid::Uuid;
 
 pub struct Frame {
     pub assets: &'static str,
@@ -12,6 +14,8 @@ pub struct Frame {
     pub links: Vec<Link>,
     /// Said once after an act.
     pub notice: Option<String>,
+    /// An id for what a form on this page will make, so that a double tap makes it once.
+    pub once: Uuid,
 }
 
 pub struct Link {
@@ -35,6 +39,7 @@ const NOTICES: &[(&str, &str)] = &[
     ("signed-out", "You are signed out."),
     ("held", "The machine is out of service. Everybody who should know is being told. Fit the tag."),
     ("lifted", "The hold is lifted."),
+    ("lowered", "The defect is watched now, and its hold is lifted. The reporter is told."),
     ("reported", "Your report is in."),
     ("claimed", "The work order is yours."),
     ("handed-back", "The work order is back in the queue."),
@@ -69,6 +74,13 @@ impl Frame {
         let done = req.query_string().split('&').find_map(|pair| pair.strip_prefix("done="));
         let notice =
             done.and_then(|d| NOTICES.iter().find(|(word, _)| *word == d)).map(|(_, s)| (*s).to_owned());
-        Self { assets: &assets::BASE, path: req.path().to_owned(), person: actor.cloned(), links, notice }
+        Self {
+            assets: &assets::BASE,
+            path: req.path().to_owned(),
+            person: actor.cloned(),
+            links,
+            notice,
+            once: site_of(req).workshop.ambient.id(),
+        }
     }
 }

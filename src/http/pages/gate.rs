@@ -50,6 +50,7 @@ struct Defect {
     found: When,
     good_until: String,
     order_href: String,
+    href: String,
 }
 
 struct Hold {
@@ -183,6 +184,15 @@ pub fn sentence(text: &str) -> String {
     if text.is_empty() || text.ends_with(['.', '!', '?']) { text.to_owned() } else { format!("{text}.") }
 }
 
+/// Why, without saying again what was found: “Rule: brake fluid leak.”
+pub fn why_beyond(what: &str, why: &str) -> String {
+    let rule = why.strip_prefix(what).and_then(|rest| rest.trim_start().strip_prefix("(rule: "));
+    match rule.and_then(|r| r.strip_suffix(").")) {
+        Some(rule) => format!("Rule: {rule}."),
+        None => sentence(why),
+    }
+}
+
 fn worst_first(defects: &[OpenDefect]) -> Vec<&OpenDefect> {
     let mut sorted: Vec<&OpenDefect> = defects.iter().collect();
     sorted.sort_by_key(|d| std::cmp::Reverse(d.severity));
@@ -194,9 +204,10 @@ fn defect(d: &OpenDefect, zone: &str, now: DateTime<Utc>) -> Defect {
         what: d.what.clone(),
         severity: d.severity,
         instruction: d.instruction.clone(),
-        why: d.why.clone(),
+        why: why_beyond(&d.what, &d.why),
         found: when(d.raised_at, zone, now),
         good_until: good_until(d.good_until_at, d.good_until_hours, zone, now),
+        href: format!("/defects/{}", d.id),
         order_href: d.work_order.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
     }
 }
@@ -244,5 +255,17 @@ fn state_in_words(state: &OrderState, mechanic: &str, zone: &str, now: DateTime<
         OrderState::WorkDone { .. } => "work done, retest and release are next".to_owned(),
         OrderState::Closed => "closed".to_owned(),
         OrderState::Cancelled { reason } => format!("cancelled: {reason}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_is_said_twice() {
+        assert_eq!(why_beyond("Horn: fails", "Horn: fails (rule: horn fails)."), "Rule: horn fails.");
+        assert_eq!(why_beyond("Pad: 1.2 mm", "The reporter is not sure"), "The reporter is not sure.");
+        assert_eq!(sentence("Stop!"), "Stop!");
     }
 }

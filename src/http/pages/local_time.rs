@@ -1,9 +1,12 @@
 //! Times as people type them: in the yard's zone, where an hour is missing in spring and one comes twice in autumn.
 
-use chrono::{DateTime, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta, TimeZone, Utc};
+use chrono::{
+    DateTime, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, SecondsFormat, TimeDelta, TimeZone, Utc,
+};
 use chrono_tz::Tz;
 
 use super::error::PageError;
+use super::shown::When;
 use crate::domain::person::Actor;
 use crate::http::Site;
 use crate::workflow;
@@ -56,6 +59,13 @@ pub fn for_input(at: DateTime<Utc>, zone: &str) -> String {
 pub fn day_for_input(at: DateTime<Utc>, zone: &str) -> String {
     let zone: Tz = zone.parse().unwrap_or(Tz::UTC);
     at.with_timezone(&zone).format("%Y-%m-%d").to_string()
+}
+
+/// `25 November 2026, 13:49`: for what is printed, where “today” means nothing tomorrow.
+pub fn in_full(at: DateTime<Utc>, zone: &str) -> When {
+    let tz: Tz = zone.parse().unwrap_or(Tz::UTC);
+    let words = at.with_timezone(&tz).format("%-d %B %Y, %H:%M").to_string();
+    When { machine: at.to_rfc3339_opts(SecondsFormat::Secs, true), words }
 }
 
 /// The zone for pages that belong to no yard: that of the person's first yard.

@@ -2,7 +2,7 @@
 
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, SecondsFormat, Utc};
 
 use super::error::PageError;
 use super::frame::Frame;
@@ -149,7 +149,8 @@ async fn export(
 fn row(listed: &ListedMachine) -> [Cell; 10] {
     let m = &listed.machine;
     let hours = m.engine_hours.map(|h| h.to_string()).unwrap_or_default();
-    let checked = listed.last_check_at.map(|at| at.to_rfc3339()).unwrap_or_default();
+    let checked =
+        listed.last_check_at.map(|at| at.to_rfc3339_opts(SecondsFormat::Secs, true)).unwrap_or_default();
     [
         Cell::from(m.unit_number.as_str()),
         Cell::from(m.standing().as_str()),

@@ -4,6 +4,7 @@ pub mod audit;
 pub mod board;
 pub mod check;
 pub mod checklists;
+pub mod defect;
 pub mod error;
 pub mod form;
 pub mod frame;
@@ -28,8 +29,9 @@ pub mod tag;
 pub mod typed;
 pub mod verdict;
 
-use actix_web::HttpResponse;
+use actix_web::error::InternalError;
 use actix_web::http::header::{ContentType, LOCATION};
+use actix_web::{HttpResponse, web};
 use askama::Template;
 
 use error::PageError;
@@ -52,9 +54,15 @@ pub fn see_other(to: &str) -> Page {
 }
 
 pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
+    // An address with something else where an id belongs is an address that leads nowhere.
+    cfg.app_data(
+        web::PathConfig::default()
+            .error_handler(|e, _| InternalError::from_response(e, error::no_such_page()).into()),
+    );
     sign_in::routes(cfg);
     machines::routes(cfg);
     gate::routes(cfg);
+    defect::routes(cfg);
     check::routes(cfg);
     verdict::routes(cfg);
     record::routes(cfg);

@@ -40,7 +40,7 @@ struct Entry {
     kind: &'static str,
     href: String,
     what: String,
-    /// Empty where it is not known here.
+    /// Empty where nobody did it: a work order that was opened by a check.
     by: String,
 }
 
@@ -91,7 +91,8 @@ fn entries(r: &MachineRecord, currency: Option<&str>, now: DateTime<Utc>) -> Vec
     for d in &r.defects {
         let order = d.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default();
         let what = format!("{} ({})", d.what, d.severity);
-        all.push(entry(d.raised_at, "defect raised", order.clone(), what, String::new()));
+        let by = r.reporters.get(&d.reported_by).cloned().unwrap_or_default();
+        all.push(entry(d.raised_at, "defect raised", order.clone(), what, by));
         if let Some(at) = d.closed_at {
             let how = if d.no_fault_found {
                 "no fault found".to_owned()

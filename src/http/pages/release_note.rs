@@ -4,7 +4,8 @@ use actix_web::{HttpRequest, web};
 use askama::Template;
 
 use super::frame::Frame;
-use super::shown::{When, when};
+use super::local_time::in_full;
+use super::shown::When;
 use super::{Page, page};
 use crate::domain::ids::WorkOrderId;
 use crate::domain::refusal::Refusal;
@@ -26,6 +27,7 @@ struct NotePage {
     unit_number: String,
     class: String,
     yard: String,
+    zone: String,
     /// Of the machine now: another hold may have come since.
     standing: Standing,
     defects: Vec<Repaired>,
@@ -56,7 +58,6 @@ async fn note(
     let Some(release) = o.release else {
         return Err(Refusal::conflict("The machine has not been released from this work order yet.").into());
     };
-    let now = site.workshop.ambient.now();
     let zone = o.yard.zone.clone();
     let mut repairers: Vec<&str> = Vec::new();
     for name in o.defects.iter().map(|d| &d.repaired_by_name).chain(o.labour.iter().map(|l| &l.mechanic_name))
@@ -72,6 +73,7 @@ async fn note(
         unit_number: o.machine.unit_number.clone(),
         class: o.machine.class.clone(),
         yard: o.yard.name.clone(),
+        zone: zone.clone(),
         standing: o.standing,
         repaired_by: repairers.join(", "),
         defects: o
@@ -79,7 +81,7 @@ async fn note(
             .iter()
             .map(|d| Repaired {
                 what: d.defect.what.clone(),
-                found: when(d.defect.raised_at, &zone, now),
+                found: in_full(d.defect.raised_at, &zone),
                 by: d.reported_by_name.clone(),
                 cause: d.defect.cause.clone(),
                 remedy: d.defect.remedy.clone(),
@@ -89,12 +91,12 @@ async fn note(
                     .iter()
                     .rev()
                     .find(|r| r.passed)
-                    .map(|r| format!("{}, {}", r.by_name, when(r.at, &zone, now).words))
+                    .map(|r| format!("{}, {}", r.by_name, in_full(r.at, &zone).words))
                     .unwrap_or_default(),
             })
             .collect(),
         released_by: release.by_name,
-        released_at: when(release.at, &zone, now),
+        released_at: in_full(release.at, &zone),
         by_the_repairer: release.released_by_repairer,
         note: release.note,
     })

@@ -143,7 +143,8 @@ async fn receive(
     form: Form,
 ) -> Page {
     let (quantity, value, note) = (form.text("quantity"), form.text("value"), form.text("note"));
-    match workflow::receive_part(&site.workshop, &actor, *id, quantity, value, note).await {
+    let once = form.text("once").parse().unwrap_or_else(|_| site.workshop.ambient.id());
+    match workflow::receive_part_once(&site.workshop, &actor, once, *id, quantity, value, note).await {
         Ok(()) => see_other(&format!("/store/{id}?done=received")),
         Err(e) => {
             let t = Typed::not_taken("receive", form, e)?;

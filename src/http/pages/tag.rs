@@ -33,6 +33,8 @@ struct TagPage {
     more: usize,
     held_by: String,
     since: String,
+    /// What ends it.
+    until: String,
     address: String,
     qr: Symbol,
 }
@@ -46,7 +48,7 @@ struct Symbol {
 
 /// Reasons on the sheet, and letters of each: it must not grow beyond A5. The page behind the symbol has them whole.
 const MOST_REASONS: usize = 3;
-const MOST_LETTERS: usize = 90;
+const MOST_LETTERS: usize = 80;
 /// Letters of a unit number that fit on one line of the largest type, and of reasons that leave room for it.
 const ROOM_FOR_UNIT_NUMBER: usize = 9;
 const ROOM_FOR_REASONS: usize = 150;
@@ -80,8 +82,21 @@ async fn tag(
         since: first.placed_at.with_timezone(&zone).format("%-d %B %Y, %H:%M").to_string(),
         qr: symbol(&address),
         address,
+        until: until(&gate),
         unit_number: gate.machine.unit_number,
     })
+}
+
+/// What takes the tag off again: a release, where a defect is behind it.
+fn until(gate: &Gate) -> String {
+    let unit = &gate.machine.unit_number;
+    match gate.holds.as_slice() {
+        holds if holds.iter().any(|h| h.defect_id.is_some()) => {
+            format!("Only a signed release puts {unit} back to use.")
+        }
+        [only] => format!("Only {} or a supervisor lifts this hold.", only.placed_by_name),
+        _ => "Only those who placed these holds or a supervisor lift them.".to_owned(),
+    }
 }
 
 /// 1910.145(f)(5) to (7): DANGER stands for an immediate hazard that can kill or maim, and only for that; WARNING for

@@ -5,7 +5,7 @@ use askama::Template;
 use chrono::{DateTime, Utc};
 
 use super::frame::Frame;
-use super::gate::{say, sentence};
+use super::gate::{say, sentence, why_beyond};
 use super::order::retest_form::answer_in_words;
 use super::shown::{When, when};
 use super::{Page, machines, page};
@@ -171,7 +171,9 @@ fn steps(v: &Verdict) -> Vec<String> {
             steps.push(step);
         }
     };
-    for f in &v.answered.findings {
+    // How to use a machine with a watched defect is no advice for one that must not be used.
+    let grounded = v.answered.standing == Standing::OutOfService;
+    for f in v.answered.findings.iter().filter(|f| !grounded || f.severity == Severity::OutOfService) {
         add(sentence(&f.instruction));
     }
     match v.answered.standing {
@@ -196,7 +198,7 @@ fn finding(f: &AnsweredFinding) -> Finding {
         what: f.what.clone(),
         severity: f.severity,
         instruction: sentence(&f.instruction),
-        why: f.why.clone(),
+        why: why_beyond(&f.what, &f.why),
         seen_before: f.seen_before,
         supporting: f.supporting.iter().map(|r| r.sentence.clone()).collect(),
     }

@@ -1,7 +1,9 @@
 //! A machine's record, and what became of what one reported oneself.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::super::{Result, Workshop, machine_seen, yard_of};
-use crate::domain::ids::MachineId;
+use crate::domain::ids::{MachineId, PersonId};
 use crate::domain::person::{Act, Actor};
 use crate::storage::{CheckRow, DefectRow, MachineRow, OrderRow, ReleaseRow, YardRow};
 
@@ -12,6 +14,8 @@ pub struct MachineRecord {
     pub defects: Vec<DefectRow>,
     pub orders: Vec<OrderRow>,
     pub releases: Vec<ReleaseRow>,
+    /// Names of those who reported the defects.
+    pub reporters: BTreeMap<PersonId, String>,
 }
 
 pub async fn machine_record(
@@ -23,9 +27,15 @@ pub async fn machine_record(
     let mut tx = workshop.db.read().await?;
     let machine = machine_seen(&mut tx, actor, Act::SeeMachines, id).await?;
     let yard = yard_of(&mut tx, &machine).await?;
+    let defects = tx.defects_of(id, most).await?;
+    let mut reporters = BTreeMap::new();
+    for person in defects.iter().map(|d| d.reported_by).collect::<BTreeSet<_>>() {
+        reporters.extend(tx.person(person).await?.map(|p| (person, p.name)));
+    }
     Ok(MachineRecord {
         checks: tx.checks_of(id, most).await?,
-        defects: tx.defects_of(id, most).await?,
+        defects,
+        reporters,
         orders: tx.orders_of(id, most).await?,
         releases: tx.releases_of(id, most).await?,
         machine,

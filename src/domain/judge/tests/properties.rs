@@ -1,14 +1,16 @@
 //! What must hold for any rules and any readings.
 
+use chrono::{DateTime, TimeDelta, Utc};
 use proptest::prelude::*;
 
 use super::{ITEMS, all_well, judged, laden, measured, readings, unladen};
-use crate::domain::checklist::{Checklist, Condition, Load, Place, Rule, Side};
+use crate::domain::checklist::{Checklist, Condition, Load, Place, Rule, Side, Warmth, Window};
 use crate::domain::checklist_file;
+use crate::domain::history::{CorrectedAt, Point, ReleasedAt, Series};
 use crate::domain::judge::{History, Judgement, judge};
 use crate::domain::reading::{Context, Level, Outcome, Reading};
 use crate::domain::standing::Severity;
-use crate::domain::unit::{Quantity, Unit};
+use crate::domain::unit::{Hours, Quantity, Unit};
 
 fn place(item: &str, position: Option<&str>) -> Place {
     Place { item: item.to_owned(), position: position.map(str::to_owned) }
@@ -27,9 +29,18 @@ fn any_place() -> impl Strategy<Value = Place> {
     ])
 }
 
-/// Any condition a file may hold, but for "corrected", which is no worse form of anything.
+/// Any condition a file may hold, but for two: "corrected", which is no worse form of anything, and a difference, which
+/// a worse reading at the other position can close; see below.
 fn any_condition() -> impl Strategy<Value = Condition> {
     prop_oneof![
+        1 => (any_place(), 1_u32..20).prop_map(|(at, within_days)| Condition::Recurs { at, within_days }),
+        1 => (1_u32..5, 10_u32..60).prop_map(|(times, hours)| Condition::Corrected {
+            at: place("fluid", None), times: Some(times), amount: None, within: Window::Hours(hours),
+        }),
+        2 => (prop::sample::select(vec![place("pad", None), place("pad", Some("left"))]), 10_u32..300)
+            .prop_map(|(at, within_hours)| Condition::Trend { at, side: Side::Below, within_hours }),
+        1 => Just(Condition::Limit { at: place("tyre", None), side: Side::Below, at_temperature: Some(20.0) }),
+        1 => prop::sample::select(Warmth::ALL.to_vec()).prop_map(|is| Condition::Warmth { is }),
         4 => any_place().prop_map(|at| Condition::Outcome { at, is: Outcome::Defect }),
         2 => prop::sample::select(vec![place("pad", None), place("tyre", None)])
             .prop_map(|at| Condition::Limit { at, side: Side::Below, at_temperature: None }),
@@ -55,10 +66,8 @@ fn any_rule() -> impl Strategy<Value = Rule> {
 }
 
 fn any_checklist() -> impl Strategy<Value = Checklist> {
-    prop::collection::vec(any_rule(), 0..8).prop_map(|rules| {
-        let plain = checklist_file::parse(ITEMS).expect("the items parse");
-        Checklist { rules, ..plain }
-    })
+    let plain = checklist_file::parse(ITEMS).expect("the items parse");
+    prop::collection::vec(any_rule(), 0..8).prop_map(move |rules| Checklist { rules, ..plain.clone() })
 }
 
 /// How bad each stop is: 0 is well, and each step is worse than the one before.
@@ -98,6 +107,77 @@ fn any_load() -> impl Strategy<Value = Load> {
     prop::sample::select(Load::ALL.to_vec())
 }
 
+/// A past of every kind: wear at both pads, steady or scattered, fluid topped up, and defects released.
+fn any_history() -> impl Strategy<Value = History> {
+    let noise = prop::collection::vec(-0.6_f64..0.6, 0..14);
+    let places = prop::sample::select(vec![
+        ("disc", Some("right")),
+        ("fluid", None),
+        ("horn", None),
+        ("pad", Some("left")),
+    ]);
+    (
+        noise,
+        0.0_f64..0.8,
+        prop::collection::vec(0_i64..12, 0..5),
+        prop::collection::vec((places, 0_i64..25), 0..4),
+    )
+        .prop_map(|(noise, wear, topped, released)| {
+            let ago = |days: i64| now() - TimeDelta::days(days);
+            let count = i64::try_from(noise.len()).unwrap_or(0);
+            let series = ["left", "right"].map(|position| Series {
+                item: "pad".into(),
+                position: Some(position.into()),
+                points: (0_i64..)
+                    .zip(&noise)
+                    .map(|(i, e)| Point {
+                        engine_hours: Some(Hours(10_000 - (count - i) * 80)),
+                        at: ago(count - i),
+                        base: 9.5 - wear * f64::from(i32::try_from(i).unwrap_or(0)) + e,
+                    })
+                    .collect(),
+            });
+            let corrected = topped.into_iter().map(|days| CorrectedAt {
+                item: "fluid".into(),
+                position: None,
+                at: ago(days),
+                engine_hours: Some(Hours(10_000 - days * 70)),
+                amount_base: None,
+            });
+            let released = released.into_iter().map(|((item, position), days)| ReleasedAt {
+                item: item.into(),
+                position: position.map(str::to_owned),
+                at: ago(days),
+            });
+            History {
+                now: Some(now()),
+                series: series.to_vec(),
+                corrected: corrected.collect(),
+                released: released.collect(),
+            }
+        })
+}
+
+fn now() -> DateTime<Utc> {
+    DateTime::from_timestamp(1_750_000_000, 0).expect("a moment")
+}
+
+/// Air stated or not, in either unit; cold, warm or not said.
+fn any_context() -> impl Strategy<Value = Context> {
+    let air = prop::sample::select(vec![
+        None,
+        Some(measured("-15", Unit::Celsius)),
+        Some(measured("95", Unit::Fahrenheit)),
+    ]);
+    let warmth = prop::sample::select(vec![None, Some(Warmth::Cold), Some(Warmth::Warm)]);
+    (any_load(), air, warmth, any::<bool>()).prop_map(|(load, air, warmth, hours)| Context {
+        air,
+        warmth,
+        engine_hours: hours.then_some(Hours(10_040)),
+        ..Context::of(load)
+    })
+}
+
 fn severity_at(judgement: &Judgement, item: &str, position: Option<&String>) -> Option<Severity> {
     let here = |f: &&crate::domain::judge::Finding| f.item == item && f.position.as_ref() == position;
     judgement.findings.iter().find(here).map(|f| f.severity)
@@ -108,35 +188,41 @@ proptest! {
 
     #[test]
     fn the_order_of_readings_never_matters(
-        (list, load, badness) in (any_checklist(), any_load(), any_badness()),
+        (list, context, badness, history) in (any_checklist(), any_context(), any_badness(), any_history()),
         keys in prop::collection::vec(any::<u32>(), 8),
     ) {
-        let all = as_bad_as(&list, load, &badness);
+        let all = as_bad_as(&list, context.load, &badness);
         let mut shuffled: Vec<_> = keys.iter().zip(all.clone()).collect();
         shuffled.sort_by_key(|(key, _)| **key);
         let shuffled: Vec<Reading> = shuffled.into_iter().map(|(_, r)| r).collect();
-        let history = History::default();
-        prop_assert_eq!(judge(&list, &of(load), &all, &history), judge(&list, &of(load), &shuffled, &history));
+        let mut stirred = history.clone();
+        stirred.series.reverse();
+        stirred.series.iter_mut().for_each(|s| s.points.reverse());
+        stirred.corrected.reverse();
+        stirred.released.reverse();
+        prop_assert_eq!(judge(&list, &context, &all, &history), judge(&list, &context, &shuffled, &stirred));
     }
 
     #[test]
-    fn judging_twice_is_the_same((list, load, badness) in (any_checklist(), any_load(), any_badness())) {
-        let all = as_bad_as(&list, load, &badness);
-        let once = judge(&list, &of(load), &all, &History::default());
+    fn judging_twice_is_the_same(
+        (list, context, badness, history) in (any_checklist(), any_context(), any_badness(), any_history()),
+    ) {
+        let all = as_bad_as(&list, context.load, &badness);
+        let once = judge(&list, &context, &all, &history);
         let kept = serde_json::to_string(&list).expect("json");
         let list: Checklist = serde_json::from_str(&kept).expect("json");
-        prop_assert_eq!(once, judge(&list, &of(load), &all, &History::default()));
+        prop_assert_eq!(once, judge(&list, &context, &all, &history));
     }
 
     #[test]
     fn a_worse_reading_never_gives_a_milder_verdict(
-        (list, load, badness) in (any_checklist(), any_load(), any_badness()),
+        (list, context, badness, history) in (any_checklist(), any_context(), any_badness(), any_history()),
         (stop, worse) in (0_usize..8, 1_u8..4),
     ) {
         let mut worsened = badness.clone();
         worsened[stop] = worsened[stop].max(worse);
-        let before = judge(&list, &of(load), &as_bad_as(&list, load, &badness), &History::default());
-        let after = judge(&list, &of(load), &as_bad_as(&list, load, &worsened), &History::default());
+        let before = judge(&list, &context, &as_bad_as(&list, context.load, &badness), &history);
+        let after = judge(&list, &context, &as_bad_as(&list, context.load, &worsened), &history);
         prop_assert!(after.verdict() >= before.verdict(), "{:?}\n{:?}", before, after);
         for f in &before.findings {
             let now = severity_at(&after, &f.item, f.position.as_ref());
@@ -146,10 +232,10 @@ proptest! {
 
     #[test]
     fn every_failed_item_has_exactly_one_finding(
-        (list, load, badness) in (any_checklist(), any_load(), any_badness()),
+        (list, context, badness, history) in (any_checklist(), any_context(), any_badness(), any_history()),
     ) {
-        let all = as_bad_as(&list, load, &badness);
-        let judgement = judge(&list, &of(load), &all, &History::default());
+        let all = as_bad_as(&list, context.load, &badness);
+        let judgement = judge(&list, &context, &all, &history);
         for r in &all {
             let found = judgement.findings.iter().filter(|f| r.is_at(&f.item, f.position.as_deref())).count();
             prop_assert!(found <= 1);
@@ -162,6 +248,36 @@ proptest! {
             prop_assert_eq!(f.failed.first(), Some(&own));
             prop_assert_eq!(f.severity == Severity::Monitor, f.good_for_days.is_some());
         }
+    }
+
+    /// A difference is between two readings, so a worse reading at the other position can close it. Where the worse
+    /// reading is taken, the verdict is never milder for it.
+    #[test]
+    fn a_worse_reading_never_makes_its_own_position_milder(
+        (list, context, badness) in (any_checklist(), any_context(), any_badness()),
+        (apart, right, worse) in (1_u8..60, any::<bool>(), 1_u8..4),
+    ) {
+        let mut list = list;
+        list.rules.push(Rule {
+            name: "differs".into(),
+            severity: Severity::OutOfService,
+            when: vec![Condition::Difference {
+                at: place("pad", None), more_than: f64::from(apart) / 10.0, between: Vec::new(),
+            }],
+            instruction: "Mind it.".into(),
+            final_: false,
+            good_for_days: None,
+            good_for_hours: None,
+            route: None,
+        });
+        let (stop, position) = if right { (2, "right") } else { (0, "left") };
+        let mut worsened = badness.clone();
+        worsened[stop] = worsened[stop].max(worse);
+        let severity = |badness: &[u8]| {
+            let all = as_bad_as(&list, context.load, badness);
+            severity_at(&judge(&list, &context, &all, &History::default()), "pad", Some(&position.to_owned()))
+        };
+        prop_assert!(severity(&worsened) >= severity(&badness));
     }
 
     /// A figure on the gauge's grid, written in another unit finely enough, gives the same verdict.

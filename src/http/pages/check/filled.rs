@@ -1,8 +1,9 @@
 //! From the fields of the check form to a check, and from a question's pointer back to its field.
 
-use crate::domain::checklist::{Asked, Checklist, Stop};
+use crate::domain::answers;
+use crate::domain::checklist::{Asked, Checklist, Load, Stop};
 use crate::domain::ids::{CheckId, ChecklistId, MachineId};
-use crate::domain::reading::{Level, Outcome, RawAnswer};
+use crate::domain::reading::{Before, Context, Level, Outcome, RawAnswer};
 use crate::domain::refusal::Problem;
 use crate::domain::unit::Hours;
 use crate::http::pages::form::Form;
@@ -31,7 +32,22 @@ pub fn read(
             problems.push(Problem { pointer: "/engine_hours".to_owned(), sentence });
         }),
     };
-    let (Ok(load), Ok(engine_hours)) = (load, hours) else { return Err(problems) };
+    let answers: Vec<RawAnswer> = checklist.walk().iter().map(|stop| answer(sent, stop)).collect();
+    let (Ok(load), Ok(engine_hours)) = (load, hours) else {
+        // Whatever else must be mended is asked at once. What hangs on the load is judged by the milder limits here.
+        let context = Context {
+            load: Load::Unladen,
+            engine_hours: None,
+            hours_confirmed: false,
+            warmth: None,
+            air: None,
+            altitude_m: None,
+        };
+        let others = answers::read(checklist, &context, &answers, &Before::default()).err();
+        let others = others.into_iter().flatten();
+        problems.extend(others.map(|q| Problem { pointer: q.pointer, sentence: q.sentence }));
+        return Err(problems);
+    };
     Ok(SubmitCheck {
         id,
         machine,
@@ -39,7 +55,7 @@ pub fn read(
         load,
         engine_hours,
         hours_confirmed: sent.has("hours_confirmed"),
-        answers: checklist.walk().iter().map(|stop| answer(sent, stop)).collect(),
+        answers,
         note: sent.text("note").to_owned(),
         recorded_at: None,
     })
@@ -150,7 +166,8 @@ mod tests {
     fn the_context_is_asked_for_by_name() {
         let problems = typed("hours=lots").unwrap_err();
         let pointers: Vec<&str> = problems.iter().map(|p| p.pointer.as_str()).collect();
-        assert_eq!(pointers, ["/load", "/engine_hours"]);
+        assert_eq!(pointers[..2], ["/load", "/engine_hours"]);
+        assert_eq!(pointers.len(), 2 + shipped().walk().len(), "and every open item with it");
     }
 
     #[test]

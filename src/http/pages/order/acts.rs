@@ -67,10 +67,15 @@ async fn move_part(
 ) -> Result<&'static str, WorkflowError> {
     let part: PartId = form.text("part").parse().map_err(|_| refused("part", "Choose a part."))?;
     let (workshop, quantity) = (&site.workshop, form.text("quantity"));
+    let once = form.text("once").parse().unwrap_or_else(|_| workshop.ambient.id());
     match form.text("act") {
         "reserve" => workflow::reserve_part(workshop, actor, id, part, quantity).await.map(|()| "reserved"),
-        "issue" => workflow::issue_part(workshop, actor, id, part, quantity).await.map(|()| "issued"),
-        "return" => workflow::return_part(workshop, actor, id, part, quantity).await.map(|()| "returned"),
+        "issue" => workflow::move_part_once(workshop, actor, once, id, part, quantity, false)
+            .await
+            .map(|()| "issued"),
+        "return" => workflow::move_part_once(workshop, actor, once, id, part, quantity, true)
+            .await
+            .map(|()| "returned"),
         _ => Err(refused("act", "Say whether to reserve, issue or return the part.")),
     }
 }
@@ -101,6 +106,7 @@ pub async fn finish(Signed(actor): Signed, req: HttpRequest, id: Order, site: Sh
             cause: form.text(&format!("defects-{defect}-cause")).to_owned(),
             remedy: form.text(&format!("defects-{defect}-remedy")).to_owned(),
             no_fault_found: form.has(&format!("defects-{defect}-none")),
+            part_replaced: form.has(&format!("defects-{defect}-new")),
         })
         .collect();
     let outcome = workflow::finish_work(&site.workshop, &actor, *id, done).await.map(|()| "done");

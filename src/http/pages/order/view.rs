@@ -32,6 +32,8 @@ pub struct OrderView {
     with: String,
     facts: Vec<(&'static str, String)>,
     opened: When,
+    as_of: When,
+    zone: String,
     cautions: Vec<String>,
     defects: Vec<DefectView>,
     labour: Vec<LabourView>,
@@ -90,6 +92,7 @@ struct DefectView {
     cause: String,
     remedy: String,
     no_fault_found: bool,
+    part_replaced: bool,
     repaired_by: String,
     retests: Vec<RetestView>,
 }
@@ -179,6 +182,7 @@ impl OrderView {
             with: o.order.mechanic_name.clone(),
             facts: facts(&o),
             opened: when(o.order.opened_at, &zone, now),
+            as_of: local_time::in_full(now, &zone),
             cautions,
             labour: o
                 .labour
@@ -213,6 +217,7 @@ impl OrderView {
             }),
             defects,
             here,
+            zone,
             t,
         }
     }
@@ -304,6 +309,7 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
         cause: row.cause.clone(),
         remedy: row.remedy.clone(),
         no_fault_found: row.no_fault_found,
+        part_replaced: row.part_replaced,
         repaired_by: d.repaired_by_name.clone(),
         retests: d
             .retests

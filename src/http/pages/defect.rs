@@ -1,0 +1,152 @@
+//! One defect, and a person's change of its severity.
+
+use actix_web::{HttpRequest, web};
+use askama::Template;
+use chrono::TimeDelta;
+
+use super::form::Form;
+use super::frame::Frame;
+use super::local_time;
+use super::shown::{When, day, when};
+use super::typed::Typed;
+use super::{Page, page_with, see_other};
+use crate::domain::ids::DefectId;
+use crate::domain::person::Actor;
+use crate::domain::refusal::Refusal;
+use crate::http::Site;
+use crate::http::session::Signed;
+use crate::workflow::{self, WorkflowError};
+
+pub fn routes(cfg: &mut web::ServiceConfig) {
+    cfg.route("/defects/{id}", web::get().to(see));
+    cfg.route("/defects/{id}/raise", web::post().to(raise));
+    cfg.route("/defects/{id}/lower", web::post().to(lower));
+}
+
+#[derive(Template)]
+#[template(path = "defect.html", config = ".askama.toml")]
+struct Defect {
+    page: Frame,
+    t: Typed,
+    href: String,
+    machine_href: String,
+    unit_number: String,
+    what: String,
+    severity: String,
+    state: String,
+    system: String,
+    why: String,
+    rule: String,
+    is_final: bool,
+    instruction: String,
+    supporting: Vec<String>,
+    good_until: String,
+    raised: When,
+    reported_by: String,
+    sightings: Vec<Sighting>,
+    photos: Vec<String>,
+    order_href: String,
+    order_number: i64,
+    prior_href: String,
+    cause: String,
+    remedy: String,
+    may_raise: bool,
+    may_lower: bool,
+    /// Why a held defect cannot be lowered, for those who otherwise may.
+    not_lowered: String,
+    suggested_day: String,
+}
+
+struct Sighting {
+    at: When,
+    by: String,
+    what: String,
+    check_href: String,
+}
+
+type Shared = web::Data<Site>;
+type Id = web::Path<DefectId>;
+
+async fn see(Signed(actor): Signed, req: HttpRequest, id: Id, site: Shared) -> Page {
+    show(&site, &actor, &req, *id, Typed::nothing()).await
+}
+
+async fn raise(Signed(actor): Signed, req: HttpRequest, id: Id, site: Shared, form: Form) -> Page {
+    match workflow::raise_severity(&site.workshop, &actor, *id, form.text("reason")).await {
+        Ok(machine) => see_other(&format!("/machines/{machine}?done=held")),
+        Err(e) => show(&site, &actor, &req, *id, Typed::not_taken("raise", form, e)?).await,
+    }
+}
+
+async fn lower(Signed(actor): Signed, req: HttpRequest, id: Id, site: Shared, form: Form) -> Page {
+    let zone = workflow::defect_page(&site.workshop, &actor, *id).await?.yard.zone;
+    let lowered = match local_time::day(form.text("good_until"), &zone) {
+        Ok(Some(at)) => workflow::lower_severity(&site.workshop, &actor, *id, form.text("reason"), at).await,
+        Ok(None) => Err(asked("Give a day until which it may be watched.")),
+        Err(sentence) => Err(asked(&sentence)),
+    };
+    match lowered {
+        Ok(machine) => see_other(&format!("/machines/{machine}?done=lowered")),
+        Err(e) => show(&site, &actor, &req, *id, Typed::not_taken("lower", form, e)?).await,
+    }
+}
+
+fn asked(sentence: &str) -> WorkflowError {
+    Refusal::invalid("/good_until", sentence).into()
+}
+
+async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Typed) -> Page {
+    let now = site.workshop.ambient.now();
+    let p = workflow::defect_page(&site.workshop, actor, id).await?;
+    let (d, zone) = (&p.defect, p.yard.zone.as_str());
+    let until_day = d.good_until_at.map(|at| day(at, zone, now).words);
+    let until_hours = d.good_until_hours.map(|h| format!("{h} h on the meter"));
+    let good_until: Vec<String> = until_day.into_iter().chain(until_hours).collect();
+    let version = p.checklist.as_ref().map(|(name, version)| format!(", {name} version {version}"));
+    let held = d.severity == crate::domain::standing::Severity::OutOfService && d.closed_at.is_none();
+    page_with(
+        t.status,
+        &Defect {
+            page: Frame::new(req, Some(actor)),
+            t,
+            href: format!("/defects/{id}"),
+            machine_href: format!("/machines/{}", p.machine.id),
+            unit_number: p.machine.unit_number.clone(),
+            what: d.what.clone(),
+            severity: d.severity.to_string(),
+            state: d.state.to_string(),
+            system: d.system.to_string(),
+            why: d.why.clone(),
+            rule: format!("{}{}", d.rule, version.unwrap_or_default()),
+            is_final: d.is_final,
+            instruction: d.instruction.clone(),
+            supporting: p.supporting.iter().map(|r| r.sentence.clone()).collect(),
+            good_until: good_until.join(" or "),
+            raised: when(d.raised_at, zone, now),
+            reported_by: p.reported_by_name.clone(),
+            sightings: p
+                .sightings
+                .iter()
+                .map(|s| Sighting {
+                    at: when(s.at, zone, now),
+                    by: s.by_name.clone(),
+                    what: s.what.clone(),
+                    check_href: s.check_id.map(|c| format!("/checks/{c}")).unwrap_or_default(),
+                })
+                .collect(),
+            photos: p.photos.iter().map(|f| format!("/photos/{}", f.id)).collect(),
+            order_href: d.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
+            order_number: p.order_number.unwrap_or_default(),
+            prior_href: d.prior_defect_id.map(|i| format!("/defects/{i}")).unwrap_or_default(),
+            cause: d.cause.clone(),
+            remedy: d.remedy.clone(),
+            may_raise: p.may_raise,
+            may_lower: p.may_lower.is_ok() && held,
+            not_lowered: match &p.may_lower {
+                Err(Refusal::Conflict(sentence)) if held => sentence.clone(),
+                _ => String::new(),
+            },
+            suggested_day: local_time::day_for_input(now + TimeDelta::days(3), zone),
+        },
+    )
+}

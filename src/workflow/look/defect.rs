@@ -1,0 +1,59 @@
+//! One defect: what it is, which rule decided and why, who saw it, and what became of it.
+
+use super::super::{Result, Workshop, from_json, machine_seen, yard_of};
+use crate::domain::defect::may_lower;
+use crate::domain::ids::DefectId;
+use crate::domain::judge::Reason;
+use crate::domain::person::{Act, Actor};
+use crate::domain::refusal::Refusal;
+use crate::domain::standing::Severity;
+use crate::storage::{DefectRow, MachineRow, PhotoRow, SightingRow, YardRow};
+
+pub struct DefectPage {
+    pub defect: DefectRow,
+    pub machine: MachineRow,
+    pub yard: YardRow,
+    pub reported_by_name: String,
+    /// Name and version of the checklist whose rule decided.
+    pub checklist: Option<(String, i64)>,
+    pub supporting: Vec<Reason>,
+    pub sightings: Vec<SightingRow>,
+    pub photos: Vec<PhotoRow>,
+    pub order_number: Option<i64>,
+    pub may_raise: bool,
+    /// Whether whoever looks may lower it now, or why not.
+    pub may_lower: Result<(), Refusal>,
+}
+
+pub async fn defect_page(workshop: &Workshop, actor: &Actor, id: DefectId) -> Result<DefectPage> {
+    let mut tx = workshop.db.read().await?;
+    let defect = tx.defect(id).await?.ok_or(Refusal::NotFound("defect"))?;
+    let machine = machine_seen(&mut tx, actor, Act::SeeMachines, defect.machine_id)
+        .await
+        .map_err(|_| Refusal::NotFound("defect"))?;
+    let yard = yard_of(&mut tx, &machine).await?;
+    let checklist = match defect.checklist_id {
+        Some(c) => tx.checklist(c).await?.map(|c| (c.name, c.version)),
+        None => None,
+    };
+    let order_number = match defect.work_order_id {
+        Some(order) => tx.order(order).await?.map(|o| o.number),
+        None => None,
+    };
+    let open = defect.closed_at.is_none();
+    Ok(DefectPage {
+        reported_by_name: tx.person(defect.reported_by).await?.map(|p| p.name).unwrap_or_default(),
+        checklist,
+        supporting: from_json(&defect.supporting)?,
+        sightings: tx.sightings(id).await?,
+        photos: tx.photos_of_defect(id).await?,
+        order_number,
+        may_raise: open && defect.severity == Severity::Monitor && actor.may(Act::RaiseSeverity),
+        may_lower: actor
+            .must(Act::LowerSeverity)
+            .and_then(|()| may_lower(defect.severity, defect.state, defect.is_final)),
+        machine,
+        yard,
+        defect,
+    })
+}
