@@ -142,7 +142,10 @@ impl Run<'_> {
     }
 
     async fn check(&mut self, index: usize) -> Result<(), WorkflowError> {
-        let Placed { id, yard, hours, .. } = self.trust.machines[index].clone();
+        let Placed { id, yard, hours, unit_number } = self.trust.machines[index].clone();
+        if super::this_morning::is_told_here(unit_number, self.time.ambient().now(), self.until) {
+            return Ok(());
+        }
         let operator = self.somebody(Role::Operator, |a| a.in_yard(yard));
         let gate = workflow::gate(self.workshop, &operator, id).await?;
         if gate.standing == Standing::OutOfService {

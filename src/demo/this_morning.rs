@@ -60,6 +60,18 @@ const SCENES: &[Scene] = &[
     (80, "U-01", "horn", "", None, "Only a click.", Reached::Queued),
 ];
 
+/// Whether the machine's part in the last days is told here: history leaves it alone from then on, for what happens to a
+/// machine happens in one order.
+pub fn is_told_here(unit_number: &str, at: DateTime<Utc>, until: DateTime<Utc>) -> bool {
+    let told_from = SCENES.iter().find(|s| s.1 == unit_number).map(|s| s.0);
+    told_from
+        .or((unit_number == GROUNDED_BY_HAND.1).then_some(GROUNDED_BY_HAND.0))
+        .is_some_and(|ago| at >= until - TimeDelta::minutes(ago))
+}
+
+/// Minutes ago and unit number.
+const GROUNDED_BY_HAND: (i64, &str) = (35, "Q-03");
+
 pub async fn stage(
     workshop: &Workshop,
     time: &Simulated,
@@ -86,8 +98,8 @@ pub async fn stage(
             repair(workshop, time, trust, order, reached, at).await?;
         }
     }
-    time.set(until - TimeDelta::minutes(35));
-    if let Some(quad) = trust.machines.iter().find(|m| m.unit_number == "Q-03") {
+    time.set(until - TimeDelta::minutes(GROUNDED_BY_HAND.0));
+    if let Some(quad) = trust.machines.iter().find(|m| m.unit_number == GROUNDED_BY_HAND.1) {
         let operator = somebody(trust, |a| a.name == "Jon Fairlie");
         let reason = "Hit a stump last night, want the front axle looked at before anybody rides it";
         workflow::place_hold(workshop, &operator, workshop.ambient.id(), quad.id, reason).await?;
