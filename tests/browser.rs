@@ -2,6 +2,7 @@
 //! scripts on and off, over the whole server.
 
 mod driver;
+mod every_page;
 mod on_paper;
 mod pictures;
 mod screen;

@@ -2,9 +2,9 @@
 //! name each route once; a route that is not in them, or is no more, fails.
 
 mod api;
-mod pages;
+pub mod pages;
 mod source;
-mod world;
+pub mod world;
 
 use reqwest::StatusCode;
 use reqwest::header::{HeaderMap, HeaderName, LOCATION, ORIGIN};
@@ -16,14 +16,14 @@ use world::{Person, World};
 on_both!(pages_by_role, the_api_by_role, another_site_changes_nothing, what_is_not_there_is_not_found);
 
 /// What a route answers, and to whom.
-struct Route {
-    method: &'static str,
+pub struct Route {
+    pub method: &'static str,
     /// As the source has it.
-    path: &'static str,
+    pub path: &'static str,
     /// `o`perator, `m`echanic, `s`upervisor, o`w`ner, and `n`obody signed in.
-    who: &'static str,
+    pub who: &'static str,
     /// To whoever may.
-    status: u16,
+    pub status: u16,
     /// Text is sent as it is, anything else as JSON.
     body: Option<Value>,
 }
@@ -48,12 +48,16 @@ impl Route {
 #[test]
 fn every_route_is_in_the_tables_and_no_other() {
     let names = api::Names::default();
-    let mut pages: Vec<_> = pages::table(&names).iter().map(Route::named).collect();
-    pages.sort();
-    assert_eq!(source::page_routes(), pages, "left: the source, right: the table");
-    let mut api: Vec<_> = api::table(&names).iter().map(Route::named).collect();
-    api.sort();
-    assert_eq!(source::operations(), api, "left: the API's own document, right: the table");
+    for (source, table) in
+        [(source::page_routes(), pages::table(&names)), (source::operations(), api::table(&names))]
+    {
+        let table: Vec<_> = table.iter().map(Route::named).collect();
+        let missing: Vec<_> = source.iter().filter(|r| !table.contains(r)).collect();
+        let gone: Vec<_> = table.iter().filter(|r| !source.contains(r)).collect();
+        assert!(missing.is_empty(), "not in the table: {missing:?}");
+        assert!(gone.is_empty(), "only in the table: {gone:?}");
+        assert_eq!(source.len(), table.len(), "a route stands twice");
+    }
 }
 
 async fn pages_by_role(b: Bench) {
@@ -201,7 +205,7 @@ enum Expected {
     SignIn,
 }
 
-struct Answer {
+pub struct Answer {
     status: StatusCode,
     headers: HeaderMap,
     text: String,

@@ -10,6 +10,7 @@ use std::process::{Child, ChildStdout, Command, Stdio};
 use std::time::Duration;
 
 use base64::Engine;
+use chrono::{DateTime, Utc};
 use serde_json::{Value, json};
 use tempfile::TempDir;
 use tokio::sync::{Mutex, MutexGuard};
@@ -175,6 +176,19 @@ impl Window {
                 json!({"x": 0, "y": 0, "width": size["width"], "height": size["height"], "scale": 1});
         }
         decoded(&self.devtools("Page.captureScreenshot", params).await["data"])
+    }
+
+    /// From the next page on it is this moment for the page's scripts, and no scroll bar shows: for pictures that stay the
+    /// same.
+    pub async fn stop_the_clock(&self, at: DateTime<Utc>) {
+        let source = format!(
+            "globalThis.Date = class extends Date {{ constructor(...a) {{ if (a.length) super(...a); else super({0}); }} \
+             static now() {{ return {0}; }} }};",
+            at.timestamp_millis()
+        );
+        self.devtools("Page.addScriptToEvaluateOnNewDocument", json!({"source": source})).await;
+        self.devtools("Emulation.setTimezoneOverride", json!({"timezoneId": "Europe/London"})).await;
+        self.devtools("Emulation.setScrollbarsHidden", json!({"hidden": true})).await;
     }
 
     /// What the browser has complained of since it was asked last.

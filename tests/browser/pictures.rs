@@ -1,12 +1,16 @@
 //! Pictures of the demo: the two of the README, and one of every main page for somebody to look at. Not a test; run it
 //! with `tests/run --ignored pictures` after the pages have changed.
 
+use std::cmp::Reverse;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use chock::demo::{self, Simulated};
-use chock::domain::standing::Standing;
+use chock::domain::standing::{Severity, Standing};
 use chock::storage::Db;
 use chock::workflow::{self, Workshop};
+use chrono::{DateTime, Utc};
+use image::RgbImage;
 use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 
 use super::driver::{Device, Driver};
@@ -21,7 +25,7 @@ const MOST_BYTES: usize = 150_000;
 async fn pictures() {
     let folder = tempfile::tempdir().expect("a folder");
     // A fixed morning and seed: the same pictures until the pages change.
-    let until = "2026-11-25T09:40:00Z".parse().expect("a time");
+    let until: DateTime<Utc> = "2026-11-25T09:40:00Z".parse().expect("a time");
     let time = Simulated::new(7, until);
     let db =
         Db::open(&format!("sqlite:{}", folder.path().join("chock.db").display())).await.expect("a database");
@@ -39,6 +43,7 @@ async fn pictures() {
     let addresses = addresses(&workshop).await;
     for device in [Device::Phone, Device::Desk] {
         let screen = Screen::open(&driver, device, true, &served.url).await;
+        screen.window.stop_the_clock(until).await;
         screen.go("/sign-in").await;
         keep(&screen, &to_look_at, "sign-in").await;
         screen.sign_in(demo::SIGN_INS[3].2, demo::PASSWORD).await;
@@ -75,6 +80,7 @@ async fn addresses(w: &Workshop) -> Vec<(&'static str, String)> {
     let fit = workflow::list_machines(w, &owner, &fit_for_use(), "", 1).await.expect("a list");
     let fit = fit.first().expect("a machine that is fit").machine.id;
     let gate = workflow::gate(w, &owner, leaking).await.expect("its gate");
+    let defect = gate.defects.iter().find(|d| d.severity == Severity::OutOfService).expect("it leaks").id;
     let check = gate.last_check.expect("it was checked").id;
     let order = workflow::gate(w, &owner, worn).await.expect("its gate").order.expect("its work order").id;
     let board = workflow::board(w, &owner, "", 50).await.expect("a board");
@@ -89,6 +95,7 @@ async fn addresses(w: &Workshop) -> Vec<(&'static str, String)> {
         ("gate-fit", format!("/machines/{fit}")),
         ("check", format!("/machines/{fit}/check")),
         ("verdict", format!("/checks/{check}")),
+        ("defect", format!("/defects/{defect}")),
         ("record", format!("/machines/{leaking}/record")),
         ("report", format!("/machines/{leaking}/report")),
         ("hold", format!("/machines/{leaking}/hold")),
@@ -130,13 +137,33 @@ async fn keep(screen: &Screen, folder: &Path, name: &str) {
     std::fs::write(file, screen.window.picture(true).await).expect("a file");
 }
 
-/// The first screen, packed as tightly as PNG can.
+/// The first screen, in as few colours and bytes as show it well.
 async fn keep_small(screen: &Screen, file: &Path) {
-    let picture = image::load_from_memory(&screen.window.picture(false).await).expect("a picture").to_rgb8();
+    let mut picture =
+        image::load_from_memory(&screen.window.picture(false).await).expect("a picture").to_rgb8();
     assert_eq!(picture.width(), screen.window.device.width());
+    fewer_colours(&mut picture, 40);
     let mut packed = Vec::new();
-    let encoder = PngEncoder::new_with_quality(&mut packed, CompressionType::Best, FilterType::Adaptive);
+    let encoder = PngEncoder::new_with_quality(&mut packed, CompressionType::Best, FilterType::NoFilter);
     picture.write_with_encoder(encoder).expect("a PNG");
     assert!(packed.len() < MOST_BYTES, "{} is {} bytes", file.display(), packed.len());
     std::fs::write(file, packed).expect("a file");
+}
+
+/// Keeps the colours that most of the picture has; the shades at the edges of letters become the nearest of them.
+fn fewer_colours(picture: &mut RgbImage, most: usize) {
+    let mut counts: BTreeMap<[u8; 3], usize> = BTreeMap::new();
+    for pixel in picture.pixels() {
+        *counts.entry(pixel.0).or_default() += 1;
+    }
+    let mut kept: Vec<([u8; 3], usize)> = counts.into_iter().collect();
+    kept.sort_by_key(|(_, count)| Reverse(*count));
+    kept.truncate(most);
+    let distance = |a: [u8; 3], b: [u8; 3]| -> u32 {
+        a.iter().zip(b).map(|(a, b)| u32::from(a.abs_diff(b)).pow(2)).sum()
+    };
+    for pixel in picture.pixels_mut() {
+        let nearest = kept.iter().map(|(colour, _)| *colour).min_by_key(|c| distance(*c, pixel.0));
+        pixel.0 = nearest.unwrap_or(pixel.0);
+    }
 }

@@ -18,7 +18,7 @@ use crate::support::{Bench, PASSWORD};
 
 pub struct World {
     bench: Bench,
-    served: Served,
+    pub served: Served,
     http: reqwest::Client,
     pub names: Names,
     /// One of each role, nobody, and last the stranger.
@@ -148,7 +148,7 @@ impl World {
     }
 
     /// The address with what it names filled in.
-    fn path(&self, path: &str) -> String {
+    pub fn path(&self, path: &str) -> String {
         let n = &self.names;
         let id = match path.trim_start_matches("/api/v1").trim_start_matches("/set-up") {
             p if p.starts_with("/machines") => n.machine,

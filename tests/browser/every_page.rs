@@ -1,0 +1,43 @@
+//! Every page there is, on a phone and at a desk: it fits the width, has one heading, names its fields, is large enough
+//! for a glove, and the browser has nothing to complain of. The list is that of `routes`, so a new page is in it.
+
+use super::driver::{Device, Driver};
+use super::screen::Screen;
+use crate::routes::pages;
+use crate::routes::world::World;
+use crate::support::{Bench, Engine, PASSWORD};
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn every_page_fits() {
+    let world = World::new(Bench::new(Engine::Sqlite).await).await;
+    let driver = Driver::start().await;
+    for device in [Device::Phone, Device::Desk] {
+        // The owner sees everything but what only a mechanic does.
+        for (letter, email) in [("w", "olga@yard.example"), ("m", "mats@yard.example")] {
+            let screen = Screen::open(&driver, device, true, &world.served.url).await;
+            screen.go("/sign-in").await;
+            screen.sign_in(email, PASSWORD).await;
+            let mut seen = 0;
+            for route in
+                pages::table(&world.names).iter().filter(|r| is_a_page(r.path) && r.who.contains(letter))
+            {
+                if route.method == "GET" && route.status == 200 {
+                    screen.go(&world.path(route.path)).await;
+                    seen += 1;
+                }
+            }
+            assert!(seen > 15, "only {seen} pages were looked at");
+            screen.go("/machines/no-such-machine").await;
+            screen.says("Look for the machine by its unit number").await;
+            screen.window.close().await;
+        }
+    }
+    drop(driver);
+    world.close().await;
+}
+
+/// Other than what is fetched by a program, or comes as a file.
+fn is_a_page(path: &str) -> bool {
+    let others = ["/livez", "/readyz", "/assets/", "/live", "/photos/"];
+    !path.ends_with(".csv") && !others.iter().any(|o| path.starts_with(o))
+}
