@@ -16,5 +16,6 @@ mod operator_pages;
 mod people;
 mod post;
 mod repeat;
+mod routes;
 mod stopping_pages;
 mod workshop_pages;

@@ -164,15 +164,21 @@ impl Tx {
         }
     }
 
-    /// Newest first; `stream` empty for all. `query` is looked for in who, act, subject and why.
-    pub async fn audit_rows(&mut self, stream: &str, query: &str, most: i64) -> Result<Vec<AuditRow>> {
+    /// Newest first, after the first `skipped`; `stream` empty for all. `query` is looked for in who, act, subject and why.
+    pub async fn audit_rows(
+        &mut self,
+        stream: &str,
+        query: &str,
+        most: i64,
+        skipped: i64,
+    ) -> Result<Vec<AuditRow>> {
         let like = format!("%{}%", query.to_lowercase().replace(['%', '_'], ""));
         self.all(
             "SELECT stream, seq, at, by_id, by_name, act, subject, before, after, why, prev_hash, hash FROM audit
              WHERE ($1 = '' OR stream = $1)
                AND ($2 = '%%' OR LOWER(by_name) LIKE $2 OR act LIKE $2 OR LOWER(subject) LIKE $2 OR LOWER(why) LIKE $2)
-             ORDER BY at DESC, stream, seq DESC LIMIT $3",
-            &[&stream.to_owned(), &like, &most],
+             ORDER BY at DESC, stream, seq DESC LIMIT $3 OFFSET $4",
+            &[&stream.to_owned(), &like, &most, &skipped],
         )
         .await
     }

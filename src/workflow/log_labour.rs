@@ -85,6 +85,10 @@ pub async fn enter_labour(
     to: DateTime<Utc>,
 ) -> Result<()> {
     let now = workshop.ambient.now();
+    let mut tx = workshop.db.begin().await?;
+    let (order, machine) = order_for(&mut tx, actor, id).await?;
+    // The same right as starting the clock.
+    decide(&order.state()?, OrderCommand::Start, actor, &order.mechanic_name)?;
     if to <= from {
         return Err(Refusal::invalid("/to", "The end must come after the start.").into());
     }
@@ -100,10 +104,6 @@ pub async fn enter_labour(
             Refusal::invalid("/from", "That is more than 16 hours. Enter each shift on its own.").into()
         );
     }
-    let mut tx = workshop.db.begin().await?;
-    let (order, machine) = order_for(&mut tx, actor, id).await?;
-    // The same right as starting the clock.
-    decide(&order.state()?, OrderCommand::Start, actor, &order.mechanic_name)?;
     let rate_minor = tx.lock_labour(actor.id).await?.ok_or(Refusal::NotFound("person"))?;
     if tx.overlapping_labour(actor.id, from, to).await?.is_some() {
         return Err(Refusal::conflict(

@@ -86,6 +86,7 @@ pub async fn set_need(
     }
     let class = plain_text("/class", "a class", class, 60)?.to_lowercase();
     let mut tx = workshop.db.begin().await?;
+    tx.yard(yard).await?.ok_or(Refusal::NotFound("yard"))?;
     tx.set_yard_need(yard, &class, needed).await?;
     tx.announce(yard);
     tx.commit().await?;

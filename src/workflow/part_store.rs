@@ -116,9 +116,9 @@ pub async fn reserve_part(
     quantity: &str,
 ) -> Result<()> {
     let now = workshop.ambient.now();
-    let quantity = Quantity::parse("/quantity", quantity)?;
     let mut tx = workshop.db.begin().await?;
     let (order, part, line) = on_order(&mut tx, actor, order, part).await?;
+    let quantity = Quantity::parse("/quantity", quantity)?;
     let (bin, to) = reserve(part.balance(), line.1, quantity)?;
     tx.save_balance(&part, bin).await?;
     tx.save_line(line.0.unwrap_or_else(|| workshop.ambient.id()), order.id, part.id, to).await?;
@@ -183,9 +183,9 @@ async fn move_part(
     step: Step,
 ) -> Result<()> {
     let now = workshop.ambient.now();
-    let quantity = Quantity::parse("/quantity", quantity)?;
     let mut tx = workshop.db.begin().await?;
     let (order, part, line) = on_order(&mut tx, actor, order, part).await?;
+    let quantity = Quantity::parse("/quantity", quantity)?;
     if already(&mut tx, id, part.id, quantity).await? {
         return Ok(());
     }

@@ -116,6 +116,7 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed, source: S
 
 /// Takes the file if one was chosen, else the text.
 async fn upload(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
+    actor.must(Act::SetUpChecklists)?;
     let given = match form.files.iter().find(|f| f.field == "file") {
         Some(file) => String::from_utf8(file.bytes.to_vec()).map_err(|_| {
             refused("file", "This file is not text in UTF-8. Save it as UTF-8 and choose it again.")

@@ -4,6 +4,7 @@ use actix_web::{HttpRequest, web};
 
 use super::{answer, zone};
 use crate::domain::ids::{DefectId, MachineId, PartId, WorkOrderId};
+use crate::domain::person::Act;
 use crate::domain::reading::RawAnswer;
 use crate::domain::work_order::WaitingFor;
 use crate::http::Site;
@@ -38,6 +39,8 @@ pub async fn stop(Signed(actor): Signed, req: HttpRequest, id: Order, site: Shar
 
 /// Time entered afterwards, in the yard's own time.
 pub async fn labour(Signed(actor): Signed, req: HttpRequest, id: Order, site: Shared, form: Form) -> Page {
+    // Whoever may not is told so, not asked to mend the form.
+    actor.must(Act::WorkOnOrder)?;
     let zone = zone(&site, &actor, *id).await?;
     let time =
         |field| local_time::moment(form.text(field), &zone).map_err(|sentence| refused(field, sentence));
@@ -51,6 +54,7 @@ pub async fn labour(Signed(actor): Signed, req: HttpRequest, id: Order, site: Sh
 }
 
 pub async fn parts(Signed(actor): Signed, req: HttpRequest, id: Order, site: Shared, form: Form) -> Page {
+    actor.must(Act::SeeStore)?;
     let outcome = move_part(&site, &actor, *id, &form).await;
     answer(&site, &req, &actor, *id, ("parts", form), outcome).await
 }
@@ -77,6 +81,7 @@ async fn move_part(
 }
 
 pub async fn wait(Signed(actor): Signed, req: HttpRequest, id: Order, site: Shared, form: Form) -> Page {
+    actor.must(Act::WorkOnOrder)?;
     let zone = zone(&site, &actor, *id).await?;
     let what: Result<WaitingFor, _> = form.text("waiting_for").parse();
     let what = what.map_err(|_| refused("waiting_for", "Say what the work order waits for."));
@@ -157,6 +162,7 @@ fn answers(form: &Form) -> Vec<RawAnswer> {
 }
 
 pub async fn release(Signed(actor): Signed, req: HttpRequest, id: Order, site: Shared, form: Form) -> Page {
+    actor.must(Act::Release)?;
     let outcome = if form.has("confirm") {
         workflow::release(&site.workshop, &actor, *id, form.text("note"))
             .await

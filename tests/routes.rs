@@ -1,0 +1,276 @@
+//! Every address of the site, asked by everybody: who gets in, who is refused, and what every answer carries. The tables
+//! name each route once; a route that is not in them, or is no more, fails.
+
+mod api;
+mod pages;
+mod source;
+mod world;
+
+use reqwest::StatusCode;
+use reqwest::header::{HeaderMap, HeaderName, LOCATION, ORIGIN};
+use serde_json::Value;
+
+use crate::support::{Bench, on_both};
+use world::{Person, World};
+
+on_both!(pages_by_role, the_api_by_role, another_site_changes_nothing, what_is_not_there_is_not_found);
+
+/// What a route answers, and to whom.
+struct Route {
+    method: &'static str,
+    /// As the source has it.
+    path: &'static str,
+    /// `o`perator, `m`echanic, `s`upervisor, o`w`ner, and `n`obody signed in.
+    who: &'static str,
+    /// To whoever may.
+    status: u16,
+    /// Text is sent as it is, anything else as JSON.
+    body: Option<Value>,
+}
+
+/// Whatever says that one may ask.
+const ANY: u16 = 0;
+
+impl Route {
+    fn lets_in(&self, person: &Person) -> bool {
+        self.who.contains(person.letter)
+    }
+
+    fn named(&self) -> (String, String) {
+        (self.method.to_owned(), self.path.to_owned())
+    }
+
+    fn changes(&self) -> bool {
+        self.method != "GET"
+    }
+}
+
+#[test]
+fn every_route_is_in_the_tables_and_no_other() {
+    let names = api::Names::default();
+    let mut pages: Vec<_> = pages::table(&names).iter().map(Route::named).collect();
+    pages.sort();
+    assert_eq!(source::page_routes(), pages, "left: the source, right: the table");
+    let mut api: Vec<_> = api::table(&names).iter().map(Route::named).collect();
+    api.sort();
+    assert_eq!(source::operations(), api, "left: the API's own document, right: the table");
+}
+
+async fn pages_by_role(b: Bench) {
+    let world = World::new(b).await;
+    let mut wrong = Vec::new();
+    for route in pages::table(&world.names) {
+        for person in world.everybody() {
+            world.ready_for(&route).await;
+            let answer = world.ask(&route, person, HeaderMap::new()).await;
+            let expected = if route.lets_in(person) {
+                Expected::Status(route.status)
+            } else if person.is_nobody() {
+                Expected::SignIn
+            } else {
+                Expected::Status(403)
+            };
+            wrong.extend(answer.unlike(&expected, &route, person));
+            if route.path == "/sign-out" && !person.is_nobody() {
+                let after = world.get("/machines", person).await;
+                assert!(after.leads_to_sign_in(), "{} is still signed in", person.letter);
+                world.sign_in_again(person).await;
+            }
+        }
+        // What belongs to a yard is not there for whoever works in another, whatever their roles.
+        let stranger = world.stranger();
+        let answer = world.ask(&route, stranger, HeaderMap::new()).await;
+        if pages::is_of_a_yard(route.path) {
+            wrong.extend(answer.unlike(&Expected::Status(404), &route, stranger));
+        }
+        if world.tells_of_the_machine(&answer) {
+            wrong.push(format!("{} {} shows somebody of another yard a machine", route.method, route.path));
+        }
+        world.sign_in_again(stranger).await;
+    }
+    assert!(wrong.is_empty(), "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
+    world.close().await;
+}
+
+async fn the_api_by_role(b: Bench) {
+    let world = World::new(b).await;
+    let mut wrong = Vec::new();
+    for route in api::table(&world.names) {
+        for person in world.everybody() {
+            world.ready_for(&route).await;
+            let answer = world.call(&route, person, HeaderMap::new()).await;
+            let expected = if route.lets_in(person) {
+                Expected::Status(route.status)
+            } else if person.is_nobody() {
+                Expected::Status(401)
+            } else {
+                Expected::Status(403)
+            };
+            wrong.extend(answer.unlike(&expected, &route, person));
+        }
+        let stranger = world.stranger();
+        let answer = world.call(&route, stranger, HeaderMap::new()).await;
+        if api::is_of_a_yard(route.path) {
+            wrong.extend(answer.unlike(&Expected::Status(404), &route, stranger));
+        }
+        if world.tells_of_the_machine(&answer) {
+            wrong.push(format!("{} {} shows somebody of another yard a machine", route.method, route.path));
+        }
+    }
+    assert!(wrong.is_empty(), "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
+    world.close().await;
+}
+
+/// With the owner's own cookie or token, as a page of another site would have a browser send it.
+async fn another_site_changes_nothing(b: Bench) {
+    let world = World::new(b).await;
+    let owner = world.everybody().find(|p| p.letter == 'w').expect("an owner");
+    let fetch = HeaderName::from_static("sec-fetch-site");
+    let mut asked = 0;
+    for (name, value) in [
+        (&fetch, "cross-site"),
+        (&fetch, "same-site"),
+        (&ORIGIN, "https://elsewhere.example"),
+        (&ORIGIN, "null"),
+    ] {
+        let headers = HeaderMap::from_iter([(name.clone(), value.parse().expect("a header"))]);
+        let tables = [pages::table(&world.names), api::table(&world.names)];
+        for route in tables.iter().flatten().filter(|r| r.changes()) {
+            let answer = if route.path.starts_with("/api/") {
+                world.call(route, owner, headers.clone()).await
+            } else {
+                world.ask(route, owner, headers.clone()).await
+            };
+            assert_eq!(
+                answer.status,
+                StatusCode::FORBIDDEN,
+                "{} {} with {name}: {value}",
+                route.method,
+                route.path
+            );
+            assert!(answer.text.contains("another site"), "{} {}: {}", route.method, route.path, answer.text);
+            asked += 1;
+        }
+    }
+    assert!(asked > 200, "only {asked} requests were made");
+    world.close().await;
+}
+
+/// An id that nothing has, and a word that is no id at all: asked by the owner, who may see everything there is.
+async fn what_is_not_there_is_not_found(b: Bench) {
+    let mut world = World::new(b).await;
+    let names = world.names.clone();
+    world.names = api::Names { checklist: names.checklist, ..api::Names::nowhere() };
+    let mut wrong = Vec::new();
+    let mut asked = 0;
+    let owner = world.everybody().find(|p| p.letter == 'w').expect("an owner");
+    let makes_it =
+        |r: &Route| r.method == "PUT" || ["{unit}", "{build}", "{secret}"].iter().any(|p| r.path.contains(p));
+    for route in pages::table(&world.names).into_iter().chain(api::table(&world.names)) {
+        if !route.path.contains('{')
+            || makes_it(&route)
+            || route.path.contains("/checklists/")
+            || !route.lets_in(owner)
+        {
+            continue;
+        }
+        asked += 1;
+        let is_api = route.path.starts_with("/api/");
+        let no_id: &'static str = Box::leak(route.path.replace("{id}", "u7").into_boxed_str());
+        for path in [route.path, no_id] {
+            let route = Route { path, body: route.body.clone(), ..route };
+            let answer = if is_api {
+                world.call(&route, owner, HeaderMap::new()).await
+            } else {
+                world.ask(&route, owner, HeaderMap::new()).await
+            };
+            wrong.extend(answer.unlike(&Expected::Status(404), &route, owner));
+            let kind = if is_api { "application/problem+json" } else { "text/html; charset=utf-8" };
+            if answer.header("content-type") != kind {
+                wrong.push(format!("{} {path} answers {:?}", route.method, answer.header("content-type")));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
+    assert!(asked > 40, "only {asked} were asked");
+    world.close().await;
+}
+
+enum Expected {
+    Status(u16),
+    SignIn,
+}
+
+struct Answer {
+    status: StatusCode,
+    headers: HeaderMap,
+    text: String,
+}
+
+impl Answer {
+    async fn of(response: reqwest::Response, is_stream: bool) -> Self {
+        let (status, headers) = (response.status(), response.headers().clone());
+        let text = if is_stream { String::new() } else { response.text().await.expect("a whole answer") };
+        let answer = Self { status, headers, text };
+        answer.carries_what_every_answer_must();
+        answer
+    }
+
+    fn header(&self, name: &str) -> &str {
+        self.headers.get(name).and_then(|v| v.to_str().ok()).unwrap_or_default()
+    }
+
+    fn leads_to_sign_in(&self) -> bool {
+        self.status == StatusCode::SEE_OTHER && self.header(LOCATION.as_str()).starts_with("/sign-in")
+    }
+
+    fn unlike(&self, expected: &Expected, route: &Route, person: &Person) -> Option<String> {
+        let (fits, wanted) = match expected {
+            Expected::SignIn => (self.leads_to_sign_in(), "the way to sign in".to_owned()),
+            // Whoever is let in is not sent to sign in, although that is a 303 too.
+            Expected::Status(ANY) => (
+                !matches!(self.status.as_u16(), 401 | 403 | 404 | 500..) && !self.leads_to_sign_in(),
+                "an answer".to_owned(),
+            ),
+            Expected::Status(status) => {
+                let signed_out = route.path == "/sign-out";
+                (
+                    self.status.as_u16() == *status && (signed_out || !self.leads_to_sign_in()),
+                    status.to_string(),
+                )
+            }
+        };
+        let first: String =
+            self.text.split_whitespace().collect::<Vec<_>>().join(" ").chars().take(600).collect();
+        let said = first.split("<h1>").nth(1).unwrap_or(&first);
+        (!fits).then(|| {
+            format!(
+                "{} {} by {}: {}, not {wanted}: {said}",
+                route.method, route.path, person.letter, self.status
+            )
+        })
+    }
+
+    /// OWASP's list of secure headers, as far as it applies to pages that load nothing from elsewhere; from memory.
+    fn carries_what_every_answer_must(&self) {
+        let policy = self.header("content-security-policy");
+        for part in [
+            "default-src 'none'",
+            "script-src 'self'",
+            "form-action 'self'",
+            "base-uri 'none'",
+            "frame-ancestors 'none'",
+        ] {
+            assert!(policy.split(';').any(|p| p.trim() == part), "{part} is not in {policy:?}");
+        }
+        assert!(!policy.contains("unsafe"), "{policy}");
+        assert_eq!(self.header("x-content-type-options"), "nosniff");
+        assert_eq!(self.header("referrer-policy"), "same-origin");
+        assert_eq!(self.header("cross-origin-opener-policy"), "same-origin");
+        assert!(!self.header("cache-control").is_empty());
+        assert_eq!(self.header("server"), "", "what runs here is nobody's business");
+        if self.header("content-type").starts_with("text/html") {
+            assert_eq!(self.header("cache-control"), "no-store");
+        }
+    }
+}

@@ -1,0 +1,117 @@
+//! Every operation of the API: who gets in, and what a body is answered with that is understood and refused, so that
+//! asking changes as little as can be.
+
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use super::Route;
+
+/// What the paths and bodies name.
+#[derive(Clone, Debug, Default)]
+pub struct Names {
+    pub yard: Uuid,
+    pub machine: Uuid,
+    pub check: Uuid,
+    pub order: Uuid,
+    pub defect: Uuid,
+    /// Placed by hand, by the supervisor.
+    pub hold: Uuid,
+    pub part: Uuid,
+    pub checklist: Uuid,
+    pub released_order: Uuid,
+    pub photo: Uuid,
+    pub alert: Uuid,
+    /// Of whom nothing else is asked.
+    pub person: Uuid,
+    /// Of a one-time link of somebody else again.
+    pub secret: String,
+}
+
+impl Names {
+    /// Ids that nothing has.
+    pub fn nowhere() -> Self {
+        let id = Uuid::from_u128(0x0193_8f1e_0000_7000_8000_0000_0000_0001);
+        Self {
+            yard: id,
+            machine: id,
+            check: id,
+            order: id,
+            defect: id,
+            hold: id,
+            part: id,
+            checklist: id,
+            released_order: id,
+            photo: id,
+            alert: id,
+            person: id,
+            secret: "guessed".to_owned(),
+        }
+    }
+}
+
+/// Whether it is about something that belongs to a yard.
+pub fn is_of_a_yard(path: &str) -> bool {
+    ["machines/{", "checks/{", "holds/{id}/lift", "work-orders/{"]
+        .iter()
+        .any(|p| path.starts_with(&format!("/api/v1/{p}")))
+        && path != "/api/v1/checks/{id}"
+}
+
+pub fn table(n: &Names) -> Vec<Route> {
+    let get = |path, who| Route { method: "GET", path, who, status: 200, body: None };
+    let post = |path, who, status, body| Route { method: "POST", path, who, status, body: Some(body) };
+    let put = |path, who| Route { method: "PUT", path, who, status: 422, body: Some(json!({})) };
+    let token = json!({"refresh_token": "guessed"});
+    let none = json!({"quantity": "0"});
+    let noon = "2026-11-25T12:00:00Z";
+    vec![
+        post(
+            "/api/v1/sessions",
+            "nomsw",
+            401,
+            json!({"email": "nobody@yard.example", "password": "guessed"}),
+        ),
+        post("/api/v1/sessions/refresh", "nomsw", 401, token.clone()),
+        Route { method: "DELETE", path: "/api/v1/sessions", who: "nomsw", status: 204, body: Some(token) },
+        get("/api/v1/machines", "omsw"),
+        get("/api/v1/machines/{id}", "omsw"),
+        get("/api/v1/machines/{id}/checklist", "omsw"),
+        post("/api/v1/machines", "sw", 422, json!({"yard": n.yard, "unit_number": "", "class": ""})),
+        get("/api/v1/checklists", "omsw"),
+        get("/api/v1/checklists/{id}", "omsw"),
+        post("/api/v1/checklists", "sw", 422, Value::from("name = 1\n")),
+        get("/api/v1/checks/{id}", "omsw"),
+        put("/api/v1/checks/{id}", "omsw"),
+        put("/api/v1/defects/{id}", "omsw"),
+        put("/api/v1/holds/{id}", "omsw"),
+        post("/api/v1/holds/{id}/lift", "sw", 422, json!({"reason": ""})),
+        get("/api/v1/work-orders", "msw"),
+        post("/api/v1/work-orders", "msw", 200, json!({"machine": n.machine})),
+        get("/api/v1/work-orders/{id}", "omsw"),
+        post("/api/v1/work-orders/{id}/claim", "m", 200, json!({})),
+        post("/api/v1/work-orders/{id}/hand-back", "msw", 200, json!({})),
+        post("/api/v1/work-orders/{id}/labour/start", "m", 200, json!({})),
+        // One's own clock: also of somebody who is no mechanic any more.
+        post("/api/v1/work-orders/{id}/labour/stop", "omsw", 200, json!({})),
+        post("/api/v1/work-orders/{id}/labour", "m", 422, json!({"from": noon, "to": noon})),
+        post("/api/v1/work-orders/{id}/parts/{part}/reserve", "msw", 422, none.clone()),
+        post("/api/v1/work-orders/{id}/parts/{part}/issue", "msw", 422, none.clone()),
+        post("/api/v1/work-orders/{id}/parts/{part}/return", "msw", 422, none),
+        post("/api/v1/work-orders/{id}/wait", "m", 422, json!({"waiting_for": "parts", "note": ""})),
+        post("/api/v1/work-orders/{id}/finish", "m", 422, json!({"defects": {}})),
+        post("/api/v1/work-orders/{id}/defects/{defect}/retest", "msw", 409, json!({})),
+        post("/api/v1/work-orders/{id}/release", "sw", 409, json!({})),
+        post("/api/v1/work-orders/{id}/cancel", "sw", 422, json!({"reason": ""})),
+        get("/api/v1/board", "omsw"),
+        get("/api/v1/parts", "msw"),
+        get("/api/v1/parts/{id}", "msw"),
+        post("/api/v1/parts", "msw", 422, json!({"number": "", "name": "", "unit": ""})),
+        post("/api/v1/parts/{id}/receive", "msw", 200, json!({"quantity": "1", "value": "1"})),
+        get("/api/v1/yards", "omsw"),
+        post("/api/v1/yards", "sw", 422, json!({"name": "", "zone": "Europe/Oslo"})),
+        get("/api/v1/people", "w"),
+        post("/api/v1/people", "w", 422, json!({"name": "", "email": "", "roles": []})),
+        get("/api/v1/outbox", "sw"),
+        get("/api/v1/audit", "sw"),
+    ]
+}

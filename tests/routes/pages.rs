@@ -1,0 +1,117 @@
+//! Every page and form of the site: who gets in, and what a form sent empty is answered with.
+
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+use super::api::Names;
+use super::{ANY, Route};
+
+pub fn table(n: &Names) -> Vec<Route> {
+    ROUTES
+        .iter()
+        .map(|&(method, path, who, status)| Route { method, path, who, status, body: form(method, path, n) })
+        .collect()
+}
+
+/// A form is sent empty, but for what the page itself puts into it and what is needed to ask about a yard at all. An
+/// object is sent as the form with photos is.
+fn form(method: &str, path: &str, n: &Names) -> Option<Value> {
+    let form = match (method, path) {
+        ("POST", "/machines/{id}/check") => {
+            json!(format!("check={}&checklist={}", Uuid::from_u128(8), n.checklist))
+        }
+        ("POST", "/machines/{id}/report") => json!({"id": Uuid::from_u128(9)}),
+        ("POST", "/set-up/yards/{id}/need") => json!("class=quad&needed=1"),
+        ("POST", _) => json!(""),
+        _ => return None,
+    };
+    Some(form)
+}
+
+/// Whether it is about something that belongs to a yard.
+pub fn is_of_a_yard(path: &str) -> bool {
+    let prefixes =
+        ["/machines/{", "/u/{", "/checks/{", "/photos/{", "/work-orders/{", "/holds/{", "/outbox/{"];
+    prefixes.iter().any(|p| path.starts_with(p))
+        || path.starts_with("/set-up/machines/{")
+        || path == "/set-up/yards/{id}/need"
+}
+
+const ROUTES: &[(&str, &str, &str, u16)] = &[
+    ("GET", "/livez", "nomsw", 200),
+    ("GET", "/readyz", "nomsw", 200),
+    ("GET", "/assets/{build}/{name}", "nomsw", 200),
+    ("GET", "/", "omsw", 303),
+    ("GET", "/sign-in", "nomsw", 200),
+    ("POST", "/sign-in", "nomsw", 403),
+    ("POST", "/sign-out", "nomsw", 303),
+    ("GET", "/welcome/{secret}", "nomsw", 200),
+    ("POST", "/welcome/{secret}", "nomsw", 422),
+    ("GET", "/machines", "omsw", 200),
+    ("GET", "/machines.csv", "omsw", 200),
+    ("GET", "/machines/{id}", "omsw", 200),
+    ("GET", "/u/{unit}", "omsw", 303),
+    ("GET", "/machines/{id}/check", "omsw", 200),
+    ("POST", "/machines/{id}/check", "omsw", 422),
+    ("GET", "/checks/{id}", "omsw", 200),
+    ("GET", "/machines/{id}/record", "omsw", 200),
+    ("GET", "/machines/{id}/report", "omsw", 200),
+    ("POST", "/machines/{id}/report", "omsw", 422),
+    ("GET", "/my-reports", "omsw", 200),
+    ("GET", "/machines/{id}/hold", "omsw", 200),
+    ("POST", "/machines/{id}/hold", "omsw", 422),
+    // Of a hold that the supervisor placed: others lift it only with the right to.
+    ("POST", "/holds/{id}/lift", "sw", 422),
+    ("GET", "/machines/{id}/tag", "omsw", 200),
+    ("GET", "/photos/{id}", "omsw", 200),
+    ("GET", "/queue", "msw", 200),
+    ("GET", "/work-orders/{id}", "omsw", 200),
+    ("POST", "/work-orders/{id}/claim", "m", 303),
+    ("POST", "/work-orders/{id}/hand-back", "msw", 303),
+    ("POST", "/work-orders/{id}/start", "m", 303),
+    // One's own clock: also of somebody who is no mechanic any more.
+    ("POST", "/work-orders/{id}/stop", "omsw", 303),
+    ("POST", "/work-orders/{id}/labour", "m", 422),
+    ("POST", "/work-orders/{id}/parts", "msw", 422),
+    ("POST", "/work-orders/{id}/wait", "m", 422),
+    ("POST", "/work-orders/{id}/finish", "m", 422),
+    ("POST", "/work-orders/{id}/defects/{defect}/retest", "msw", 409),
+    ("POST", "/work-orders/{id}/release", "sw", 422),
+    ("POST", "/work-orders/{id}/cancel", "sw", 422),
+    ("POST", "/machines/{id}/work-order", "msw", 303),
+    ("GET", "/work-orders/{id}/note", "omsw", 200),
+    ("GET", "/board", "omsw", 200),
+    ("GET", "/board.csv", "omsw", 200),
+    ("GET", "/live", "omsw", 200),
+    ("GET", "/store", "msw", 200),
+    ("GET", "/store/new", "msw", 200),
+    ("POST", "/store/new", "msw", 422),
+    ("GET", "/store/{id}", "msw", 200),
+    ("POST", "/store/{id}/receive", "msw", 422),
+    ("POST", "/store/{id}/expect", "msw", 303),
+    ("GET", "/outbox", "sw", 200),
+    ("GET", "/outbox/{id}", "sw", 200),
+    // 409 while it is on its way already.
+    ("POST", "/outbox/{id}/resend", "sw", ANY),
+    ("GET", "/audit", "sw", 200),
+    ("GET", "/audit.csv", "sw", 200),
+    ("GET", "/set-up", "sw", 200),
+    ("GET", "/set-up/yards", "sw", 200),
+    ("POST", "/set-up/yards", "sw", 422),
+    ("POST", "/set-up/yards/{id}/need", "sw", 303),
+    ("POST", "/set-up/yards/{id}/one-person", "w", 303),
+    ("GET", "/set-up/machines", "sw", 200),
+    ("POST", "/set-up/machines", "sw", 422),
+    ("GET", "/set-up/machines/{id}/retire", "sw", 200),
+    ("POST", "/set-up/machines/{id}/retire", "sw", 422),
+    ("GET", "/set-up/people", "w", 200),
+    ("POST", "/set-up/people", "w", 422),
+    ("GET", "/set-up/people/{id}", "w", 200),
+    ("POST", "/set-up/people/{id}", "w", 422),
+    ("POST", "/set-up/people/{id}/disable", "w", 303),
+    ("POST", "/set-up/people/{id}/invite", "w", 200),
+    // What one is asked at a check is no secret.
+    ("GET", "/set-up/checklists", "omsw", 200),
+    ("POST", "/set-up/checklists", "sw", 422),
+    ("GET", "/set-up/checklists/{id}", "omsw", 200),
+];

@@ -1,0 +1,281 @@
+//! A workshop with one of everything, served, and one person of each role at its door.
+
+use std::io::Cursor;
+use std::sync::Mutex;
+
+use chock::domain::ids::WorkOrderId;
+use chock::domain::person::{Actor, Role};
+use chock::workflow::{self, NewPerson};
+use reqwest::Method;
+use reqwest::header::{AUTHORIZATION, CONTENT_TYPE, COOKIE, HeaderMap, SET_COOKIE};
+use reqwest::redirect::Policy;
+use serde_json::{Value, json};
+
+use super::api::Names;
+use super::{Answer, Route};
+use crate::support::served::Served;
+use crate::support::{Bench, PASSWORD};
+
+pub struct World {
+    bench: Bench,
+    served: Served,
+    http: reqwest::Client,
+    pub names: Names,
+    /// One of each role, nobody, and last the stranger.
+    people: Vec<Person>,
+}
+
+pub struct Person {
+    pub letter: char,
+    email: String,
+    token: String,
+    cookie: Mutex<String>,
+}
+
+impl Person {
+    pub fn is_nobody(&self) -> bool {
+        self.letter == 'n'
+    }
+}
+
+impl World {
+    pub async fn new(bench: Bench) -> Self {
+        let stranger = a_stranger(&bench).await;
+        let served = Served::start(&bench.workshop).await;
+        let http = reqwest::Client::builder().redirect(Policy::none()).build().expect("a client");
+        let mut names = one_of_everything(&bench).await;
+        let mut world = Self { http, served, people: Vec::new(), names: Names::default(), bench };
+        let b = &world.bench;
+        let known =
+            [('o', &b.operator), ('m', &b.mechanic), ('s', &b.supervisor), ('w', &b.owner), ('x', &stranger)];
+        let mut people = Vec::new();
+        for (letter, actor) in known {
+            people.push(world.signed_in(letter, actor).await);
+        }
+        let nobody =
+            Person { letter: 'n', email: String::new(), token: String::new(), cookie: Mutex::default() };
+        people.insert(4, nobody);
+        world.people = people;
+        names.photo = world.a_photo(&names).await;
+        world.names = names;
+        world
+    }
+
+    pub async fn close(self) {
+        self.bench.assert_sound().await;
+        self.served.stop().await;
+    }
+
+    /// One of each role, and nobody.
+    pub fn everybody(&self) -> impl Iterator<Item = &Person> {
+        self.people.iter().filter(|p| p.letter != 'x')
+    }
+
+    /// Operator, mechanic and supervisor of another yard.
+    pub fn stranger(&self) -> &Person {
+        self.people.last().expect("somebody")
+    }
+
+    /// Brings the work order to where the step may be asked for.
+    pub async fn ready_for(&self, route: &Route) {
+        let (w, order) = (&self.bench.workshop, WorkOrderId(self.names.order));
+        let Some(step) = route.path.split("/work-orders/{id}/").nth(1) else { return };
+        let mechanic = &self.bench.mechanic;
+        // Whichever of these has been done already is refused, and nothing is different.
+        let _ = workflow::stop_labour(w, mechanic, order).await;
+        let _ = if step == "claim" {
+            workflow::hand_back(w, mechanic, order).await
+        } else {
+            workflow::claim(w, mechanic, order).await
+        };
+        if step.ends_with("stop") {
+            workflow::start_labour(w, mechanic, order).await.expect("the mechanic has it");
+        }
+    }
+
+    /// By its id, its work order's or anything that happened to it.
+    pub fn tells_of_the_machine(&self, answer: &Answer) -> bool {
+        let n = &self.names;
+        [n.machine, n.order, n.check, n.hold, n.defect].iter().any(|id| answer.text.contains(&id.to_string()))
+    }
+
+    pub async fn get(&self, path: &str, person: &Person) -> Answer {
+        let route = Route { method: "GET", path: "", who: "", status: 0, body: None };
+        self.request(&route, path, person, HeaderMap::new()).await
+    }
+
+    /// A page, or a form sent empty.
+    pub async fn ask(&self, route: &Route, person: &Person, headers: HeaderMap) -> Answer {
+        self.request(route, &self.path(route.path), person, headers).await
+    }
+
+    /// An operation of the API.
+    pub async fn call(&self, route: &Route, person: &Person, headers: HeaderMap) -> Answer {
+        let method: Method = route.method.parse().expect("a method");
+        let url = format!("{}{}", self.served.url, self.path(route.path));
+        let mut request = self.http.request(method, url).headers(headers);
+        if !person.is_nobody() {
+            request = request.header(AUTHORIZATION, format!("Bearer {}", person.token));
+        }
+        request = match &route.body {
+            Some(Value::String(text)) => request.header(CONTENT_TYPE, "text/plain").body(text.clone()),
+            Some(body) => request.json(body),
+            None => request,
+        };
+        Answer::of(request.send().await.expect("an answer"), false).await
+    }
+
+    pub async fn sign_in_again(&self, person: &Person) {
+        let cookie = self.cookie_for(&person.email).await;
+        *person.cookie.lock().expect("nobody panicked") = cookie;
+    }
+
+    async fn request(&self, route: &Route, path: &str, person: &Person, headers: HeaderMap) -> Answer {
+        let url = format!("{}{path}", self.served.url);
+        let mut request = self.http.request(route.method.parse().expect("a method"), url).headers(headers);
+        let cookie = person.cookie.lock().expect("nobody panicked").clone();
+        if !cookie.is_empty() {
+            request = request.header(COOKIE, cookie);
+        }
+        request = match &route.body {
+            Some(Value::String(form)) => {
+                request.header(CONTENT_TYPE, "application/x-www-form-urlencoded").body(form.clone())
+            }
+            Some(form) => request.multipart(fields(form)),
+            None => request,
+        };
+        Answer::of(request.send().await.expect("an answer"), path == "/live").await
+    }
+
+    /// The address with what it names filled in.
+    fn path(&self, path: &str) -> String {
+        let n = &self.names;
+        let id = match path.trim_start_matches("/api/v1").trim_start_matches("/set-up") {
+            p if p.starts_with("/machines") => n.machine,
+            p if p.starts_with("/checks") => n.check,
+            p if p.ends_with("/note") => n.released_order,
+            p if p.starts_with("/work-orders") => n.order,
+            p if p.starts_with("/holds") => n.hold,
+            p if p.starts_with("/photos") => n.photo,
+            p if p.starts_with("/store") || p.starts_with("/parts") => n.part,
+            p if p.starts_with("/outbox") => n.alert,
+            p if p.starts_with("/yards") => n.yard,
+            p if p.starts_with("/people") => n.person,
+            p if p.starts_with("/checklists") => n.checklist,
+            _ => n.defect,
+        };
+        path.replace("{id}", &id.to_string())
+            .replace("{defect}", &n.defect.to_string())
+            .replace("{part}", &n.part.to_string())
+            .replace("{secret}", &n.secret)
+            .replace("{unit}", "u7")
+            .replace("{build}", "any")
+            .replace("{name}", "chock.css")
+    }
+
+    async fn signed_in(&self, letter: char, actor: &Actor) -> Person {
+        workflow::set_password(&self.bench.workshop, actor.id, PASSWORD).await.unwrap();
+        let first = actor.name.split(' ').next().unwrap_or_default().to_lowercase();
+        let email = format!("{first}@yard.example");
+        let url = format!("{}/api/v1/sessions", self.served.url);
+        let given = json!({"email": email, "password": PASSWORD});
+        let session: Value = self.http.post(url).json(&given).send().await.unwrap().json().await.unwrap();
+        let token = session["access_token"].as_str().expect("a token").to_owned();
+        let cookie = Mutex::new(self.cookie_for(&email).await);
+        Person { letter, email, token, cookie }
+    }
+
+    async fn cookie_for(&self, email: &str) -> String {
+        let form = [("email", email), ("password", PASSWORD)];
+        let answer = self.http.post(format!("{}/sign-in", self.served.url)).form(&form).send().await.unwrap();
+        let set = answer.headers()[SET_COOKIE].to_str().expect("text").to_owned();
+        for attribute in ["HttpOnly", "SameSite=Lax", "Path=/"] {
+            assert!(set.split("; ").any(|a| a == attribute), "{attribute} is not in {set}");
+        }
+        set.split(';').next().unwrap_or_default().to_owned()
+    }
+
+    /// Reported by the operator, as a phone does it.
+    async fn a_photo(&self, names: &Names) -> uuid::Uuid {
+        let mut png = Cursor::new(Vec::new());
+        image::RgbImage::new(8, 8).write_to(&mut png, image::ImageFormat::Png).expect("a picture");
+        let photo = reqwest::multipart::Part::bytes(png.into_inner()).file_name("photo.png");
+        let form = reqwest::multipart::Form::new()
+            .text("id", uuid::Uuid::from_u128(7).to_string())
+            .text("what", "Side panel hangs loose")
+            .text("system", "body and frame")
+            .text("safe", "no")
+            .part("photo", photo);
+        let url = format!("{}/machines/{}/report", self.served.url, names.machine);
+        let operator = &self.people[0];
+        let cookie = operator.cookie.lock().expect("nobody panicked").clone();
+        let answer = self.http.post(url).header(COOKIE, cookie).multipart(form).send().await.unwrap();
+        assert_eq!(answer.status(), 303, "{}", answer.text().await.unwrap());
+        let page = self.get(&format!("/work-orders/{}", names.order), operator).await.text;
+        let after = page.split("/photos/").nth(1).expect("the photo is on the work order");
+        after[..36].parse().expect("its id")
+    }
+}
+
+fn fields(form: &Value) -> reqwest::multipart::Form {
+    let fields = form.as_object().expect("fields").clone();
+    fields.into_iter().fold(reqwest::multipart::Form::new(), |form, (name, value)| {
+        form.text(name, value.as_str().unwrap_or_default().to_owned())
+    })
+}
+
+async fn one_of_everything(b: &Bench) -> Names {
+    let w = &b.workshop;
+    let released = b.ground(b.second_machine).await;
+    b.repair(released).await;
+    b.wait(1);
+    b.pass_retests(released).await;
+    workflow::release(w, &b.supervisor, released, "").await.unwrap();
+    let check = b.failed_check(b.machine, 20_000, "fuel-leak", "left-side");
+    let check_id = check.id;
+    let mut check = check;
+    check.hours_confirmed = true;
+    let answered = b.submit(check).await;
+    let hold = w.ambient.id();
+    workflow::place_hold(w, &b.supervisor, hold, b.machine, "Looked odd").await.unwrap();
+    let alerts = workflow::outbox(w, &b.owner, 100).await.unwrap();
+    let alert = alerts
+        .iter()
+        .find(|a| a.machine_id == b.machine && a.person_id == b.supervisor.id)
+        .expect("somebody was told");
+    let spare = |name: &str| NewPerson {
+        name: name.to_owned(),
+        email: format!("{}@yard.example", name.to_lowercase()),
+        roles: vec![Role::Operator],
+        yards: vec![b.yard],
+        rate_minor: 0,
+    };
+    let (person, _) = workflow::add_person(w, &b.owner, spare("Spare")).await.unwrap();
+    let (_, secret) = workflow::add_person(w, &b.owner, spare("Invited")).await.unwrap();
+    Names {
+        yard: b.yard.0,
+        machine: b.machine.0,
+        check: check_id.0,
+        order: answered.work_order.expect("a work order").0,
+        defect: answered.findings[0].defect.0,
+        hold: hold.0,
+        part: b.part.0,
+        checklist: b.checklist_id.0,
+        released_order: released.0,
+        photo: uuid::Uuid::nil(),
+        alert: alert.id.0,
+        person: person.0,
+        secret,
+    }
+}
+
+/// Of another yard, with every role but the owner's.
+async fn a_stranger(b: &Bench) -> Actor {
+    let stranger = b.somebody_elsewhere().await;
+    let people = workflow::people(&b.workshop, &b.owner).await.unwrap();
+    let (row, mut roles, yards) = people.into_iter().find(|(p, ..)| p.id == stranger.id).expect("just added");
+    roles.push(Role::Operator);
+    let to = NewPerson { name: row.name, email: row.email, roles, yards, rate_minor: 0 };
+    workflow::change_person(&b.workshop, &b.owner, stranger.id, to).await.unwrap();
+    crate::support::actor(&b.workshop, stranger.id).await
+}
