@@ -62,7 +62,7 @@ pub fn answer(
                         least * random.random_range(0.6..0.93)
                     } else if let Some(most) = m.bounds(load).at_most {
                         // Kept by adjustment, not worn away.
-                        least + (most - least) * random.random_range(0.3..0.7)
+                        (least + (most - least) * (morning - 0.6)) * random.random_range(0.995..1.005)
                     } else if base == Unit::Mm {
                         let worn = hours_run * random.random_range(0.004..0.009);
                         condition.wear(random, stop, NEW_LINING, worn)
