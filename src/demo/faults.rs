@@ -41,6 +41,8 @@ pub fn answer(
     hours_run: f64,
     fault_at: Option<usize>,
 ) -> Vec<RawAnswer> {
+    // Cold or warm, the same for every wheel.
+    let morning = random.random_range(1.04..1.15);
     checklist
         .walk()
         .iter()
@@ -58,12 +60,14 @@ pub fn answer(
                     let least = m.bounds(load).at_least.unwrap_or((m.plausible.0 + m.plausible.1) / 2.0);
                     let value = if faulty {
                         least * random.random_range(0.6..0.93)
+                    } else if let Some(most) = m.bounds(load).at_most {
+                        // Kept by adjustment, not worn away.
+                        (least + (most - least) * (morning - 0.6)) * random.random_range(0.995..1.005)
                     } else if base == Unit::Mm {
                         let worn = hours_run * random.random_range(0.004..0.009);
                         condition.wear(random, stop, NEW_LINING, worn)
                     } else {
-                        // A gauge read in the cold and in the warm.
-                        least * random.random_range(1.03..1.16)
+                        least * morning * random.random_range(0.995..1.005)
                     };
                     let unit = m.units.first().copied().unwrap_or(base);
                     raw.value = Some(format!("{:.1}", unit.from_base(value)));

@@ -10,7 +10,7 @@ use rand::{RngExt, SeedableRng};
 
 use super::Made;
 use super::faults::{Condition, answer, choose_fault, pick};
-use super::scenario::{DAYS, Placed, Trust};
+use super::scenario::{DAYS, NEWEST_MECHANIC, Placed, Trust};
 use super::simulated::Simulated;
 use crate::domain::checklist::{Asks, Checklist, Load};
 use crate::domain::defect::FailedItem;
@@ -212,7 +212,7 @@ impl Run<'_> {
     async fn claim(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
         let page = workflow::order_page(self.workshop, &self.trust.owner, order).await?;
         let yard = page.yard.id;
-        let mechanic = self.somebody(Role::Mechanic, |a| a.in_yard(yard));
+        let mechanic = self.somebody(Role::Mechanic, |a| a.in_yard(yard) && a.name != NEWEST_MECHANIC);
         workflow::claim(self.workshop, &mechanic, order).await?;
         self.after(order, 10.0..90.0, Step::Start(order));
         Ok(())

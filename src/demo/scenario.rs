@@ -40,6 +40,9 @@ pub struct Placed {
 const ZONE: &str = "Europe/London";
 const YARDS: [&str; 3] = ["Alder Cross", "Quarry Bank", "Saltmarsh"];
 
+/// Joined yesterday: all of this morning's repairs are his, and none of the history's.
+pub const NEWEST_MECHANIC: &str = "Piet Marsh";
+
 /// Name, local part of the address, roles, yards by index, rate an hour in minor units.
 type Hand = (&'static str, &'static str, &'static [Role], &'static [usize], i64);
 
@@ -48,7 +51,7 @@ const PEOPLE: &[Hand] = &[
     ("Owen Pritchard", "owen", &[Role::Supervisor, Role::Operator], &[1], 0),
     ("Sade Whitcombe", "sade", &[Role::Supervisor], &[2], 0),
     ("Tom Hale", "tom", &[Role::Mechanic], &[0, 1, 2], 4_200),
-    ("Piet Marsh", "piet", &[Role::Mechanic], &[0, 1], 3_800),
+    (NEWEST_MECHANIC, "piet", &[Role::Mechanic], &[0, 1, 2], 3_800),
     ("Noor Haddad", "noor", &[Role::Mechanic, Role::Operator], &[1, 2], 4_000),
     ("Ines Okafor", "ines", &[Role::Operator], &[0, 1], 0),
     ("Dara Quill", "dara", &[Role::Operator], &[0], 0),

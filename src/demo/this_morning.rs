@@ -7,7 +7,7 @@ use rand::rngs::StdRng;
 
 use super::Made;
 use super::faults::{Condition, answer};
-use super::scenario::{Placed, Trust};
+use super::scenario::{NEWEST_MECHANIC, Placed, Trust};
 use super::simulated::Simulated;
 use crate::domain::checklist::Load;
 use crate::domain::ids::WorkOrderId;
@@ -20,9 +20,9 @@ use crate::workflow::{self, DefectDone, SubmitCheck, WorkflowError, Workshop};
 /// How far the repair has come.
 enum Reached {
     Queued,
-    InWork(&'static str),
-    WaitingForParts(&'static str, &'static str),
-    WorkDone(&'static str),
+    InWork,
+    WaitingForParts(&'static str),
+    WorkDone,
 }
 
 /// Minutes ago, unit number, item, position, value where it is measured, note, and how far it has come.
@@ -44,10 +44,10 @@ const SCENES: &[Scene] = &[
         "driver",
         None,
         "Clicks in, pulls straight out again.",
-        Reached::WaitingForParts("Tom Hale", "Seat belt with latch, ordered; the last one went into U-06"),
+        Reached::WaitingForParts("Seat belt with latch, ordered; the last one went into U-06"),
     ),
-    (1_480, "U-09", "brake-pedal", "", None, "Goes soft when held down.", Reached::WorkDone("Noor Haddad")),
-    (210, "U-03", "brake-pad", "front-left", Some(("1.2", "mm")), "", Reached::InWork("Piet Marsh")),
+    (1_480, "U-09", "brake-pedal", "", None, "Goes soft when held down.", Reached::WorkDone),
+    (210, "U-03", "brake-pad", "front-left", Some(("1.2", "mm")), "", Reached::InWork),
     (
         95,
         "U-07",
@@ -152,27 +152,27 @@ async fn repair(
     reached: &Reached,
     at: DateTime<Utc>,
 ) -> Result<(), WorkflowError> {
-    let mechanic = match reached {
-        Reached::Queued => return Ok(()),
-        Reached::InWork(name) | Reached::WaitingForParts(name, _) | Reached::WorkDone(name) => {
-            somebody(trust, |a| a.name == *name)
-        }
-    };
-    time.set(at + TimeDelta::minutes(25));
-    workflow::claim(workshop, &mechanic, order).await?;
-    time.set(at + TimeDelta::minutes(35));
-    if workflow::start_labour(workshop, &mechanic, order).await.is_err() {
-        // The clock still runs on yesterday's last order; this one stays claimed.
+    if matches!(reached, Reached::Queued) {
         return Ok(());
     }
+    let mechanic = somebody(trust, |a| a.name == NEWEST_MECHANIC);
+    time.set(at + TimeDelta::minutes(25));
+    // The machine's last work order may still be with somebody.
+    match workflow::hand_back(workshop, &trust.owner, order).await {
+        Ok(()) | Err(WorkflowError::Refused(_)) => {}
+        Err(e) => return Err(e),
+    }
+    workflow::claim(workshop, &mechanic, order).await?;
+    time.set(at + TimeDelta::minutes(35));
+    workflow::start_labour(workshop, &mechanic, order).await?;
     match reached {
-        Reached::Queued | Reached::InWork(_) => {}
-        Reached::WaitingForParts(_, note) => {
+        Reached::Queued | Reached::InWork => {}
+        Reached::WaitingForParts(note) => {
             time.set(at + TimeDelta::minutes(60));
             let until = Some(at + TimeDelta::days(3));
             workflow::wait_for(workshop, &mechanic, order, WaitingFor::Parts, until, note).await?;
         }
-        Reached::WorkDone(_) => {
+        Reached::WorkDone => {
             time.set(at + TimeDelta::minutes(130));
             let page = workflow::order_page(workshop, &mechanic, order).await?;
             let done = page
