@@ -6,16 +6,22 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use chock::demo::{self, Simulated};
+use chock::domain::checklist::Load;
+use chock::domain::ids::{CheckId, PersonId};
+use chock::domain::person::{Actor, Role};
 use chock::domain::standing::{Severity, Standing};
-use chock::storage::Db;
-use chock::workflow::{self, Workshop};
+use chock::domain::unit::Hours;
+use chock::storage::{Db, MachineFilter, PersonRow};
+use chock::workflow::{self, SubmitCheck, Workshop};
 use chrono::{DateTime, Utc};
 use image::RgbImage;
 use image::codecs::png::{CompressionType, FilterType, PngEncoder};
+use uuid::Uuid;
 
 use super::driver::{Device, Driver};
 use super::screen::Screen;
 use crate::support::served::Served;
+use crate::support::{all_well, fail};
 
 /// For the README, so small that nobody waits for them.
 const MOST_BYTES: usize = 150_000;
@@ -41,7 +47,7 @@ async fn pictures() {
         std::fs::create_dir_all(folder).expect("a folder");
     }
     let addresses = addresses(&workshop).await;
-    for device in [Device::Phone, Device::Desk] {
+    for device in [Device::Desk, Device::Phone] {
         let screen = Screen::open(&driver, device, true, &served.url).await;
         screen.window.stop_the_clock(until).await;
         screen.go("/sign-in").await;
@@ -53,28 +59,64 @@ async fn pictures() {
                 screen.until("Live").await;
             }
             keep(&screen, &to_look_at, name).await;
-            match (device, *name) {
-                (Device::Desk, "board") => keep_small(&screen, &for_readme.join("board.png")).await,
-                (Device::Phone, "verdict") => keep_small(&screen, &for_readme.join("verdict.png")).await,
-                _ => {}
+            if (device, *name) == (Device::Desk, "board") {
+                keep_small(&screen, &for_readme.join("board.png")).await;
             }
         }
         screen.window.close().await;
     }
+    // The verdict as an operator has it in hand, a moment after the check.
+    let (_, operator, email) = demo::SIGN_INS[0];
+    let check = a_soft_pedal(&workshop, operator).await;
+    let phone = Screen::open(&driver, Device::Phone, true, &served.url).await;
+    phone.window.stop_the_clock(until).await;
+    phone.go(&format!("/checks/{check}")).await;
+    phone.sign_in(email, demo::PASSWORD).await;
+    while phone.text().await.contains("mail on its way") {
+        phone.go(&format!("/checks/{check}")).await;
+    }
+    keep(&phone, &to_look_at, "verdict").await;
+    keep_small(&phone, &for_readme.join("verdict.png")).await;
+    phone.window.close().await;
     served.stop().await;
+}
+
+/// Found by the operator of this name on the first utility vehicle that is fit for use.
+async fn a_soft_pedal(w: &Workshop, operator: &str) -> CheckId {
+    let operator = known(w, |p| p.name == operator).await;
+    let fit = workflow::list_machines(w, &operator, &fit_for_use(), "", 1).await.expect("a list");
+    let machine = fit.first().expect("a machine that is fit").machine.id;
+    let form = workflow::checklist_form(w, &operator, machine).await.expect("its checklist");
+    let mut answers = all_well(&form.checklist, Load::Unladen);
+    for pad in answers.iter_mut().filter(|a| a.item.as_deref() == Some("brake-pad")) {
+        pad.value = Some("7.5".to_owned());
+    }
+    fail(&mut answers, "brake-pedal", "");
+    let check = SubmitCheck {
+        id: form.id,
+        machine,
+        checklist: form.checklist_id,
+        load: Load::Unladen,
+        engine_hours: form.last_hours.map(|h| Hours(h.0 + 4)),
+        hours_confirmed: false,
+        answers,
+        note: String::new(),
+        recorded_at: None,
+    };
+    workflow::submit_check(w, &operator, check).await.expect("the check is taken").check
+}
+
+async fn known(w: &Workshop, is: impl Fn(&PersonRow) -> bool) -> Actor {
+    let anybody =
+        Actor { id: PersonId(Uuid::nil()), name: String::new(), roles: vec![Role::Owner], yards: Vec::new() };
+    let people = workflow::people(w, &anybody).await.expect("people");
+    let (row, roles, yards) = people.into_iter().find(|(p, ..)| is(p)).expect("somebody");
+    Actor { id: row.id, name: row.name, roles, yards }
 }
 
 /// The main pages by name, each of the machine or work order that shows most.
 async fn addresses(w: &Workshop) -> Vec<(&'static str, String)> {
-    let people = workflow::people(w, &anybody()).await.expect("people");
-    let (row, roles, yards) =
-        people.iter().find(|(p, ..)| p.email == demo::SIGN_INS[3].2).expect("the owner");
-    let owner = chock::domain::person::Actor {
-        id: row.id,
-        name: row.name.clone(),
-        roles: roles.clone(),
-        yards: yards.clone(),
-    };
+    let owner = known(w, |p| p.email == demo::SIGN_INS[3].2).await;
     let machine = |unit: &'static str| workflow::find_machine(w, &owner, unit);
     let (leaking, worn) = (machine("u7").await.expect("U-07"), machine("u3").await.expect("U-03"));
     let fit = workflow::list_machines(w, &owner, &fit_for_use(), "", 1).await.expect("a list");
@@ -94,7 +136,7 @@ async fn addresses(w: &Workshop) -> Vec<(&'static str, String)> {
         ("gate-held", format!("/machines/{leaking}")),
         ("gate-fit", format!("/machines/{fit}")),
         ("check", format!("/machines/{fit}/check")),
-        ("verdict", format!("/checks/{check}")),
+        ("verdict-later", format!("/checks/{check}")),
         ("defect", format!("/defects/{defect}")),
         ("record", format!("/machines/{leaking}/record")),
         ("report", format!("/machines/{leaking}/report")),
@@ -118,18 +160,9 @@ async fn addresses(w: &Workshop) -> Vec<(&'static str, String)> {
     pages
 }
 
-fn anybody() -> chock::domain::person::Actor {
-    chock::domain::person::Actor {
-        id: chock::domain::ids::PersonId(uuid::Uuid::nil()),
-        name: String::new(),
-        roles: vec![chock::domain::person::Role::Owner],
-        yards: Vec::new(),
-    }
-}
-
-fn fit_for_use() -> chock::storage::MachineFilter {
+fn fit_for_use() -> MachineFilter {
     let class = "utility vehicle".to_owned();
-    chock::storage::MachineFilter { class, standing: Some(Standing::FitForUse), ..Default::default() }
+    MachineFilter { class, standing: Some(Standing::FitForUse), ..Default::default() }
 }
 
 async fn keep(screen: &Screen, folder: &Path, name: &str) {
@@ -142,7 +175,7 @@ async fn keep_small(screen: &Screen, file: &Path) {
     let mut picture =
         image::load_from_memory(&screen.window.picture(false).await).expect("a picture").to_rgb8();
     assert_eq!(picture.width(), screen.window.device.width());
-    fewer_colours(&mut picture, 40);
+    fewer_colours(&mut picture, 160);
     let mut packed = Vec::new();
     let encoder = PngEncoder::new_with_quality(&mut packed, CompressionType::Best, FilterType::NoFilter);
     picture.write_with_encoder(encoder).expect("a PNG");
@@ -157,7 +190,10 @@ fn fewer_colours(picture: &mut RgbImage, most: usize) {
         *counts.entry(pixel.0).or_default() += 1;
     }
     let mut kept: Vec<([u8; 3], usize)> = counts.into_iter().collect();
-    kept.sort_by_key(|(_, count)| Reverse(*count));
+    // A sign's colour counts for more than the many greys of letters.
+    let colourful =
+        |c: [u8; 3]| usize::from(c.into_iter().max().unwrap_or(0) - c.into_iter().min().unwrap_or(0));
+    kept.sort_by_key(|(colour, count)| Reverse(count * (1 + colourful(*colour))));
     kept.truncate(most);
     let distance = |a: [u8; 3], b: [u8; 3]| -> u32 {
         a.iter().zip(b).map(|(a, b)| u32::from(a.abs_diff(b)).pow(2)).sum()
