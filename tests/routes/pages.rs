@@ -30,8 +30,16 @@ fn form(method: &str, path: &str, n: &Names) -> Option<Value> {
 
 /// Whether it is about something that belongs to a yard.
 pub fn is_of_a_yard(path: &str) -> bool {
-    let prefixes =
-        ["/machines/{", "/u/{", "/checks/{", "/photos/{", "/work-orders/{", "/holds/{", "/outbox/{"];
+    let prefixes = [
+        "/machines/{",
+        "/u/{",
+        "/checks/{",
+        "/photos/{",
+        "/work-orders/{",
+        "/holds/{",
+        "/outbox/{",
+        "/defects/{",
+    ];
     prefixes.iter().any(|p| path.starts_with(p))
         || path.starts_with("/set-up/machines/{")
         || path == "/set-up/yards/{id}/need"
@@ -62,6 +70,9 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("POST", "/machines/{id}/hold", "omsw", 422),
     // Of a hold that the supervisor placed: others lift it only with the right to.
     ("POST", "/holds/{id}/lift", "sw", 422),
+    ("GET", "/defects/{id}", "omsw", 200),
+    ("POST", "/defects/{id}/raise", "omsw", 422),
+    ("POST", "/defects/{id}/lower", "sw", 422),
     ("GET", "/machines/{id}/tag", "omsw", 200),
     ("GET", "/photos/{id}", "omsw", 200),
     ("GET", "/queue", "msw", 200),

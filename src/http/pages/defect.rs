@@ -11,7 +11,7 @@ use super::shown::{When, day, when};
 use super::typed::Typed;
 use super::{Page, page_with, see_other};
 use crate::domain::ids::DefectId;
-use crate::domain::person::Actor;
+use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::Refusal;
 use crate::http::Site;
 use crate::http::session::Signed;
@@ -79,6 +79,8 @@ async fn raise(Signed(actor): Signed, req: HttpRequest, id: Id, site: Shared, fo
 }
 
 async fn lower(Signed(actor): Signed, req: HttpRequest, id: Id, site: Shared, form: Form) -> Page {
+    // Whoever may not is told so before the form is questioned.
+    actor.must(Act::LowerSeverity)?;
     let zone = workflow::defect_page(&site.workshop, &actor, *id).await?.yard.zone;
     let lowered = match local_time::day(form.text("good_until"), &zone) {
         Ok(Some(at)) => workflow::lower_severity(&site.workshop, &actor, *id, form.text("reason"), at).await,
