@@ -22,6 +22,8 @@ on_both!(
     another_yard_does_not_exist,
     a_watch_ends_by_the_clock_and_by_the_meter,
     use_while_held_is_told,
+    anybody_raises_and_only_a_supervisor_lowers_with_an_end,
+    a_repair_that_fails_goes_on_with_the_next_order,
 );
 
 async fn a_failed_check_grounds_and_a_release_brings_back(b: Bench) {
@@ -309,5 +311,66 @@ async fn use_while_held_is_told(b: Bench) {
     check.engine_hours = Some(Hours(20_042));
     b.submit(check).await;
     assert_eq!(told(&workflow::outbox(w, &b.owner, 100).await.unwrap()), told(&outbox));
+    b.assert_sound().await;
+}
+
+async fn anybody_raises_and_only_a_supervisor_lowers_with_an_end(b: Bench) {
+    let w = &b.workshop;
+    let mut check = b.check(b.machine, 12_010);
+    at(&mut check.answers, "horn", "").outcome = Some("defect".into());
+    let defect = b.submit(check).await.findings[0].defect;
+    let until = b.now() + chrono::TimeDelta::days(3);
+    assert!(
+        workflow::lower_severity(w, &b.supervisor, defect, "fine", until).await.is_err(),
+        "nothing to lower"
+    );
+    assert!(workflow::raise_severity(w, &b.operator, defect, " ").await.is_err(), "a reason");
+    workflow::raise_severity(w, &b.operator, defect, "Blind corner on the job").await.unwrap();
+    assert_eq!(b.standing(b.machine).await, Standing::OutOfService);
+    assert!(workflow::lower_severity(w, &b.mechanic, defect, "fine", until).await.is_err(), "not a mechanic");
+    let endless = b.now() + chrono::TimeDelta::days(400);
+    assert!(
+        workflow::lower_severity(w, &b.supervisor, defect, "fine", endless).await.is_err(),
+        "an end to the watch"
+    );
+    workflow::lower_severity(w, &b.supervisor, defect, "Open field, banksman there", until).await.unwrap();
+    assert_eq!(b.standing(b.machine).await, Standing::Monitored);
+    b.assert_sound().await;
+    // What a final rule decided is lowered by nobody.
+    b.ground(b.second_machine).await;
+    let page = workflow::gate(w, &b.owner, b.second_machine).await.unwrap();
+    let refused = workflow::lower_severity(w, &b.owner, page.defects[0].id, "I say so", until).await;
+    assert!(
+        matches!(&refused, Err(WorkflowError::Refused(Refusal::Conflict(s))) if s.contains("final")),
+        "{refused:?}"
+    );
+    b.wait(60 * 24 * 4);
+    assert_eq!(workflow::end_watches(w).await.unwrap(), 1, "the watch has an end");
+    b.assert_sound().await;
+}
+
+async fn a_repair_that_fails_goes_on_with_the_next_order(b: Bench) {
+    let w = &b.workshop;
+    let first = b.ground(b.machine).await;
+    b.repair(first).await;
+    // Something else fails before the release: a new order, since the first takes nothing any more.
+    b.wait(5);
+    let second =
+        b.submit(b.failed_check(b.machine, 20_010, "belt-latch", "driver")).await.work_order.unwrap();
+    assert_ne!(first, second);
+    // And the repair turns out not to hold.
+    b.wait(5);
+    let (defect, mut given) = b.passing_retests(first).await.remove(0);
+    given.answers[0].outcome = Some("defect".into());
+    workflow::retest(w, &b.mechanic, first, defect, given).await.unwrap();
+    let page = workflow::order_page(w, &b.owner, second).await.unwrap();
+    assert_eq!(page.defects.len(), 2, "the next order has both");
+    let page = workflow::order_page(w, &b.owner, first).await.unwrap();
+    assert_eq!(page.order.word(), OrderWord::Cancelled);
+    assert_eq!(b.standing(b.machine).await, Standing::OutOfService);
+    b.repair(second).await;
+    b.pass_retests(second).await;
+    workflow::release(w, &b.supervisor, second, "").await.unwrap();
+    assert_eq!(b.standing(b.machine).await, Standing::FitForUse);
     b.assert_sound().await;
 }

@@ -215,24 +215,29 @@ async fn see_again(
     defect.version += 1;
     let act = if worse { "defect worse" } else { "repair did not hold" };
     trail.add(act, subject(defect.id), before, defect.state, f.why);
-    if repair_failed && let Some(order) = defect.work_order_id {
-        order_back_to_work(tx, actor, order, trail, now).await?;
+    if repair_failed {
+        back_to_work(tx, actor, defect, trail, now).await?;
     }
     let held_already = !worse;
     Ok((!held_already).then(|| hold_for(workshop, actor, machine, defect, source, now)))
 }
 
-/// The work order goes back to work when what it repaired turns out not to be repaired.
-pub async fn order_back_to_work(
+/// A defect whose repair did not hold goes back to work: with its own order, or with the machine's next one where that
+/// has begun meanwhile, since a machine has one order at a time that takes work. An order left without defects ends.
+pub async fn back_to_work(
     tx: &mut Tx,
     actor: &Actor,
-    order: WorkOrderId,
+    defect: &mut DefectRow,
     trail: &mut Trail<'_>,
     now: DateTime<Utc>,
 ) -> Result<()> {
+    let Some(order) = defect.work_order_id else { return Ok(()) };
     let Some(row) = tx.order(order).await? else { return Ok(()) };
     let state = row.state()?;
-    if matches!(state, OrderState::WorkDone { .. }) {
+    if !matches!(state, OrderState::WorkDone { .. }) {
+        return Ok(());
+    }
+    let Some(next) = tx.taking_order(defect.machine_id).await? else {
         let to = decide(&state, OrderCommand::BackToWork, actor, &row.mechanic_name)?;
         tx.save_order_state(&row, &to, now).await?;
         trail.add(
@@ -241,6 +246,30 @@ pub async fn order_back_to_work(
             state.word(),
             to.word(),
             "the repair did not hold",
+        );
+        return Ok(());
+    };
+    defect.work_order_id = Some(next.id);
+    tx.update_defect(defect).await?;
+    defect.version += 1;
+    trail.add(
+        "defect moved",
+        subject(defect.id),
+        order_subject(&row),
+        order_subject(&next),
+        "the repair did not hold",
+    );
+    let left = tx.defects_of_order(order).await?.iter().any(|d| d.closed_at.is_none());
+    if !left {
+        let to =
+            OrderState::Cancelled { reason: format!("Its defects went on to work order {}.", next.number) };
+        tx.save_order_state(&row, &to, now).await?;
+        trail.add(
+            "work order ended",
+            order_subject(&row),
+            state.word(),
+            to.word(),
+            "its defects went on to another",
         );
     }
     Ok(())

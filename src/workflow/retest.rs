@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::raise::{order_back_to_work, subject};
+use super::raise::{back_to_work, subject};
 use super::trail::Trail;
 use super::{Result, Workshop, from_json, order_for, to_json};
 use crate::domain::answers::{ItemAt, read_retest};
@@ -78,7 +78,8 @@ pub async fn retest(
         tx.insert_sighting(defect.id, None, actor.id, now, &format!("Retest failed: {}", outcome.why))
             .await?;
         trail.add("retest failed", subject(defect.id), before, defect.state, outcome.why.clone());
-        order_back_to_work(&mut tx, actor, order.id, &mut trail, now).await?;
+        defect.version += 1;
+        back_to_work(&mut tx, actor, &mut defect, &mut trail, now).await?;
     }
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);

@@ -22,9 +22,9 @@ pub async fn raise_severity(
     reason: &str,
 ) -> Result<MachineId> {
     let now = workshop.ambient.now();
-    let reason = plain_text("/reason", "a reason", reason, 300)?;
     let mut tx = workshop.db.begin().await?;
     let (mut defect, machine) = open_defect(&mut tx, actor, Act::RaiseSeverity, id).await?;
+    let reason = plain_text("/reason", "a reason", reason, 300)?;
     if defect.severity == Severity::OutOfService {
         return Err(Refusal::conflict("The defect is out of service already.").into());
     }
@@ -79,9 +79,9 @@ pub async fn lower_severity(
 ) -> Result<MachineId> {
     const LONGEST_WATCH: TimeDelta = TimeDelta::days(90);
     let now = workshop.ambient.now();
-    let reason = plain_text("/reason", "a reason", reason, 300)?;
     let mut tx = workshop.db.begin().await?;
     let (mut defect, machine) = open_defect(&mut tx, actor, Act::LowerSeverity, id).await?;
+    let reason = plain_text("/reason", "a reason", reason, 300)?;
     may_lower(defect.severity, defect.state, defect.is_final)?;
     if good_until <= now || good_until > now + LONGEST_WATCH {
         let sentence = "Give a good-until after now and within 90 days. A watch without an end is no watch.";

@@ -70,11 +70,11 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("POST", "/machines/{id}/hold", "omsw", 422),
     // Of a hold that the supervisor placed: others lift it only with the right to.
     ("POST", "/holds/{id}/lift", "sw", 422),
-    ("GET", "/machines/{id}/tag", "omsw", 200),
-    ("GET", "/photos/{id}", "omsw", 200),
     ("GET", "/defects/{id}", "omsw", 200),
     ("POST", "/defects/{id}/raise", "omsw", 422),
     ("POST", "/defects/{id}/lower", "sw", 422),
+    ("GET", "/machines/{id}/tag", "omsw", 200),
+    ("GET", "/photos/{id}", "omsw", 200),
     ("GET", "/queue", "msw", 200),
     ("GET", "/work-orders/{id}", "omsw", 200),
     ("POST", "/work-orders/{id}/claim", "m", 303),

@@ -79,6 +79,7 @@ async fn raise(Signed(actor): Signed, req: HttpRequest, id: Id, site: Shared, fo
 }
 
 async fn lower(Signed(actor): Signed, req: HttpRequest, id: Id, site: Shared, form: Form) -> Page {
+    // Whoever may not is told so before the form is questioned.
     actor.must(Act::LowerSeverity)?;
     let zone = workflow::defect_page(&site.workshop, &actor, *id).await?.yard.zone;
     let lowered = match local_time::day(form.text("good_until"), &zone) {
