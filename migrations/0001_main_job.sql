@@ -210,6 +210,8 @@ CREATE TABLE defect (
     supporting       TEXT NOT NULL,
     -- Every item and position that the retest must pass (JSON).
     failed           TEXT NOT NULL,
+    -- Of a guided report: the answers, and the category, probability and risk level they give (JSON).
+    risk             TEXT,
     good_until_at    TIMESTAMPTZ,
     good_until_hours BIGINT,
     reported_by      UUID NOT NULL REFERENCES person (id),

@@ -55,7 +55,7 @@ pub use people::{
 pub use photos::{PhotoOf, StoredPhoto, attach_photo, photo};
 pub use place_hold::{lift_hold, place_hold, put_hold};
 pub use release::{Released, release};
-pub use report_defect::{ReportDefect, Reported, put_report, report_defect};
+pub use report_defect::{ReportDefect, Reported, put_report, report_defect, report_threshold};
 pub use retest::{RetestAnswers, Retested, retest};
 pub use severity::{lower_severity, raise_severity};
 pub use sign_in::{

@@ -11,6 +11,7 @@ use crate::domain::defect::{DefectState, FailedItem};
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, WorkOrderId};
 use crate::domain::judge::{Finding, Reason};
 use crate::domain::person::Actor;
+use crate::domain::risk::Assessment;
 use crate::domain::standing::Severity;
 use crate::domain::unit::Hours;
 use crate::domain::work_order::{OrderCommand, OrderState, OrderWord, decide};
@@ -34,6 +35,8 @@ pub struct Found {
     pub good_for_hours: Option<u32>,
     pub supporting: Vec<Reason>,
     pub failed: Vec<FailedItem>,
+    /// Of a guided report.
+    pub risk: Option<Assessment>,
 }
 
 impl From<Finding> for Found {
@@ -56,6 +59,7 @@ impl From<Finding> for Found {
             good_for_hours: f.good_for_hours,
             supporting: f.supporting,
             failed: f.failed.into_iter().map(|(item, position)| at(item, position)).collect(),
+            risk: None,
         }
     }
 }
@@ -104,7 +108,10 @@ pub async fn raise(
             open.iter_mut().find(|d| d.item.as_deref() == Some(&at.item) && d.position == at.position)
         });
         if f.severity == Severity::OutOfService {
-            why_held.push(f.what.clone());
+            why_held.push(match f.risk {
+                Some(_) => format!("{}. {}", f.what.trim_end_matches('.'), f.why),
+                None => f.what.clone(),
+            });
             if instruction.is_empty() {
                 instruction.clone_from(&f.instruction);
             }
@@ -308,6 +315,7 @@ async fn new_defect(
         instruction: f.instruction,
         supporting: to_json(&f.supporting)?,
         failed: to_json(&f.failed)?,
+        risk: f.risk.as_ref().map(to_json).transpose()?,
         good_until_at: f
             .good_for_days
             .filter(|_| monitored)

@@ -203,8 +203,7 @@ impl World {
         let form = reqwest::multipart::Form::new()
             .text("id", uuid::Uuid::from_u128(7).to_string())
             .text("what", "Side panel hangs loose")
-            .text("system", "body and frame")
-            .text("safe", "no")
+            .text("affects", "body and frame")
             .part("photo", photo);
         let url = format!("{}/machines/{}/report", self.served.url, names.machine);
         let operator = &self.people[0];

@@ -25,7 +25,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use sqlx::{AssertSqlSafe, Connection, Executor, PgConnection};
 use tempfile::TempDir;
 
-pub use answers::{all_well, at, fail};
+pub use answers::{all_well, at, fail, slight};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Engine {

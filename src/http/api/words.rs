@@ -7,7 +7,7 @@ use utoipa::openapi::{RefOr, Schema};
 use uuid::Uuid;
 
 use crate::domain::ids::PersonId;
-use crate::domain::{checklist, defect, person, reading, standing, store, unit, work_order};
+use crate::domain::{checklist, defect, person, reading, risk, standing, store, unit, work_order};
 use crate::workflow;
 
 macro_rules! word_schemas {
@@ -37,6 +37,12 @@ word_schemas! {
     DefectState: defect::DefectState,
     OrderState: work_order::OrderWord,
     WaitingFor: work_order::WaitingFor,
+    YesOrNo: risk::YesOrNo,
+    Harm: risk::Harm,
+    Certain: risk::Certain,
+    Category: risk::Category,
+    Probability: risk::Probability,
+    RiskLevel: risk::RiskLevel,
     Role: person::Role,
     MovementKind: store::MovementKind,
     DeliveryState: workflow::OutboxState,

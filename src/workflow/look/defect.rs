@@ -6,6 +6,7 @@ use crate::domain::ids::DefectId;
 use crate::domain::judge::Reason;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::Refusal;
+use crate::domain::risk::Assessment;
 use crate::domain::standing::Severity;
 use crate::storage::{DefectRow, MachineRow, PhotoRow, SightingRow, YardRow};
 
@@ -17,6 +18,8 @@ pub struct DefectPage {
     /// Name and version of the checklist whose rule decided.
     pub checklist: Option<(String, i64)>,
     pub supporting: Vec<Reason>,
+    /// Of a guided report.
+    pub risk: Option<Assessment>,
     pub sightings: Vec<SightingRow>,
     pub photos: Vec<PhotoRow>,
     pub order_number: Option<i64>,
@@ -45,6 +48,7 @@ pub async fn defect_page(workshop: &Workshop, actor: &Actor, id: DefectId) -> Re
         reported_by_name: tx.person(defect.reported_by).await?.map(|p| p.name).unwrap_or_default(),
         checklist,
         supporting: from_json(&defect.supporting)?,
+        risk: defect.risk.as_deref().map(from_json).transpose()?,
         sightings: tx.sightings(id).await?,
         photos: tx.photos_of_defect(id).await?,
         order_number,
