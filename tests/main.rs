@@ -8,6 +8,7 @@ mod claims;
 mod cli;
 mod crash;
 mod duties;
+mod guided_report;
 mod invariants;
 mod layering;
 mod mail;
