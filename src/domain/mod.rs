@@ -5,6 +5,7 @@ pub mod air;
 pub mod alert;
 pub mod answers;
 pub mod checklist;
+pub mod checklist_draft;
 pub mod checklist_file;
 pub mod defect;
 pub mod history;

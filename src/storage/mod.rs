@@ -2,6 +2,7 @@
 
 mod audit;
 mod board;
+mod checklist_drafts;
 mod checklists;
 mod checks;
 mod codec;
@@ -21,6 +22,7 @@ mod verify;
 
 pub use audit::{AuditRow, Entry, chain_hash};
 pub use board::{ClassCount, GroundedRow, MonitoredRow};
+pub use checklist_drafts::DraftRow;
 pub use checklists::ChecklistRow;
 pub use checks::{CheckRow, NewCheck, NewReading};
 pub use defects::{DefectRow, HoldRow, SightingRow};

@@ -5,6 +5,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use super::checklists::not_retired;
 use super::history::history;
 use super::raise::{Raised, Source, raise};
 use super::trail::Trail;
@@ -111,6 +112,8 @@ async fn submit(
     let note = optional_text("/note", "the note", &command.note, 2000)?;
     let recorded_at =
         command.recorded_at.filter(|at| *at < now + LATEST_CLOCK_AHEAD).map_or(now, |at| at.min(now));
+
+    not_retired(&mut tx, command.checklist, recorded_at).await?;
 
     let past = history(&mut tx, &checklist, machine.id, recorded_at).await?;
     let findings = judge(&checklist, &context, &readings, &past).findings;
