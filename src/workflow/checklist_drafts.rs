@@ -226,10 +226,14 @@ async fn begin(
     Ok(row.id)
 }
 
-/// A draft is nobody else's business.
+/// A draft is changed by whoever began it: two people at one draft would undo each other's work.
 pub(super) async fn own(tx: &mut Tx, actor: &Actor, id: DraftId) -> Result<(DraftRow, Draft)> {
     actor.must(Act::SetUpChecklists)?;
-    let row = tx.draft(id).await?.filter(|d| d.owner_id == actor.id).ok_or(Refusal::NotFound("draft"))?;
+    let row = tx.draft(id).await?.ok_or(Refusal::NotFound("draft"))?;
+    if row.owner_id != actor.id {
+        let sentence = "This draft is somebody else's. Begin one of your own from the version in use.";
+        return Err(Refusal::Forbidden(sentence.to_owned()).into());
+    }
     let draft = from_json(&row.body)?;
     Ok((row, draft))
 }

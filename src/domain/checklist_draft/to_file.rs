@@ -1,6 +1,6 @@
 //! From a draft to the file it stands for, and from a fault in that file back to the field it was typed in.
 
-use super::{Draft, HEAD, Item, Kind, Limit, Others, Part, Rule, When, Zone};
+use super::{Draft, HEAD, Item, Limit, Others, Part, Rule, When, Zone};
 use crate::domain::checklist::{Asked, Checklist};
 use crate::domain::checklist_file::parse;
 use crate::domain::unit::Unit;
@@ -268,13 +268,6 @@ impl When {
             }
             _ => quoted(text),
         }
-    }
-}
-
-impl Kind {
-    /// Whether the field of this key takes a whole number.
-    pub fn is_count(key: &str) -> bool {
-        matches!(key, "corrected_times" | "within_hours" | "within_days" | "back_within_days")
     }
 }
 

@@ -32,7 +32,7 @@ pub fn read(
             problems.push(Problem { pointer: "/engine_hours".to_owned(), sentence });
         }),
     };
-    let answers: Vec<RawAnswer> = checklist.walk().iter().map(|stop| answer(sent, stop)).collect();
+    let answers = answers_of(sent, checklist);
     let (Ok(load), Ok(engine_hours)) = (load, hours) else {
         // Whatever else must be mended is asked at once. What hangs on the load is judged by the milder limits here.
         let context = Context {
@@ -59,6 +59,11 @@ pub fn read(
         note: sent.text("note").to_owned(),
         recorded_at: None,
     })
+}
+
+/// One for every stop of the walk, in its order.
+pub fn answers_of(sent: &Form, checklist: &Checklist) -> Vec<RawAnswer> {
+    checklist.walk().iter().map(|stop| answer(sent, stop)).collect()
 }
 
 fn answer(sent: &Form, stop: &Stop<'_>) -> RawAnswer {
