@@ -4,6 +4,7 @@ mod support;
 
 mod api;
 mod browser;
+mod checklist_editor;
 mod claims;
 mod cli;
 mod crash;

@@ -152,9 +152,9 @@ impl Draft {
             name => format!("{kind} “{name}”"),
         };
         if let Some(zone) = self.zone(part) {
-            named("Zone", &zone.title)
+            named("Zone", if zone.title.is_empty() { &zone.key } else { &zone.title })
         } else if let Some((_, item)) = self.item(part) {
-            named("Item", &item.title)
+            named("Item", if item.title.is_empty() { &item.key } else { &item.title })
         } else if let Some(rule) = self.rule(part) {
             named("Rule", &rule.name)
         } else if let Some((rule, when)) = self.condition(part) {

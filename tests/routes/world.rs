@@ -162,9 +162,11 @@ impl World {
             p if p.starts_with("/yards") => n.yard,
             p if p.starts_with("/people") => n.person,
             p if p.starts_with("/checklists") => n.checklist,
+            p if p.starts_with("/drafts") => n.draft,
             _ => n.defect,
         };
-        path.replace("{id}", &id.to_string())
+        path.replace("{kind}/{part}", "rules/new")
+            .replace("{id}", &id.to_string())
             .replace("{defect}", &n.defect.to_string())
             .replace("{part}", &n.part.to_string())
             .replace("{secret}", &n.secret)
@@ -260,6 +262,7 @@ async fn one_of_everything(b: &Bench) -> Names {
         hold: hold.0,
         part: b.part.0,
         checklist: b.checklist_id.0,
+        draft: workflow::edit_checklist(w, &b.supervisor, b.checklist_id).await.unwrap().0,
         released_order: released.0,
         photo: uuid::Uuid::nil(),
         alert: alert.id.0,

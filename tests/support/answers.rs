@@ -1,20 +1,7 @@
 //! Answers to a checklist: all well, with what is wrong put in afterwards.
 
-use chock::domain::checklist::System;
 use chock::domain::checklist::{Asks, Checklist, Load};
 use chock::domain::reading::RawAnswer;
-use chock::domain::risk::{Answers, Certain, Harm, YesOrNo};
-
-/// Of a report that leaves the machine in use: negligible and occasional, a low risk.
-pub const fn slight(affects: System) -> Answers {
-    Answers {
-        affects: Some(affects),
-        fire: YesOrNo::No,
-        harm: Harm::Nobody,
-        worse: YesOrNo::No,
-        certain: Certain::Likely,
-    }
-}
 
 /// Every item of the checklist answered as it should be.
 pub fn all_well(checklist: &Checklist, load: Load) -> Vec<RawAnswer> {

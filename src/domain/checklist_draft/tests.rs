@@ -91,7 +91,8 @@ fn every_kind_of_condition_can_be_written() {
         instruction: "Stop.".into(),
         ..Rule::default()
     };
-    let cases: [(Kind, &[(&str, &str)], &str); 10] = [
+    type Case = (Kind, &'static [(&'static str, &'static str)], &'static str);
+    let cases: [Case; 10] = [
         (Kind::Outcome, &[("item", "horn"), ("outcome", "defect")], "Horn: defect"),
         (Kind::Level, &[("item", "coolant-level"), ("level", "above")], "Coolant level: above its marks"),
         (
