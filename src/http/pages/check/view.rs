@@ -3,7 +3,7 @@
 use askama::Template;
 
 use super::filled::{MEASURED, field_of};
-use crate::domain::checklist::{Asks, Load, Measure, Stop};
+use crate::domain::checklist::{Asked, Asks, Load, Measure, Stop};
 use crate::domain::reading::{Level, Outcome};
 use crate::domain::refusal::Problem;
 use crate::domain::unit::Unit;
@@ -55,6 +55,9 @@ struct Group {
 
 struct Item {
     n: usize,
+    key: String,
+    position: String,
+    asks: Asked,
     title: String,
     todo: String,
     accept: String,
@@ -179,6 +182,9 @@ impl Filler<'_> {
         let here = self.form.open_defects.iter().filter(|(i, p, _)| *i == item.key && p == position);
         Item {
             n,
+            key: item.key.clone(),
+            position: position.to_owned(),
+            asks: item.asks.kind(),
             title: item.title.clone(),
             todo: item.todo.clone(),
             accept: item.accept.clone(),
