@@ -181,6 +181,7 @@ impl Run<'_> {
             hours_confirmed: true,
             answers,
             note: String::new(),
+            begun_at: None,
             recorded_at: None,
         };
         let answered = workflow::submit_check(self.workshop, &operator, command).await?;
@@ -269,7 +270,7 @@ impl Run<'_> {
                 condition.renew(item, &d.defect.position);
             }
         }
-        workflow::finish_work(self.workshop, &mechanic, order, done).await?;
+        workflow::finish_work(self.workshop, &mechanic, order, done, None).await?;
         self.after(order, 5.0..40.0, Step::Retest(order));
         Ok(())
     }

@@ -2,6 +2,7 @@
 
 mod audit;
 mod board;
+mod careless;
 mod checklists;
 mod checks;
 mod codec;
@@ -20,6 +21,7 @@ mod tx;
 mod verify;
 
 pub use audit::{AuditRow, Entry, chain_hash};
+pub use careless::{MachineName, RecentCheck, RecentValue};
 pub use board::{ClassCount, GroundedRow, MonitoredRow};
 pub use checklists::ChecklistRow;
 pub use checks::{CheckRow, NewCheck, NewReading};
