@@ -38,7 +38,12 @@ pub struct MachineName {
 
 impl Tx {
     /// Machines of a yard that are in use, after `after` (a unit key; empty for the first page).
-    pub async fn machines_in_use(&mut self, yard: YardId, after: &str, most: i64) -> Result<Vec<MachineName>> {
+    pub async fn machines_in_use(
+        &mut self,
+        yard: YardId,
+        after: &str,
+        most: i64,
+    ) -> Result<Vec<MachineName>> {
         self.all(
             "SELECT id, unit_key, unit_number FROM machine
              WHERE yard_id = $1 AND retired_at IS NULL AND unit_key > $2 ORDER BY unit_key LIMIT $3",

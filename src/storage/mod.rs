@@ -21,8 +21,8 @@ mod tx;
 mod verify;
 
 pub use audit::{AuditRow, Entry, chain_hash};
-pub use careless::{MachineName, RecentCheck, RecentValue};
 pub use board::{ClassCount, GroundedRow, MonitoredRow};
+pub use careless::{MachineName, RecentCheck, RecentValue};
 pub use checklists::ChecklistRow;
 pub use checks::{CheckRow, NewCheck, NewReading};
 pub use defects::{DefectRow, HoldRow, SightingRow};

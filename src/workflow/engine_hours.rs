@@ -127,8 +127,9 @@ impl Meter<'_> {
     /// The defects of `open` whose watch ends with this reading.
     pub fn ending<'d>(&self, open: &'d [DefectRow]) -> impl Iterator<Item = &'d DefectRow> {
         let hours = self.hours;
-        open.iter()
-            .filter(move |d| d.severity == Severity::Monitor && d.good_until_hours.is_some_and(|h| h <= hours))
+        open.iter().filter(move |d| {
+            d.severity == Severity::Monitor && d.good_until_hours.is_some_and(|h| h <= hours)
+        })
     }
 
     /// Puts them out of service; answers them as they are now.

@@ -311,10 +311,7 @@ async fn new_defect(
         instruction: f.instruction,
         supporting: to_json(&f.supporting)?,
         failed: to_json(&f.failed)?,
-        good_until_at: f
-            .good_for_days
-            .filter(|_| monitored)
-            .map(|days| after_days(now, days, yard.zone())),
+        good_until_at: f.good_for_days.filter(|_| monitored).map(|days| after_days(now, days, yard.zone())),
         good_until_hours: f
             .good_for_hours
             .filter(|_| monitored)

@@ -145,7 +145,9 @@ async fn submit(
             answers: to_json(&readings)?,
             fingerprint: fingerprint.to_owned(),
             verdict: planned,
-            begun_at: command.begun_at.filter(|at| (TimeDelta::zero()..=OLDEST_FORM).contains(&(recorded_at - *at))),
+            begun_at: command
+                .begun_at
+                .filter(|at| (TimeDelta::zero()..=OLDEST_FORM).contains(&(recorded_at - *at))),
             recorded_at,
             received_at: now,
         },

@@ -67,8 +67,8 @@ fn standing_still(read: &[At<'_>], from: DateTime<Utc>, looked: &mut Looked) {
     if running < MOST_STANDING || newest.check.recorded_at < from {
         return;
     }
-    let before = &days[..=days.len() - running];
-    let pairs = before.len() - 1;
+    let before = &days[..days.len() - running];
+    let pairs = before.len().saturating_sub(1);
     let moved = before.windows(2).filter(|w| w[0].hours != w[1].hours).count();
     if pairs < FEWEST_PAIRS {
         looked.leave(

@@ -16,6 +16,7 @@ const LEAST_SPREAD: f64 = 0.1;
 
 /// On the logarithm: twice as quick is as odd as half as quick, whatever the machine's usual time is.
 pub(super) fn look(checks: &[SeenCheck], from: DateTime<Utc>, looked: &mut Looked) {
+    // Of the newest check: what could not be said of earlier ones is no matter now.
     let mut thin: Option<usize> = None;
     for (i, check) in checks.iter().enumerate().filter(|(_, c)| c.recorded_at >= from) {
         let Some(pace) = pace(check) else { continue };
@@ -26,15 +27,16 @@ pub(super) fn look(checks: &[SeenCheck], from: DateTime<Utc>, looked: &mut Looke
             .map(f64::ln)
             .collect();
         if logs.len() < FEWEST {
-            thin = thin.max(Some(logs.len()));
+            thin = Some(logs.len());
             continue;
         }
+        thin = None;
         let n = logs.len();
         let Some(middle) = median(&mut logs) else { continue };
         let mut apart: Vec<f64> = logs.iter().map(|l| (l - middle).abs()).collect();
         let spread = (SCALE * median(&mut apart).unwrap_or_default()).max(LEAST_SPREAD);
         let usual = middle.exp();
-        if pace >= usual / 2.0 || (middle - pace.ln()) / spread <= FAR {
+        if pace * 2.0 >= usual - 1e-9 || (middle - pace.ln()) / spread <= FAR {
             continue;
         }
         let sentence = format!(
@@ -43,7 +45,7 @@ pub(super) fn look(checks: &[SeenCheck], from: DateTime<Utc>, looked: &mut Looke
         );
         looked.add(check, Sign::Quick, sentence);
     }
-    if let Some(n) = thin.filter(|_| !looked.odd.iter().any(|o| o.sign == Sign::Quick)) {
+    if let Some(n) = thin {
         let timed = counted(n, "timed check");
         looked.leave(
             Sign::Quick,

@@ -35,8 +35,8 @@ pub(super) fn look(checks: &[SeenCheck], from: DateTime<Utc>, looked: &mut Looke
         if running < FEWEST_RUNNING || checks[newest].recorded_at < from {
             continue;
         }
-        let before = &readings[..=readings.len() - running];
-        let pairs = before.len() - 1;
+        let before = &readings[..readings.len() - running];
+        let pairs = before.len().saturating_sub(1);
         let unchanged = before.windows(2).filter(|w| (w[0].1, w[0].2) == (w[1].1, w[1].2)).count();
         // One of each is taken as seen, so that what never stayed the same is not called impossible.
         let chance = (count(unchanged + 1) / count(pairs + 2)).powf(count(running - 1));

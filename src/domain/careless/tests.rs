@@ -65,7 +65,10 @@ fn a_check_far_quicker_than_usual_is_shown() {
     let with = |last: i64| look(timed(&[&usual[..], &[last]].concat()), from());
     assert_eq!(
         signs(&with(60)),
-        [(Sign::Quick, "1.5 s an answer for 40 answers; this machine's usual is 10.0 s (median of 9 checks).")]
+        [(
+            Sign::Quick,
+            "1.5 s an answer for 40 answers; this machine's usual is 10.0 s (median of 9 checks)."
+        )]
     );
     // Half the usual time is nothing, and slower is nothing: the form lay open.
     for seconds in [200, 240, 400, 5_000, 60_000] {
@@ -100,7 +103,10 @@ fn too_little_history_is_said() {
     assert_eq!(signs(&looked), []);
     assert_eq!(
         unsaid(&looked),
-        [(Sign::Quick, "Too little history to say how long a check takes: 7 timed checks before, 8 are needed.")]
+        [(
+            Sign::Quick,
+            "Too little history to say how long a check takes: 7 timed checks before, 8 are needed."
+        )]
     );
     let looked = look(read("mm", &["5.4"; 9]), from());
     assert_eq!(signs(&looked), []);
@@ -138,7 +144,8 @@ fn a_pressure_that_never_moves_needs_no_history() {
     assert_eq!(signs(&look(read("psi", &["14.5"; 9]), from())), []);
     let mut two = read("kPa", &["100"; 12]);
     for check in &mut two {
-        let other = SeenValue { position: "left".into(), title: "Gauge, left".into(), ..check.values[0].clone() };
+        let other =
+            SeenValue { position: "left".into(), title: "Gauge, left".into(), ..check.values[0].clone() };
         check.values.push(other);
     }
     let looked = look(two, from());
@@ -160,7 +167,10 @@ fn hours_that_do_not_fit_are_shown() {
     );
     assert_eq!(
         signs(&with(9, 12)),
-        [(Sign::Hours, "The hour meter went back from 128.0 h to 1.2 h, confirmed at this check. Is the meter new?")]
+        [(
+            Sign::Hours,
+            "The hour meter went back from 128.0 h to 1.2 h, confirmed at this check. Is the meter new?"
+        )]
     );
     // A whole day and night, and the tenths that each reading cuts off.
     for hours in [1_280, 1_315, 1_520, 1_522] {

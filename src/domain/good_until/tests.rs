@@ -23,7 +23,12 @@ fn a_day_is_a_day_when_the_clocks_change() {
         ("America/Chicago", "2026-10-31T12:00:00Z", "2026-11-01T13:00:00Z", "07:00 to 07:00, 25 h"),
         ("America/Chicago", "2026-10-31T06:30:00Z", "2026-11-01T06:30:00Z", "01:30 comes twice: the first"),
         ("Australia/Lord_Howe", "2026-04-03T20:00:00Z", "2026-04-04T20:30:00Z", "07:00 to 07:00, 24 h 30"),
-        ("Australia/Lord_Howe", "2026-04-03T14:45:00Z", "2026-04-04T14:45:00Z", "01:45 comes twice: the first"),
+        (
+            "Australia/Lord_Howe",
+            "2026-04-03T14:45:00Z",
+            "2026-04-04T14:45:00Z",
+            "01:45 comes twice: the first",
+        ),
         ("Australia/Lord_Howe", "2026-10-02T20:30:00Z", "2026-10-03T20:00:00Z", "07:00 to 07:00, 23 h 30"),
         ("Australia/Lord_Howe", "2026-10-02T15:40:00Z", "2026-10-03T15:30:00Z", "02:10 is left out: 02:30"),
         // Samoa left out the whole of 30 December 2011.

@@ -126,10 +126,7 @@ impl Titles {
         let mut titles: BTreeMap<String, BTreeMap<String, String>> = BTreeMap::new();
         for stop in &walk {
             let place = stop.place();
-            titles
-                .entry(place.item)
-                .or_default()
-                .insert(place.position.unwrap_or_default(), stop.title());
+            titles.entry(place.item).or_default().insert(place.position.unwrap_or_default(), stop.title());
         }
         Self { stops: walk.len(), titles }
     }

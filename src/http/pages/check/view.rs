@@ -133,7 +133,11 @@ pub fn check_page(page: Frame, form: &CheckForm, sent: &Form, problems: Vec<Prob
         title: list.title.clone(),
         check: form.id.to_string(),
         checklist: form.checklist_id.to_string(),
-        begun: if begun.is_empty() { form.made_at.to_rfc3339_opts(SecondsFormat::Millis, true) } else { begun.to_owned() },
+        begun: if begun.is_empty() {
+            form.made_at.to_rfc3339_opts(SecondsFormat::Millis, true)
+        } else {
+            begun.to_owned()
+        },
         held: form.held,
         known,
         loads: [(Load::Unladen, "Unladen"), (Load::Laden, "Laden")]
@@ -188,7 +192,8 @@ impl Filler<'_> {
             todo: item.todo.clone(),
             accept: item.accept.clone(),
             caution: item.caution.clone().unwrap_or_default(),
-            picture: item.picture,
+            // Shown where the walk comes to the item first, not again at each wheel.
+            picture: item.picture.filter(|_| item.positions.first().is_none_or(|p| p.key == position)),
             known: here.map(|(_, _, what)| what.clone()).collect(),
             wrong: wrong.map(|p| p.sentence.clone()).collect(),
             answers: self.answers(stop),
