@@ -67,7 +67,7 @@ pub use sign_in::{
 };
 pub use submit_check::{Answered, AnsweredFinding, SubmitCheck, put_check, submit_check};
 pub use verify::{Report, verify};
-pub use watch::end_watches;
+pub use watch::{end_watches, until_next_watch_end};
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};

@@ -1,7 +1,7 @@
 //! The end of a monitored defect's watch: past its date it is out of service at that instant, without anybody opening a
 //! page. Also after a stop that slept past it. Past its engine hours, with the reading that shows it.
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 
 use super::raise::{Source, hold_for, in_progress, open_order, subject};
 use super::trail::Trail;
@@ -27,6 +27,12 @@ pub async fn end_watches(workshop: &Workshop) -> Result<usize> {
         ended += usize::from(end_one(workshop, id).await?);
     }
     Ok(ended)
+}
+
+/// How long until the next watch ends by its date; None when none is kept.
+pub async fn until_next_watch_end(workshop: &Workshop) -> Result<Option<TimeDelta>> {
+    let next = workshop.db.read().await?.next_watch_end().await?;
+    Ok(next.map(|at| at - workshop.ambient.now()))
 }
 
 async fn end_one(workshop: &Workshop, id: DefectId) -> Result<bool> {
