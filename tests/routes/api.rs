@@ -75,7 +75,7 @@ pub fn table(n: &Names) -> Vec<Route> {
         Route { method: "DELETE", path: "/api/v1/sessions", who: "nomsw", status: 204, body: Some(token) },
         get("/api/v1/machines", "omsw"),
         get("/api/v1/machines/{id}", "omsw"),
-        post("/api/v1/machines/{id}/engine-hours", "omsw", 422, json!({"engine_hours": "many"})),
+        post("/api/v1/machines/{id}/engine-hours", "omsw", 422, json!({"engine_hours": "0.1"})),
         get("/api/v1/machines/{id}/checklist", "omsw"),
         post("/api/v1/machines", "sw", 422, json!({"yard": n.yard, "unit_number": "", "class": ""})),
         get("/api/v1/checklists", "omsw"),
