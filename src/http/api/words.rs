@@ -30,6 +30,7 @@ word_schemas! {
     Severity: standing::Severity,
     System: checklist::System,
     Asked: checklist::Asked,
+    Picture: checklist::Picture,
     Load: checklist::Load,
     Outcome: reading::Outcome,
     Level: reading::Level,
