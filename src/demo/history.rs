@@ -352,7 +352,8 @@ impl Run<'_> {
 /// the check's own id, so that the rest of the invented history does not hang on it.
 fn began(form: &CheckForm) -> DateTime<Utc> {
     let chance = form.id.0.as_u128();
-    let tenths = if chance.is_multiple_of(97) { 6 } else { 50 + i64::try_from(chance % 50).unwrap_or_default() };
+    let tenths =
+        if chance.is_multiple_of(97) { 6 } else { 50 + i64::try_from(chance % 50).unwrap_or_default() };
     let stops = i64::try_from(form.checklist.walk().len()).unwrap_or_default();
     form.made_at - TimeDelta::milliseconds(tenths * 100 * stops)
 }

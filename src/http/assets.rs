@@ -62,9 +62,10 @@ mod tests {
     #[test]
     fn every_picture_is_there_and_none_is_forgotten() {
         for picture in Picture::ALL {
-            let file = Static::get(&format!("draw-{picture}.svg")).expect(picture.as_str());
+            let file = Static::get(&format!("draw-{picture}.svg")).unwrap_or_else(|| panic!("{picture}"));
             let text = std::str::from_utf8(&file.data).expect("text");
-            let title = text.split_once("<title>").and_then(|(_, t)| t.split_once("</title>")).expect("a title").0;
+            let title =
+                text.split_once("<title>").and_then(|(_, t)| t.split_once("</title>")).expect("a title").0;
             assert!(title.len() > 15 && text.contains("role=\"img\""), "{picture}");
             for never in ["<text", "<script", "<style", "style=", "href", "<image", "on"] {
                 let tags = text.replace(title, "");

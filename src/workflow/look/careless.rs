@@ -1,5 +1,6 @@
 //! Checks to look at: those that look careless by the machine's own history. Of machines, never of persons.
 
+use std::collections::hash_map::Entry;
 use std::collections::{BTreeMap, HashMap};
 
 use super::super::{Result, Workshop, machine_seen};
@@ -76,9 +77,8 @@ async fn looked(
     let values = tx.recent_values(yard, span, now - LOOK_BACK).await?;
     let mut lists: HashMap<ChecklistId, Titles> = HashMap::new();
     for check in &checks {
-        if !lists.contains_key(&check.checklist_id) {
-            let list = workshop.checklist(tx, check.checklist_id).await?;
-            lists.insert(check.checklist_id, Titles::of(&list));
+        if let Entry::Vacant(titles) = lists.entry(check.checklist_id) {
+            titles.insert(Titles::of(&*workshop.checklist(tx, check.checklist_id).await?));
         }
     }
     let mut read: HashMap<CheckId, Vec<SeenValue>> = HashMap::new();
