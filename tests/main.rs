@@ -4,10 +4,12 @@ mod support;
 
 mod api;
 mod browser;
+mod careless;
 mod claims;
 mod cli;
 mod crash;
 mod duties;
+mod good_until;
 mod invariants;
 mod layering;
 mod mail;
@@ -18,4 +20,5 @@ mod post;
 mod repeat;
 mod routes;
 mod stopping_pages;
+mod trends;
 mod workshop_pages;

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use chrono::{DateTime, Utc};
+
 use super::trail::Trail;
 use super::{Result, Workshop, machine_seen, to_json};
 use crate::domain::checklist::Checklist;
@@ -17,6 +19,8 @@ pub struct CheckForm {
     /// For the check that this form will become.
     pub id: CheckId,
     pub machine: MachineRow,
+    /// Now: how long the check takes is counted from here.
+    pub made_at: DateTime<Utc>,
     pub held: bool,
     pub checklist_id: ChecklistId,
     pub version: i64,
@@ -47,6 +51,7 @@ pub async fn checklist_form(workshop: &Workshop, actor: &Actor, machine: Machine
     let open_defects = open.into_iter().map(|d| (d.item.unwrap_or_default(), d.position, d.what)).collect();
     Ok(CheckForm {
         id: workshop.ambient.id(),
+        made_at: workshop.ambient.now(),
         held,
         checklist_id: row.id,
         version: row.version,

@@ -1,13 +1,14 @@
 //! From findings to defects, holds and a work order: the step that a check, a report, a failed retest and an ended watch
 //! have in common. Runs inside the caller's transaction, with the machine locked.
 
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, Utc};
 
 use super::trail::Trail;
 use super::{Result, Workshop, tell, to_json};
 use crate::domain::alert::Event;
 use crate::domain::checklist::{Load, System};
 use crate::domain::defect::{DefectState, FailedItem};
+use crate::domain::good_until::after_days;
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, WorkOrderId};
 use crate::domain::judge::{Finding, Reason};
 use crate::domain::person::Actor;
@@ -119,7 +120,7 @@ pub async fn raise(
                 }
             }
             None => {
-                let defect = new_defect(workshop, tx, actor, machine, source, f, now).await?;
+                let defect = new_defect(workshop, tx, actor, machine, yard, source, f, now).await?;
                 raised.defects.push((defect.id, false));
                 trail.add("defect raised", subject(defect.id), "", defect.state, defect.why.clone());
                 if defect.severity == Severity::OutOfService {
@@ -275,11 +276,13 @@ pub async fn back_to_work(
     Ok(())
 }
 
+#[expect(clippy::too_many_arguments, reason = "the whole of one transaction's circumstances")]
 async fn new_defect(
     workshop: &Workshop,
     tx: &mut Tx,
     actor: &Actor,
     machine: &MachineRow,
+    yard: &YardRow,
     source: &Source,
     f: Found,
     now: DateTime<Utc>,
@@ -308,10 +311,7 @@ async fn new_defect(
         instruction: f.instruction,
         supporting: to_json(&f.supporting)?,
         failed: to_json(&f.failed)?,
-        good_until_at: f
-            .good_for_days
-            .filter(|_| monitored)
-            .map(|days| now + TimeDelta::days(i64::from(days))),
+        good_until_at: f.good_for_days.filter(|_| monitored).map(|days| after_days(now, days, yard.zone())),
         good_until_hours: f
             .good_for_hours
             .filter(|_| monitored)
@@ -368,7 +368,7 @@ async fn assign(
 }
 
 /// Whether a work order that has not ended has this defect.
-async fn in_progress(tx: &mut Tx, defect: &DefectRow) -> Result<bool> {
+pub async fn in_progress(tx: &mut Tx, defect: &DefectRow) -> Result<bool> {
     let Some(order) = defect.work_order_id else { return Ok(false) };
     let state = tx.order(order).await?.map(|o| o.word());
     Ok(!matches!(state, None | Some(OrderWord::Cancelled | OrderWord::Closed)))

@@ -187,6 +187,7 @@ impl Bench {
             hours_confirmed: false,
             answers: all_well(&self.checklist, Load::Unladen),
             note: String::new(),
+            begun_at: None,
             recorded_at: None,
         }
     }
@@ -230,7 +231,7 @@ impl Bench {
                 part_replaced: false,
             })
             .collect();
-        workflow::finish_work(&self.workshop, &self.mechanic, order, done).await
+        workflow::finish_work(&self.workshop, &self.mechanic, order, done, None).await
     }
 
     /// Retests every open defect of the order with passing answers.

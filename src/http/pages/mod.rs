@@ -2,6 +2,7 @@
 
 pub mod audit;
 pub mod board;
+pub mod careless;
 pub mod check;
 pub mod checklists;
 pub mod defect;
@@ -65,6 +66,8 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     gate::routes(cfg);
     defect::routes(cfg);
     check::routes(cfg);
+    // Before the address that takes any id.
+    careless::routes(cfg);
     verdict::routes(cfg);
     record::routes(cfg);
     report::routes(cfg);

@@ -1,9 +1,10 @@
 //! The check form as it is shown: the walk zone by zone, with what was typed and what is asked again.
 
 use askama::Template;
+use chrono::SecondsFormat;
 
 use super::filled::{MEASURED, field_of};
-use crate::domain::checklist::{Asked, Asks, Load, Measure, Stop};
+use crate::domain::checklist::{Asked, Asks, Load, Measure, Picture, Stop};
 use crate::domain::reading::{Level, Outcome};
 use crate::domain::refusal::Problem;
 use crate::domain::unit::Unit;
@@ -24,6 +25,8 @@ pub struct CheckPage {
     title: String,
     check: String,
     checklist: String,
+    /// When the page was first made; a form that comes back keeps it.
+    begun: String,
     held: bool,
     /// Open defects that belong to no item of this walk.
     known: Vec<String>,
@@ -62,6 +65,7 @@ struct Item {
     todo: String,
     accept: String,
     caution: String,
+    picture: Option<Picture>,
     /// Already reported here and still open.
     known: Vec<String>,
     wrong: Vec<String>,
@@ -114,7 +118,7 @@ pub fn check_page(page: Frame, form: &CheckForm, sent: &Form, problems: Vec<Prob
         .filter(|(item, position, _)| !walk.iter().any(|s| at(s, item, position)))
         .map(|(_, _, what)| what.clone())
         .collect();
-    let load = sent.text("load");
+    let (load, begun) = (sent.text("load"), sent.text("begun"));
     let wrong =
         |id: &str| problems.iter().find(|p| p.target == id).map(|p| p.sentence.clone()).unwrap_or_default();
     let hours_wrong = wrong("hours");
@@ -132,6 +136,11 @@ pub fn check_page(page: Frame, form: &CheckForm, sent: &Form, problems: Vec<Prob
         title: list.title.clone(),
         check: form.id.to_string(),
         checklist: form.checklist_id.to_string(),
+        begun: if begun.is_empty() {
+            form.made_at.to_rfc3339_opts(SecondsFormat::Millis, true)
+        } else {
+            begun.to_owned()
+        },
         held: form.held,
         known,
         loads: [(Load::Unladen, "Unladen"), (Load::Laden, "Laden")]
@@ -189,6 +198,8 @@ impl Filler<'_> {
             todo: item.todo.clone(),
             accept: item.accept.clone(),
             caution: item.caution.clone().unwrap_or_default(),
+            // Shown where the walk comes to the item first, not again at each wheel.
+            picture: item.picture.filter(|_| item.positions.first().is_none_or(|p| p.key == position)),
             known: here.map(|(_, _, what)| what.clone()).collect(),
             wrong: wrong.map(|p| p.sentence.clone()).collect(),
             answers: self.answers(stop),
