@@ -227,7 +227,12 @@ async fn whole_or_absent(b: &Bench, all: &HashMap<CheckId, Sent>) -> Vec<CheckId
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn two_servers_on_one_postgres_hear_each_other() {
     let b = Bench::on_real_time(Engine::Postgres).await;
-    let south = NewYard { name: "South yard".into(), zone: "Europe/Oslo".into(), one_person: false };
+    let south = NewYard {
+        name: "South yard".into(),
+        zone: "Europe/Oslo".into(),
+        one_person: false,
+        altitude_m: None,
+    };
     let south = workflow::add_yard(&b.workshop, &b.owner, south).await.unwrap();
     let southern = another_machine(&b, south, "S-01").await;
     let owner = Credentials { email: "olga@yard.example", password: PASSWORD };

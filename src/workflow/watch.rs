@@ -1,10 +1,10 @@
 //! The end of a monitored defect's watch: past its date it is out of service at that instant, without anybody opening a
 //! page. Also after a stop that slept past it.
 
-use super::raise::{Source, hold_for, open_order, subject};
+use super::raise::{Source, hold_for, open_order, subject, with_version};
 use super::trail::Trail;
 use super::{Result, Workshop, tell, yard_of};
-use crate::domain::alert::Event;
+use crate::domain::alert::{Because, Event};
 use crate::domain::defect::DefectState;
 use crate::domain::ids::{DefectId, PersonId};
 use crate::domain::person::Actor;
@@ -55,11 +55,13 @@ async fn end_one(workshop: &Workshop, id: DefectId) -> Result<bool> {
         });
     }
     tx.update_defect(&defect).await?;
-    trail.add("good-until passed", subject(id), before, defect.state, defect.why.clone());
+    let rules = workshop.rules_of(&mut tx, &defect).await?;
+    let why = with_version(&defect.why, rules.as_deref());
+    trail.add("good-until passed", subject(id), before, defect.state, why.clone());
     let source = Source {
         check: None,
         checklist: defect.checklist_id,
-        load: defect.load,
+        rules: None,
         engine_hours: machine.engine_hours,
         event_key: format!("watch {id}"),
     };
@@ -67,7 +69,7 @@ async fn end_one(workshop: &Workshop, id: DefectId) -> Result<bool> {
     trail.add("hold placed", format!("hold {}", hold.id), "", "open", hold.reason.clone());
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
-        why: vec![format!("{} (good until passed)", defect.what)],
+        why: vec![Because::new(&format!("{} (good until passed)", defect.what), &why)],
         instruction: defect.instruction.clone(),
         work_order: defect.work_order_id,
     };

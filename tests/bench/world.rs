@@ -36,6 +36,7 @@ pub struct World {
     pub yard: YardId,
     pub machines: Vec<Machine>,
     pub checklist_id: ChecklistId,
+    pub checklist: Checklist,
     pub answers: Vec<RawAnswer>,
     /// The data folder, kept as long as it is used.
     pub folder: TempDir,
@@ -77,7 +78,12 @@ impl World {
         let link = workflow::first_owner_link(w).await?.ok_or("somebody is here already")?;
         let owner = workflow::accept_invitation(w, &link, "Olga Owner", OWNER, PASSWORD).await?;
         let owner = actor(w, owner).await?;
-        let yard = NewYard { name: "North yard".into(), zone: "Europe/Oslo".into(), one_person: false };
+        let yard = NewYard {
+            name: "North yard".into(),
+            zone: "Europe/Oslo".into(),
+            one_person: false,
+            altitude_m: None,
+        };
         let yard = workflow::add_yard(w, &owner, yard).await?;
         let mut operator = None;
         for (name, role) in [
@@ -96,7 +102,8 @@ impl World {
         let operator = actor(w, operator).await?;
         let (checklist_id, _) = workflow::upload_checklist(w, &owner, SHIPPED[0].1).await?;
         let (_, checklist) = workflow::uploaded_checklist(w, &owner, checklist_id).await?;
-        let answers = all_well(&Checklist::clone(&checklist), Load::Unladen);
+        let checklist = Checklist::clone(&checklist);
+        let answers = all_well(&checklist, Load::Unladen);
         let mut made = Vec::with_capacity(machines);
         for n in 0..machines {
             let machine = NewMachine {
@@ -119,6 +126,7 @@ impl World {
             yard,
             machines: made,
             checklist_id,
+            checklist,
             answers,
             folder,
         })
@@ -131,6 +139,10 @@ impl World {
             machine: machine.id,
             checklist: self.checklist_id,
             load: Load::Unladen,
+            warmth: None,
+            air_temperature: None,
+            air_unit: None,
+            watched: Vec::new(),
             engine_hours: Some(machine.next_hours()),
             hours_confirmed: false,
             answers: self.answers.clone(),

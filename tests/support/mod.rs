@@ -98,7 +98,12 @@ impl Bench {
         let owner =
             workflow::accept_invitation(w, &link, "Olga Owner", "olga@yard.example", PASSWORD).await.unwrap();
         let owner = actor(w, owner).await;
-        let new_yard = NewYard { name: "North yard".into(), zone: "Europe/Oslo".into(), one_person: false };
+        let new_yard = NewYard {
+            name: "North yard".into(),
+            zone: "Europe/Oslo".into(),
+            one_person: false,
+            altitude_m: None,
+        };
         let yard = workflow::add_yard(w, &owner, new_yard).await.unwrap();
         let mut people = Vec::new();
         for (name, role, rate) in [
@@ -154,7 +159,12 @@ impl Bench {
 
     /// A supervisor and mechanic of another yard.
     pub async fn somebody_elsewhere(&self) -> Actor {
-        let yard = NewYard { name: "South yard".into(), zone: "Europe/Oslo".into(), one_person: false };
+        let yard = NewYard {
+            name: "South yard".into(),
+            zone: "Europe/Oslo".into(),
+            one_person: false,
+            altitude_m: None,
+        };
         let yard = workflow::add_yard(&self.workshop, &self.owner, yard).await.unwrap();
         let new = NewPerson {
             name: "Stig Stranger".into(),
@@ -182,6 +192,10 @@ impl Bench {
             machine,
             checklist: self.checklist_id,
             load: Load::Unladen,
+            warmth: None,
+            air_temperature: None,
+            air_unit: None,
+            watched: Vec::new(),
             engine_hours: Some(Hours(hours)),
             hours_confirmed: false,
             answers: all_well(&self.checklist, Load::Unladen),

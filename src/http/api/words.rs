@@ -7,7 +7,7 @@ use utoipa::openapi::{RefOr, Schema};
 use uuid::Uuid;
 
 use crate::domain::ids::PersonId;
-use crate::domain::{checklist, defect, person, reading, standing, store, unit, work_order};
+use crate::domain::{checklist, defect, person, reading, standing, store, unit, watched, work_order};
 use crate::workflow;
 
 macro_rules! word_schemas {
@@ -31,6 +31,8 @@ word_schemas! {
     System: checklist::System,
     Asked: checklist::Asked,
     Load: checklist::Load,
+    Warmth: checklist::Warmth,
+    Watched: watched::Watched,
     Outcome: reading::Outcome,
     Level: reading::Level,
     Unit: unit::Unit,
