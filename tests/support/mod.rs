@@ -16,6 +16,7 @@ use chock::domain::person::{Actor, Role};
 use chock::domain::shipped::SHIPPED;
 use chock::domain::standing::Standing;
 use chock::domain::unit::Hours;
+use chock::domain::watched::{Said, Watched};
 use chock::storage::Db;
 use chock::workflow::{
     self, Answered, DefectDone, NewMachine, NewPart, NewPerson, NewYard, RetestAnswers, SubmitCheck,
@@ -209,6 +210,13 @@ impl Bench {
         let mut check = self.check(machine, hours);
         fail(&mut check.answers, item, position);
         check
+    }
+
+    /// As it is asked for first: the same of every defect that is being watched.
+    pub async fn all_the_same(&self, machine: MachineId) -> Vec<Said> {
+        let form = workflow::checklist_form(&self.workshop, &self.operator, machine).await.unwrap();
+        let watched = form.open_defects.iter().filter(|d| d.watched);
+        watched.map(|d| Said { defect: d.id, now: Some(Watched::Same), note: String::new() }).collect()
     }
 
     pub async fn submit(&self, check: SubmitCheck) -> Answered {
