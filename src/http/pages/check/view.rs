@@ -171,7 +171,7 @@ pub fn check_page(
             .open_defects
             .iter()
             .filter(|d| d.watched)
-            .map(|d| watch(d, sent, &wrong, &form.zone, now))
+            .map(|d| watch(d, sent, wrong, &form.zone, now))
             .collect(),
         watched_wrong: problems
             .iter()
