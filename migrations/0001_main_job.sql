@@ -247,6 +247,8 @@ CREATE INDEX defect_open_yard ON defect (yard_id, severity) WHERE closed_at IS N
 CREATE INDEX defect_watched ON defect (good_until_at) WHERE closed_at IS NULL AND severity = 'monitor';
 CREATE INDEX defect_machine ON defect (machine_id, raised_at);
 CREATE INDEX defect_work_order ON defect (work_order_id);
+-- What a check looks back on.
+CREATE INDEX defect_closed_item ON defect (machine_id, closed_at) WHERE closed_at IS NOT NULL AND item IS NOT NULL;
 
 CREATE TABLE sighting (
     defect_id UUID NOT NULL REFERENCES defect (id),

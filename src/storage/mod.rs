@@ -91,6 +91,17 @@ impl From<sqlx::Error> for StorageError {
     }
 }
 
+impl StorageError {
+    /// The same trouble, for another transaction that was lost with this one.
+    fn for_another(&self) -> Self {
+        let said = sqlx::Error::Protocol(format!("shared a commit that failed: {self:?}"));
+        match self {
+            Self::Unavailable(_) => Self::Unavailable(said),
+            _ => Self::Failed(said),
+        }
+    }
+}
+
 type Result<T, E = StorageError> = std::result::Result<T, E>;
 
 /// Rows guarded by a version or a state: exactly one must have been touched.

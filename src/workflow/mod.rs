@@ -142,6 +142,11 @@ impl Workshop {
         }
     }
 
+    /// The same workshop for one of `workers` threads (see [`Db::for_one_of`]).
+    pub fn for_one_of(&self, workers: usize) -> Self {
+        Self { db: self.db.for_one_of(workers), ..self.clone() }
+    }
+
     async fn checklist(&self, tx: &mut Tx, id: ChecklistId) -> Result<Arc<Checklist>> {
         Ok(self.rulebook(tx, id).await?.checklist)
     }

@@ -7,7 +7,7 @@ use actix_web::dev::ServerHandle;
 use chock::app;
 use chock::clock::Ambient;
 use chock::config::{Config, Settings};
-use chock::domain::checklist::{Checklist, Load};
+use chock::domain::checklist::{Checklist, Condition, Load};
 use chock::domain::ids::{CheckId, ChecklistId, MachineId, PersonId, YardId};
 use chock::domain::person::{Actor, Role};
 use chock::domain::reading::RawAnswer;
@@ -36,8 +36,9 @@ pub struct World {
     pub yard: YardId,
     pub machines: Vec<Machine>,
     pub checklist_id: ChecklistId,
-    pub checklist: Checklist,
     pub answers: Vec<RawAnswer>,
+    /// Items whose past the checklist's rules ask for.
+    pub looked_back_on: Vec<String>,
     /// The data folder, kept as long as it is used.
     pub folder: TempDir,
 }
@@ -102,8 +103,15 @@ impl World {
         let operator = actor(w, operator).await?;
         let (checklist_id, _) = workflow::upload_checklist(w, &owner, SHIPPED[0].1).await?;
         let (_, checklist) = workflow::uploaded_checklist(w, &owner, checklist_id).await?;
-        let checklist = Checklist::clone(&checklist);
-        let answers = all_well(&checklist, Load::Unladen);
+        let answers = all_well(&Checklist::clone(&checklist), Load::Unladen);
+        let mut looked_back_on = Vec::new();
+        for condition in checklist.rules.iter().flat_map(|r| &r.when) {
+            if let Condition::Trend { at, .. } | Condition::Corrected { at, .. } = condition
+                && !looked_back_on.contains(&at.item)
+            {
+                looked_back_on.push(at.item.clone());
+            }
+        }
         let mut made = Vec::with_capacity(machines);
         for n in 0..machines {
             let machine = NewMachine {
@@ -126,8 +134,8 @@ impl World {
             yard,
             machines: made,
             checklist_id,
-            checklist,
             answers,
+            looked_back_on,
             folder,
         })
     }
