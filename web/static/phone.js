@@ -7,6 +7,8 @@ const body = document.body;
 /** Of who is signed in; empty on the sign-in page. */
 const person = body.dataset.person ?? "";
 const REFRESH_MS = 15 * 60_000;
+/** What somebody came for goes first on a thin link. */
+const SETTLED_MS = 4_000;
 
 /** @type {number | undefined} */
 let timer;
@@ -25,7 +27,7 @@ async function start() {
     if (document.visibilityState === "visible") void send();
   });
   await send();
-  if (person) await refresh();
+  if (person) setTimeout(() => void refresh(), SETTLED_MS);
 }
 
 /** Sends what is due and comes back when the next is. */

@@ -19,6 +19,9 @@ function begin(form) {
   const idField = /** @type {HTMLInputElement} */ (form.elements.namedItem(kind === "checks" ? "check" : "id"));
   // A page that was kept would give every check the same id.
   idField.value = newId();
+  // When the page was kept says nothing of when this walk began.
+  const begun = /** @type {HTMLInputElement | null} */ (form.elements.namedItem("begun"));
+  if (begun) begun.value = new Date().toISOString();
   const again = new URLSearchParams(location.search).get("again");
   if (again) void fill(form, again);
   let busy = false;
@@ -60,6 +63,8 @@ async function take(form, kind, id, again) {
     next: 0,
   };
   if (kind === "checks") {
+    const open = unsaid(body);
+    if (open.length) return show(form, open, fields);
     const { judged } = await import("./on_the_spot.js");
     const said = await judged(machine, body);
     if (said?.faults.length) return show(form, said.faults, fields);
@@ -147,25 +152,54 @@ function check(form, data, machine, recordedAt) {
       note: field("note"),
     };
   });
+  const watched = data.getAll("watched").map((defect) => ({
+    defect: String(defect),
+    now: text(`w.${defect}`) || undefined,
+    note: text(`w.${defect}.note`),
+  }));
   const body = {
     machine,
     checklist: text("checklist"),
     load: text("load") || undefined,
+    warmth: text("warmth") || undefined,
+    air_temperature: text("air") || undefined,
+    air_unit: text("air") ? text("air_unit") || undefined : undefined,
+    watched,
     engine_hours: text("hours") || undefined,
     hours_confirmed: data.has("hours_confirmed"),
     answers,
     note: text("note"),
+    begun_at: text("begun") || undefined,
     recorded_at: recordedAt,
   };
   const fields = (/** @type {string} */ pointer) => {
     const [, top, n, member] = pointer.split("/");
-    if (top !== "answers") return { load: "load", engine_hours: "hours", note: "note" }[top] ?? "check";
+    if (top === "watched") {
+      const defect = watched[Number(n)]?.defect;
+      return defect ? `w-${defect}${member === "note" ? "-note" : ""}` : "watched";
+    }
+    const whole = { load: "load", warmth: "warmth", engine_hours: "hours", note: "note", air_temperature: "air", air_unit: "air" };
+    if (top !== "answers") return whole[/** @type {keyof typeof whole} */ (top)] ?? "check";
     const stop = stops[Number(n)];
     if (!stop) return "check";
     const known = ["value", "unit", "correction", "amount", "amount_unit", "note"].includes(member);
     return `${stop.id}-${known ? member : stop.dataset.asks === "measure" ? "value" : "outcome"}`;
   };
   return { body, photos, fields };
+}
+
+/** What a check cannot be sent without, in the words of the page. @param {Record<string, any>} body @returns {Fault[]} */
+function unsaid(body) {
+  const open = [];
+  if (!body.load) {
+    open.push({ pointer: "/load", detail: "Say whether the machine is laden or unladen: some limits depend on it." });
+  }
+  for (const [n, w] of body.watched.entries()) {
+    if (!w.now) {
+      open.push({ pointer: `/watched/${n}/now`, detail: "A defect is being watched. Look at it and say: same, worse or gone." });
+    }
+  }
+  return open;
 }
 
 /** @param {FormData} data @param {string} machine */
