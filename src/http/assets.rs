@@ -27,6 +27,11 @@ pub static BASE: LazyLock<String> = LazyLock::new(|| {
     format!("/assets/{hash}")
 });
 
+/// A file that is text; empty when it is not there.
+pub fn text(name: &str) -> String {
+    Static::get(name).map(|f| String::from_utf8_lossy(&f.data).into_owned()).unwrap_or_default()
+}
+
 pub async fn asset(path: web::Path<(String, String)>) -> HttpResponse {
     let (build, name) = path.into_inner();
     let Some(file) = Static::get(&name) else { return HttpResponse::NotFound().finish() };

@@ -132,6 +132,11 @@ impl Workshop {
         }
     }
 
+    /// The same workshop for one of `workers` threads (see [`Db::for_one_of`]).
+    pub fn for_one_of(&self, workers: usize) -> Self {
+        Self { db: self.db.for_one_of(workers), ..self.clone() }
+    }
+
     async fn checklist(&self, tx: &mut Tx, id: ChecklistId) -> Result<Arc<Checklist>> {
         if let Some(known) = lock(&self.known_checklists).get(&id) {
             return Ok(known.clone());

@@ -12,6 +12,7 @@ mod machines;
 mod order_shapes;
 mod orders;
 mod people;
+mod photos;
 mod problem;
 mod sessions;
 mod store;
@@ -100,7 +101,8 @@ fn routes(cfg: &mut ServiceConfig) {
         .service(checklists::upload_checklist);
     // Before the address that takes any id.
     cfg.service(careless::see_careless_checks);
-    cfg.service(checks::submit_check).service(checks::see_check);
+    cfg.service(checks::submit_check).service(checks::see_check).service(photos::photo_of_check);
+    cfg.service(photos::photo_of_defect);
     cfg.service(defects::report_defect).service(defects::place_hold).service(defects::lift_hold);
     cfg.service(orders::see_queue)
         .service(orders::open_work_order)

@@ -61,7 +61,7 @@ async fn submit(
     };
     match done {
         Ok(_) => {
-            let lost = keep_photos(&site, &actor, *id, check, &checklist, &sent).await;
+            let lost = keep_photos(&site, &actor, check, &checklist, &sent).await;
             see_other(&format!("/checks/{check}{lost}"))
         }
         Err(e) => {
@@ -130,7 +130,6 @@ async fn show(
 async fn keep_photos(
     site: &Site,
     actor: &Actor,
-    machine: MachineId,
     check: CheckId,
     checklist: &Checklist,
     sent: &Form,
@@ -146,7 +145,7 @@ async fn keep_photos(
                 let place = stop.place();
                 let of =
                     PhotoOf::Check { check, item: place.item, position: place.position.unwrap_or_default() };
-                workflow::attach_photo(&site.workshop, actor, machine, of, stored)
+                workflow::attach_photo(&site.workshop, actor, of, stored)
                     .await
                     .map_err(|e| tracing::error!(error = ?e, %check, "a photo was not attached"))
             };

@@ -17,6 +17,7 @@ pub mod machines;
 pub mod order;
 pub mod outbox;
 pub mod people;
+pub mod phone;
 pub mod photo;
 pub mod queue;
 pub mod record;
@@ -72,6 +73,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     report::routes(cfg);
     hold::routes(cfg);
     tag::routes(cfg);
+    phone::routes(cfg);
     photo::routes(cfg);
     queue::routes(cfg);
     order::routes(cfg);

@@ -4,7 +4,7 @@ use askama::Template;
 use chrono::SecondsFormat;
 
 use super::filled::{MEASURED, field_of};
-use crate::domain::checklist::{Asks, Load, Measure, Picture, Stop};
+use crate::domain::checklist::{Asked, Asks, Load, Measure, Picture, Stop};
 use crate::domain::reading::{Level, Outcome};
 use crate::domain::refusal::Problem;
 use crate::domain::unit::Unit;
@@ -58,6 +58,9 @@ struct Group {
 
 struct Item {
     n: usize,
+    key: String,
+    position: String,
+    asks: Asked,
     title: String,
     todo: String,
     accept: String,
@@ -188,6 +191,9 @@ impl Filler<'_> {
         let here = self.form.open_defects.iter().filter(|(i, p, _)| *i == item.key && p == position);
         Item {
             n,
+            key: item.key.clone(),
+            position: position.to_owned(),
+            asks: item.asks.kind(),
             title: item.title.clone(),
             todo: item.todo.clone(),
             accept: item.accept.clone(),
