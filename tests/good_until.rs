@@ -238,7 +238,7 @@ async fn hours_that_do_not_follow_are_asked_again_everywhere(b: Bench) {
 /// A machine of its own in a yard of its own.
 async fn machine_in(b: &Bench, n: usize, zone: &str) -> MachineId {
     let w = &b.workshop;
-    let yard = NewYard { name: format!("Yard {n}"), zone: zone.into(), one_person: false };
+    let yard = NewYard { name: format!("Yard {n}"), zone: zone.into(), one_person: false, altitude_m: None };
     let yard = workflow::add_yard(w, &b.owner, yard).await.unwrap();
     let machine = NewMachine {
         yard,

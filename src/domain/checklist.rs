@@ -167,6 +167,29 @@ impl Checklist {
         self.items().find(|i| i.key == key)
     }
 
+    /// Whether a limit or a rule depends on the machine being cold or warm, so that it is worth asking.
+    pub fn asks_warmth(&self) -> bool {
+        let limits =
+            self.items().filter_map(Item::measure).flat_map(|m| &m.limits).any(|l| l.warmth.is_some());
+        limits || self.conditions().any(|c| matches!(c, Condition::Warmth { .. }))
+    }
+
+    /// Whether a rule judges a pressure at an air temperature, so that the temperature of today's air is worth asking.
+    pub fn asks_air(&self) -> bool {
+        self.conditions().any(|c| c.at_temperature().is_some())
+    }
+
+    /// The air temperature, in °C, that some rule brings this item's pressure to.
+    pub fn judged_at(&self, item: &str) -> Option<f64> {
+        self.conditions()
+            .filter(|c| c.at().is_some_and(|at| at.item == item))
+            .find_map(Condition::at_temperature)
+    }
+
+    fn conditions(&self) -> impl Iterator<Item = &Condition> {
+        self.rules.iter().flat_map(|r| &r.when)
+    }
+
     /// Every stop in walking order. Neighbouring items of a zone that share their positions are walked position by
     /// position: everything at the front left wheel, then everything at the next one.
     pub fn walk(&self) -> Vec<Stop<'_>> {

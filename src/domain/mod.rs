@@ -25,5 +25,6 @@ pub mod standing;
 pub mod store;
 pub mod trend;
 pub mod unit;
+pub mod watched;
 pub mod words;
 pub mod work_order;

@@ -3,10 +3,10 @@
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::raise::{Source, hold_for, in_progress, open_order, subject};
+use super::raise::{Source, hold_for, in_progress, open_order, subject, with_version};
 use super::trail::Trail;
 use super::{Result, Workshop, tell, yard_of};
-use crate::domain::alert::Event;
+use crate::domain::alert::{Because, Event};
 use crate::domain::defect::DefectState;
 use crate::domain::ids::{DefectId, PersonId};
 use crate::domain::person::Actor;
@@ -14,7 +14,7 @@ use crate::domain::standing::Severity;
 use crate::domain::unit::Hours;
 use crate::storage::{DefectRow, MachineRow, StorageError, Tx, YardRow};
 
-/// The name of the rule that decides here, beside those of the checklists.
+/// What decided, in an answer, beside the rules of the checklists.
 pub const GOOD_UNTIL: &str = "good until";
 
 /// Puts out of service every monitored defect whose good-until has passed, each in its own transaction; answers how
@@ -87,7 +87,6 @@ pub async fn end_watch(
         _ => "date".to_owned(),
     };
     defect.why = format!("Its good-until {over} passed without a release. {}", defect.why);
-    defect.rule = GOOD_UNTIL.to_owned();
     defect.instruction = "Do not use the machine. The time to watch this defect is over.".to_owned();
     if !in_progress(tx, &defect).await? {
         defect.work_order_id = Some(match tx.taking_order(machine.id).await? {
@@ -97,11 +96,13 @@ pub async fn end_watch(
     }
     tx.update_defect(&defect).await?;
     defect.version += 1;
-    trail.add("good-until passed", subject(defect.id), before, defect.state, defect.why.clone());
+    let rules = workshop.rules_of(tx, &defect).await?;
+    let why = with_version(&defect.why, rules.as_deref());
+    trail.add("good-until passed", subject(defect.id), before, defect.state, why.clone());
     let source = Source {
         check: None,
         checklist: defect.checklist_id,
-        load: defect.load,
+        rules: None,
         engine_hours: hours,
         // It may be lowered again, and its next watch may end too.
         event_key: format!("watch {} {}", defect.id, defect.version),
@@ -110,7 +111,7 @@ pub async fn end_watch(
     trail.add("hold placed", format!("hold {}", hold.id), "", "open", hold.reason.clone());
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
-        why: vec![format!("{} (good until passed)", defect.what)],
+        why: vec![Because::new(&format!("{} (good until passed)", defect.what), &why)],
         instruction: defect.instruction.clone(),
         work_order: defect.work_order_id,
     };

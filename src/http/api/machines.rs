@@ -9,6 +9,7 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::{Figure, Sent};
+use super::checks::Trend;
 use super::etag::tagged;
 use super::problem::ApiResult;
 use super::words::{self, Made, Person};
@@ -88,11 +89,18 @@ pub struct Defect {
     what: String,
     #[schema(value_type = words::Severity)]
     severity: Severity,
+    rule: String,
+    /// Name and version of the checklist that has the rule; null where a person decided.
+    rules: Option<String>,
     why: String,
     instruction: String,
     raised_at: DateTime<Utc>,
     good_until: GoodUntil,
     work_order: Option<Uuid>,
+    /// Back too soon after its release.
+    came_back: bool,
+    /// Since when operators say that it is gone. A mechanic looks, and closes it.
+    said_gone_at: Option<DateTime<Utc>>,
 }
 
 /// The end of a monitored defect's watch; past it the machine is out of service.
@@ -110,6 +118,8 @@ pub struct LastCheck {
     #[schema(value_type = words::Standing)]
     verdict: Standing,
     recorded_at: DateTime<Utc>,
+    /// What the trends said then.
+    trends: Vec<Trend>,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -275,6 +285,7 @@ impl From<Gate> for MachineAtGate {
                 operator: Person::new(c.operator_id, &c.operator_name),
                 verdict: c.verdict,
                 recorded_at: c.recorded_at,
+                trends: gate.trends.into_iter().map(Into::into).collect(),
             }),
             work_order: gate.order.map(|o| OrderRef { id: o.id.0, number: o.number }),
         }
@@ -300,11 +311,15 @@ impl From<OpenDefect> for Defect {
             id: d.id.0,
             what: d.what,
             severity: d.severity,
+            rule: d.rule,
+            rules: d.rules,
             why: d.why,
             instruction: d.instruction,
             raised_at: d.raised_at,
             good_until: GoodUntil { at: d.good_until_at, engine_hours: d.good_until_hours },
             work_order: d.work_order.map(|o| o.0),
+            came_back: d.came_back,
+            said_gone_at: d.said_gone_at,
         }
     }
 }

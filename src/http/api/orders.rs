@@ -87,6 +87,11 @@ pub struct Retest {
     fault_gone: Option<bool>,
     #[serde(default)]
     tried: String,
+    /// The temperature of the air now: asked when the defect failed at a stated one (`air_temperature`).
+    air_temperature: Option<Figure>,
+    /// °C when left out.
+    #[schema(value_type = Option<words::Unit>)]
+    air_unit: Option<String>,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -326,6 +331,8 @@ pub async fn retest_defect(
         answers: sent.0.answers.into_iter().map(Into::into).collect(),
         fault_gone: sent.0.fault_gone,
         tried: sent.0.tried,
+        air_temperature: sent.0.air_temperature.map(|f| f.0),
+        air_unit: sent.0.air_unit,
     };
     let outcome = workflow::retest(&site.workshop, &asks.0, id, DefectId(defect), given).await?;
     let work_order = look(&site, &asks, id).await?;

@@ -7,7 +7,9 @@ use utoipa::openapi::{RefOr, Schema};
 use uuid::Uuid;
 
 use crate::domain::ids::PersonId;
-use crate::domain::{careless, checklist, defect, person, reading, standing, store, unit, work_order};
+use crate::domain::{
+    careless, checklist, defect, person, reading, standing, store, unit, watched, work_order,
+};
 use crate::workflow;
 
 macro_rules! word_schemas {
@@ -32,6 +34,8 @@ word_schemas! {
     Asked: checklist::Asked,
     Picture: checklist::Picture,
     Load: checklist::Load,
+    Warmth: checklist::Warmth,
+    Watched: watched::Watched,
     Outcome: reading::Outcome,
     Level: reading::Level,
     Unit: unit::Unit,

@@ -122,7 +122,8 @@ async fn show(
         form.id = n.sent.text("check").parse().unwrap_or(form.id);
         (status, problems, sent) = (n.status, n.problems, n.sent);
     }
-    page_with(status, &view::check_page(Frame::new(req, Some(actor)), &form, &sent, problems))
+    let now = site.workshop.ambient.now();
+    page_with(status, &view::check_page(Frame::new(req, Some(actor)), &form, &sent, problems, now))
 }
 
 /// The check is in whatever becomes of its photos. Answers what the verdict page must be told: `?photos=` and the

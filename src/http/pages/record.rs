@@ -32,6 +32,8 @@ struct RecordPage {
     facts: Vec<(&'static str, String)>,
     /// Of recent checks that look careless, for those who may see that: what to say, and where it is shown.
     careless: Option<(String, String)>,
+    /// What is measured, and what its trend says as of the newest check.
+    trends: Vec<(String, String)>,
     entries: Vec<Entry>,
     cut: bool,
     made: String,
@@ -70,6 +72,7 @@ async fn record(
         href: format!("/machines/{id}"),
         facts: facts(&r),
         careless,
+        trends: r.trends.iter().map(|t| (t.title.clone(), t.words.clone())).collect(),
         entries: entries(&r, cost, now),
         cut: longest >= Some(most),
         made: now.with_timezone(&zone).format("%-d %B %Y, %H:%M").to_string(),
@@ -106,12 +109,14 @@ fn entries(r: &MachineRecord, currency: Option<&str>, now: DateTime<Utc>) -> Vec
     let mut all: Vec<Entry> = Vec::new();
     for c in &r.checks {
         let hours = c.engine_hours.map_or(String::new(), |h| format!(", {h} h"));
-        let what = format!("{}{hours}, {}", c.verdict, c.load);
+        let what = format!("{}{hours}, {}", c.verdict, c.context().in_words());
         all.push(entry(c.recorded_at, "check", format!("/checks/{}", c.id), what, c.operator_name.clone()));
     }
     for d in &r.defects {
         let order = d.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default();
-        let what = format!("{} ({})", d.what, d.severity);
+        let back = if d.came_back { ", back soon after its release" } else { "" };
+        let gone = if d.said_gone_at.is_some() { ", said to be gone" } else { "" };
+        let what = format!("{} ({}{back}{gone})", d.what, d.severity);
         let by = r.reporters.get(&d.reported_by).cloned().unwrap_or_default();
         all.push(entry(d.raised_at, "defect raised", order.clone(), what, by));
         if let Some(at) = d.closed_at {

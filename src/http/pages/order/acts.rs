@@ -143,6 +143,8 @@ pub async fn retest(
             _ => None,
         },
         tried: form.text("tried").to_owned(),
+        air_temperature: Some(form.text("air_temperature").to_owned()).filter(|t| !t.trim().is_empty()),
+        air_unit: Some(form.text("air_unit").to_owned()).filter(|t| !t.is_empty()),
     };
     let outcome = workflow::retest(&site.workshop, &actor, id, defect, given)
         .await
