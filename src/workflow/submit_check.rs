@@ -9,6 +9,7 @@ use super::engine_hours::Meter;
 use super::history::history;
 use super::raise::{Found, Raised, Source, raise};
 use super::trail::Trail;
+use super::watch::GOOD_UNTIL;
 use super::{Put, Result, WorkflowError, Workshop, from_json, machine_for, to_json, watched, yard_of};
 use crate::domain::answers::{read, read_air};
 use crate::domain::checklist::{Checklist, Load, Warmth};
@@ -332,7 +333,7 @@ impl Answered {
                 seen_before: true,
                 what: d.what,
                 severity: d.severity,
-                rule: d.rule,
+                rule: GOOD_UNTIL.to_owned(),
                 why: d.why,
                 instruction: d.instruction,
                 supporting: Vec::new(),

@@ -14,7 +14,7 @@ use crate::domain::standing::Severity;
 use crate::domain::unit::Hours;
 use crate::storage::{DefectRow, MachineRow, StorageError, Tx, YardRow};
 
-/// The name of the rule that decides here, beside those of the checklists.
+/// What decided, in an answer, beside the rules of the checklists.
 pub const GOOD_UNTIL: &str = "good until";
 
 /// Puts out of service every monitored defect whose good-until has passed, each in its own transaction; answers how
@@ -87,7 +87,6 @@ pub async fn end_watch(
         _ => "date".to_owned(),
     };
     defect.why = format!("Its good-until {over} passed without a release. {}", defect.why);
-    defect.rule = GOOD_UNTIL.to_owned();
     defect.instruction = "Do not use the machine. The time to watch this defect is over.".to_owned();
     if !in_progress(tx, &defect).await? {
         defect.work_order_id = Some(match tx.taking_order(machine.id).await? {

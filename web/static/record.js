@@ -19,9 +19,9 @@ function begin(form) {
   const idField = /** @type {HTMLInputElement} */ (form.elements.namedItem(kind === "checks" ? "check" : "id"));
   // A page that was kept would give every check the same id.
   idField.value = newId();
-  // When the page was kept says nothing of when this walk began.
-  const begun = /** @type {HTMLInputElement | null} */ (form.elements.namedItem("begun"));
-  if (begun) begun.value = new Date().toISOString();
+  // Nor was the check begun when the page was kept, but when it was opened.
+  const begun = form.elements.namedItem("begun");
+  if (begun instanceof HTMLInputElement) begun.value = new Date(performance.timeOrigin).toISOString();
   const again = new URLSearchParams(location.search).get("again");
   if (again) void fill(form, again);
   let busy = false;

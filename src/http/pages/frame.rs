@@ -30,7 +30,6 @@ const LINKS: &[(Act, Link)] = &[
     (Act::SubmitCheck, Link { href: "/phone", words: "On this phone" }),
     (Act::SeeQueue, Link { href: "/queue", words: "Queue" }),
     (Act::SeeStore, Link { href: "/store", words: "Store" }),
-    (Act::SeeCareless, Link { href: "/checks/careless", words: "Checks to look at" }),
     (Act::SeeOutbox, Link { href: "/outbox", words: "Outbox" }),
     (Act::SeeAudit, Link { href: "/audit", words: "Audit" }),
     (Act::SetUpMachines, Link { href: "/set-up", words: "Set-up" }),
