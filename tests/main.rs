@@ -9,6 +9,7 @@ mod cli;
 mod crash;
 mod duties;
 mod invariants;
+mod judged_alike;
 mod layering;
 mod mail;
 mod main_job;

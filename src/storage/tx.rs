@@ -5,8 +5,8 @@ use sqlx::sqlite::{
     SqliteArguments, SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteRow, SqliteSynchronous,
 };
 use sqlx::{
-    Arguments, AssertSqlSafe, Connection, Encode, FromRow, PgConnection, PgPool, Postgres, Sqlite, SqliteConnection,
-    SqlitePool, Type,
+    Arguments, AssertSqlSafe, Connection, Encode, FromRow, PgConnection, PgPool, Postgres, Sqlite,
+    SqliteConnection, SqlitePool, Type,
 };
 use std::path::Path;
 use std::str::FromStr;

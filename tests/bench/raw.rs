@@ -104,8 +104,7 @@ struct Kept {
     unit: Option<String>,
 }
 
-type SeriesRow =
-    (String, String, Option<f64>, Option<String>, Option<f64>, Option<i64>, DateTime<Utc>);
+type SeriesRow = (String, String, Option<f64>, Option<String>, Option<f64>, Option<i64>, DateTime<Utc>);
 type CheckColumns = (Uuid, String, String, String, String, String, String);
 
 /// The statements inside the transaction, once for each of sqlx's two kinds of connection.
@@ -197,8 +196,19 @@ impl Raw {
             world: world.clone(),
             turns: AtomicUsize::new(0),
         };
-        let mut ours =
-            vec![MACHINE, ALREADY, RELEASED, SERIES, YARD, HOLDS, DEFECTS, CHECK, &raw.insert_readings, HOURS, ANSWER];
+        let mut ours = vec![
+            MACHINE,
+            ALREADY,
+            RELEASED,
+            SERIES,
+            YARD,
+            HOLDS,
+            DEFECTS,
+            CHECK,
+            &raw.insert_readings,
+            HOURS,
+            ANSWER,
+        ];
         ours.extend([CHAIN, ENTRY, CHAIN_END]);
         if world.engine == Engine::Postgres {
             ours.push(NOTIFY);
