@@ -12,6 +12,7 @@ mod duties;
 mod good_until;
 mod invariants;
 mod judged;
+mod judged_alike;
 mod layering;
 mod mail;
 mod main_job;
