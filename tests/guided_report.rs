@@ -130,7 +130,9 @@ async fn it_explains_itself_everywhere(b: Bench) {
     let row = outbox.iter().find(|o| o.kind == "machine held").expect("somebody was told");
     let (_, alert) = workflow::alert_of(&b.workshop, &b.owner, row.id).await.unwrap();
     let Event::MachineHeld { why: lines, .. } = alert.event else { panic!("another event") };
-    assert_eq!(lines, [format!("Roll bar cracked. {why}")]);
+    let told: Vec<&str> = lines.iter().map(|l| l.why.as_str()).collect();
+    assert_eq!(told, [format!("Roll bar cracked. {why} Checklist utility-vehicle-daily version 1.")]);
+    assert!(told[0].split_whitespace().count() < 25, "{}", told[0]);
     sara.get("/audit").await.is(200).says(why);
     b.assert_sound().await;
 }
@@ -164,7 +166,7 @@ async fn the_threshold_is_the_checklists(b: Bench) {
         )
     );
     let kept = workflow::defect_page(&b.workshop, &b.operator, reported.defect).await.unwrap();
-    assert_eq!(kept.checklist, Some(("utility-vehicle-daily".to_owned(), 2)), "which version decided");
+    assert_eq!(kept.rules.as_deref(), Some("utility-vehicle-daily version 2"), "which version decided");
     let again = ReportDefect {
         id: DefectId(reported.defect.0),
         machine: b.machine,

@@ -57,6 +57,7 @@ pub struct Item {
     pub title: String,
     pub todo: String,
     pub accept: String,
+    pub picture: String,
     pub caution: String,
     pub system: String,
     pub safety: bool,

@@ -2,6 +2,7 @@
 
 mod audit;
 mod board;
+mod careless;
 mod checklist_drafts;
 mod checklists;
 mod checks;
@@ -22,6 +23,7 @@ mod verify;
 
 pub use audit::{AuditRow, Entry, chain_hash};
 pub use board::{ClassCount, GroundedRow, MonitoredRow};
+pub use careless::{MachineName, RecentCheck, RecentValue};
 pub use checklist_drafts::DraftRow;
 pub use checklists::ChecklistRow;
 pub use checks::{CheckRow, NewCheck, NewReading};
@@ -89,6 +91,17 @@ impl From<sqlx::Error> for StorageError {
             | sqlx::Error::PoolClosed
             | sqlx::Error::Tls(_) => Self::Unavailable(error),
             _ => Self::Failed(error),
+        }
+    }
+}
+
+impl StorageError {
+    /// The same trouble, for another transaction that was lost with this one.
+    fn for_another(&self) -> Self {
+        let said = sqlx::Error::Protocol(format!("shared a commit that failed: {self:?}"));
+        match self {
+            Self::Unavailable(_) => Self::Unavailable(said),
+            _ => Self::Failed(said),
         }
     }
 }

@@ -5,8 +5,8 @@ use sqlx::sqlite::{
     SqliteArguments, SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteRow, SqliteSynchronous,
 };
 use sqlx::{
-    Arguments, AssertSqlSafe, Encode, FromRow, PgConnection, PgPool, Postgres, Sqlite, SqliteConnection,
-    SqlitePool, Type,
+    Arguments, AssertSqlSafe, Connection, Encode, FromRow, PgConnection, PgPool, Postgres, Sqlite,
+    SqliteConnection, SqlitePool, Type,
 };
 use std::path::Path;
 use std::str::FromStr;
@@ -15,6 +15,9 @@ use std::time::Duration;
 use tokio::sync::broadcast;
 
 use super::StorageError;
+use writer::{Writer, Writing};
+
+mod writer;
 
 type Result<T, E = StorageError> = std::result::Result<T, E>;
 
@@ -51,12 +54,12 @@ pub struct Db {
 
 #[derive(Clone)]
 enum Engine {
-    Sqlite { reader: SqlitePool, writer: SqlitePool },
-    Postgres { pool: PgPool },
+    Sqlite { reader: SqlitePool, writer: Writer },
+    Postgres { pool: PgPool, options: Box<PgConnectOptions> },
 }
 
 enum Conn {
-    SqliteWrite(sqlx::Transaction<'static, Sqlite>),
+    SqliteWrite(Writing),
     SqliteRead(sqlx::pool::PoolConnection<Sqlite>),
     PostgresWrite(sqlx::Transaction<'static, Postgres>),
     PostgresRead(sqlx::pool::PoolConnection<Postgres>),
@@ -69,7 +72,13 @@ pub struct Tx {
     live: broadcast::Sender<Arc<str>>,
 }
 
+static MIGRATOR: sqlx::migrate::Migrator = sqlx::migrate!("./migrations");
+
+/// To PostgreSQL; shared out among the threads that answer requests.
+const MOST_CONNECTIONS: u32 = 16;
 const SMALL_CACHE_KIB: &str = "-4096";
+/// After so long without use, a connection to PostgreSQL is asked whether it still stands.
+const LONG_IDLE: Duration = Duration::from_secs(2);
 
 impl Db {
     /// Opens and migrates. `sqlite:PATH` (made when missing) or `postgres://…`.
@@ -77,12 +86,10 @@ impl Db {
         let (live, _) = broadcast::channel(256);
         let engine = if url.starts_with("postgres://") || url.starts_with("postgresql://") {
             let options = PgConnectOptions::from_str(url)?;
-            let pool = PgPoolOptions::new()
-                .max_connections(16)
-                .acquire_timeout(Duration::from_secs(5))
-                .connect_with(options)
-                .await?;
-            Engine::Postgres { pool }
+            let pool = postgres_pool(MOST_CONNECTIONS).connect_with(options.clone()).await?;
+            MIGRATOR.run(&pool).await?;
+            sqlx::raw_sql(POSTGRES_GUARDS).execute(&pool).await?;
+            Engine::Postgres { pool, options: Box::new(options) }
         } else if let Some(path) = url.strip_prefix("sqlite:") {
             let options = SqliteConnectOptions::new()
                 .filename(Path::new(path))
@@ -92,48 +99,46 @@ impl Db {
                 .foreign_keys(true)
                 .busy_timeout(Duration::from_secs(5))
                 .pragma("cache_size", SMALL_CACHE_KIB)
-                .statement_cache_capacity(256);
-            let writer = SqlitePoolOptions::new().max_connections(1).connect_with(options.clone()).await?;
+                .statement_cache_capacity(256)
+                // Rows come from a thread of the engine's own; with fewer the two wait for one another.
+                .row_buffer_size(1024);
+            let mut connection = SqliteConnection::connect_with(&options).await?;
+            migrate_sqlite(&mut connection).await?;
+            let writer = Writer::new(connection);
             let reader = SqlitePoolOptions::new()
                 .max_connections(4)
+                // A file does not go away as a server may.
+                .test_before_acquire(false)
                 .connect_with(options.create_if_missing(false))
                 .await?;
             Engine::Sqlite { reader, writer }
         } else {
             return Err(StorageError::UnknownUrl(url.split(':').next().unwrap_or_default().to_owned()));
         };
-        let db = Self { engine, live };
-        db.migrate().await?;
-        Ok(db)
+        Ok(Self { engine, live })
     }
 
-    async fn migrate(&self) -> Result<()> {
-        static MIGRATOR: sqlx::migrate::Migrator = sqlx::migrate!("./migrations");
-        match &self.engine {
-            Engine::Sqlite { writer, .. } => {
-                MIGRATOR.run(writer).await?;
-                let (version,): (String,) =
-                    sqlx::query_as("SELECT sqlite_version()").fetch_one(writer).await?;
-                // Before 3.51.3 a reset of the write-ahead log could corrupt the file.
-                if numbers(&version) < [3, 51, 3] {
-                    return Err(StorageError::EngineTooOld(version));
-                }
-                sqlx::raw_sql(SQLITE_GUARDS).execute(writer).await?;
+    /// The same database for one of `workers` threads that each have a reactor of their own. A connection's socket wakes
+    /// the thread that opened it, so one that is used from another thread pays for two more switches with every
+    /// statement; on PostgreSQL each thread therefore has its own connections.
+    pub fn for_one_of(&self, workers: usize) -> Self {
+        let engine = match &self.engine {
+            Engine::Postgres { options, .. } => {
+                let share = (MOST_CONNECTIONS / u32::try_from(workers).unwrap_or(1)).max(2);
+                let pool = postgres_pool(share).connect_lazy_with((**options).clone());
+                Engine::Postgres { pool, options: options.clone() }
             }
-            Engine::Postgres { pool } => {
-                MIGRATOR.run(pool).await?;
-                sqlx::raw_sql(POSTGRES_GUARDS).execute(pool).await?;
-            }
-        }
-        Ok(())
+            sqlite @ Engine::Sqlite { .. } => sqlite.clone(),
+        };
+        Self { engine, live: self.live.clone() }
     }
 
     /// A transaction that writes. On SQLite it holds the write lock from the start, so it never fails half-way for
     /// want of it.
     pub async fn begin(&self) -> Result<Tx> {
         let conn = match &self.engine {
-            Engine::Sqlite { writer, .. } => Conn::SqliteWrite(writer.begin_with("BEGIN IMMEDIATE").await?),
-            Engine::Postgres { pool } => Conn::PostgresWrite(pool.begin().await?),
+            Engine::Sqlite { writer, .. } => Conn::SqliteWrite(writer.begin().await?),
+            Engine::Postgres { pool, .. } => Conn::PostgresWrite(pool.begin().await?),
         };
         Ok(Tx { conn, announced: Vec::new(), live: self.live.clone() })
     }
@@ -142,7 +147,7 @@ impl Db {
     pub async fn read(&self) -> Result<Tx> {
         let conn = match &self.engine {
             Engine::Sqlite { reader, .. } => Conn::SqliteRead(reader.acquire().await?),
-            Engine::Postgres { pool } => Conn::PostgresRead(pool.acquire().await?),
+            Engine::Postgres { pool, .. } => Conn::PostgresRead(pool.acquire().await?),
         };
         Ok(Tx { conn, announced: Vec::new(), live: self.live.clone() })
     }
@@ -157,7 +162,7 @@ impl Db {
     pub async fn relay_announcements(&self) -> Result<()> {
         match &self.engine {
             Engine::Sqlite { .. } => std::future::pending().await,
-            Engine::Postgres { pool } => {
+            Engine::Postgres { pool, .. } => {
                 let mut listener = PgListener::connect_with(pool).await?;
                 listener.listen("chock").await?;
                 // Whatever was missed while not listening: one announcement that means "look again".
@@ -205,16 +210,16 @@ impl Db {
                 reader.close().await;
                 writer.close().await;
             }
-            Engine::Postgres { pool } => pool.close().await,
+            Engine::Postgres { pool, .. } => pool.close().await,
         }
     }
 
     /// For loading a history that can be made again: trades durability for speed on SQLite until the next open.
     pub async fn relax_durability(&self) -> Result<()> {
-        if let Engine::Sqlite { writer, .. } = &self.engine {
-            sqlx::raw_sql("PRAGMA synchronous = OFF").execute(writer).await?;
+        match &self.engine {
+            Engine::Sqlite { writer, .. } => writer.pragma("PRAGMA synchronous = OFF").await,
+            Engine::Postgres { .. } => Ok(()),
         }
-        Ok(())
     }
 }
 
@@ -222,7 +227,7 @@ impl Db {
 /// `$args` the arguments bound for it.
 macro_rules! on_engine {
     ($self:ident, $params:ident, |$conn:ident, $args:ident| $body:expr) => {
-        match $self.conn.which() {
+        match $self.conn.which()? {
             Which::Sqlite($conn) => {
                 let mut $args = SqliteArguments::default();
                 for p in $params {
@@ -247,13 +252,13 @@ enum Which<'c> {
 }
 
 impl Conn {
-    fn which(&mut self) -> Which<'_> {
-        match self {
-            Conn::SqliteWrite(tx) => Which::Sqlite(tx),
+    fn which(&mut self) -> Result<Which<'_>> {
+        Ok(match self {
+            Conn::SqliteWrite(writing) => Which::Sqlite(writing.connection()?),
             Conn::SqliteRead(conn) => Which::Sqlite(conn),
             Conn::PostgresWrite(tx) => Which::Postgres(tx),
             Conn::PostgresRead(conn) => Which::Postgres(conn),
-        }
+        })
     }
 }
 
@@ -314,8 +319,8 @@ impl Tx {
     pub async fn commit(mut self) -> Result<()> {
         let announced = std::mem::take(&mut self.announced);
         match self.conn {
-            Conn::SqliteWrite(tx) => {
-                tx.commit().await?;
+            Conn::SqliteWrite(writing) => {
+                writing.commit().await?;
                 for topic in announced {
                     // Nobody listening is no error.
                     let _ = self.live.send(topic);
@@ -332,6 +337,33 @@ impl Tx {
         }
         Ok(())
     }
+}
+
+fn postgres_pool(most: u32) -> PgPoolOptions {
+    PgPoolOptions::new()
+        .max_connections(most)
+        .acquire_timeout(Duration::from_secs(5))
+        // A question to the server before every transaction would cost as much as a statement.
+        .test_before_acquire(false)
+        .before_acquire(|connection, meta| {
+            Box::pin(async move {
+                if meta.idle_for > LONG_IDLE {
+                    connection.ping().await?;
+                }
+                Ok(true)
+            })
+        })
+}
+
+async fn migrate_sqlite(connection: &mut SqliteConnection) -> Result<()> {
+    MIGRATOR.run(&mut *connection).await?;
+    let (version,): (String,) = sqlx::query_as("SELECT sqlite_version()").fetch_one(&mut *connection).await?;
+    // Before 3.51.3 a reset of the write-ahead log could corrupt the file.
+    if numbers(&version) < [3, 51, 3] {
+        return Err(StorageError::EngineTooOld(version));
+    }
+    sqlx::raw_sql(SQLITE_GUARDS).execute(connection).await?;
+    Ok(())
 }
 
 fn numbers(version: &str) -> [u32; 3] {

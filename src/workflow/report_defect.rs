@@ -6,8 +6,9 @@ use super::{Put, Result, Workshop, from_json, machine_for, machine_seen, yard_of
 use crate::domain::checklist::{Load, System};
 use crate::domain::ids::{DefectId, MachineId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
+use crate::domain::reading::Context;
 use crate::domain::refusal::{Refusal, plain_text};
-use crate::domain::risk::{Answers, Assessment, RiskLevel, assess};
+use crate::domain::risk::{Answers, Assessment, BY_RISK_LEVEL, RiskLevel, assess};
 use crate::domain::standing::Severity;
 
 #[derive(Clone, Debug)]
@@ -62,9 +63,9 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
     if machine.retired_at.is_some() {
         return Err(Refusal::conflict("The machine is retired.").into());
     }
-    let checklist = tx.checklist_for_class(&machine.class).await?.map(|row| row.id);
-    let threshold = match checklist {
-        Some(id) => Some(workshop.checklist(&mut tx, id).await?.out_of_service_from),
+    let in_use = tx.checklist_for_class(&machine.class).await?;
+    let threshold = match &in_use {
+        Some(row) => Some(workshop.checklist(&mut tx, row.id).await?.out_of_service_from),
         None => None,
     };
     let risk = assess(command.answers, threshold);
@@ -74,8 +75,11 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
     let mut trail = Trail::new(actor, now);
     let source = Source {
         check: None,
-        checklist,
-        load: Load::Unladen,
+        checklist: in_use.as_ref().map(|row| row.id),
+        rules: in_use
+            .as_ref()
+            .filter(|_| risk.rule == BY_RISK_LEVEL)
+            .map(|row| format!("{} version {}", row.name, row.version)),
         engine_hours: machine.engine_hours,
         event_key: format!("report {}", command.id),
     };
@@ -125,6 +129,10 @@ fn found(command: &ReportDefect, what: &str, risk: Assessment) -> Found {
         good_for_hours: None,
         supporting: Vec::new(),
         failed: Vec::new(),
+        context: Context::of(Load::Unladen),
+        came_back: false,
+        said: None,
+        prior: None,
         risk: Some(risk),
     }
 }

@@ -5,7 +5,7 @@
 
 use std::io::Write;
 use std::str::FromStr;
-use std::sync::atomic::{AtomicI64, AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
@@ -28,24 +28,32 @@ use crate::world::{Engine, World};
 const MACHINE: &str = "UPDATE machine SET version = version + 1 WHERE id = $1
     RETURNING id, yard_id, unit_number, class, description, serial, engine_hours, retired_at, version";
 const ALREADY: &str =
-    "SELECT c.id, c.machine_id, c.checklist_id, c.operator_id, p.name AS operator_name, c.load, c.engine_hours,
-    c.note, c.answers, c.fingerprint, c.verdict, a.answered, c.recorded_at, c.received_at
+    "SELECT c.id, c.machine_id, c.checklist_id, c.operator_id, p.name AS operator_name, c.load, c.warmth, c.air,
+    c.altitude_m, c.engine_hours, c.note, c.answers, c.fingerprint, c.verdict, a.answered, c.recorded_at, c.received_at
     FROM pre_use_check c JOIN person p ON p.id = c.operator_id JOIN check_answer a ON a.check_id = c.id WHERE c.id = $1";
-const YARD: &str = "SELECT id, name, zone, one_person FROM yard WHERE id = $1";
+const RELEASED: &str = "SELECT item, position, closed_at, part_replaced FROM defect
+    WHERE machine_id = $1 AND item IS NOT NULL AND closed_at >= $2 ORDER BY closed_at";
+const SERIES: &str =
+    "SELECT item, position, value_base, corrected_what, corrected_base, engine_hours, recorded_at FROM reading
+    WHERE machine_id = $1 AND recorded_at >= $2
+      AND item IN ($3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)
+    ORDER BY recorded_at";
+const YARD: &str = "SELECT id, name, zone, one_person, altitude_m FROM yard WHERE id = $1";
 const HOLDS: &str =
     "SELECT h.id, h.machine_id, h.yard_id, h.defect_id, h.reason, h.placed_by, p.name AS placed_by_name,
     h.placed_at, h.hours_at, h.lifted_at, h.lift_reason
     FROM hold h JOIN person p ON p.id = h.placed_by
     WHERE h.machine_id = $1 AND h.lifted_at IS NULL ORDER BY h.placed_at, h.id";
 const DEFECTS: &str =
-    "SELECT id, machine_id, yard_id, what, system, item, position, load, severity, state, rule, checklist_id, final,
-    why, instruction, supporting, failed, good_until_at, good_until_hours, reported_by, check_id,
-    work_order_id, prior_defect_id, cause, remedy, repaired_by, no_fault_found, raised_at, closed_at, version
+    "SELECT id, machine_id, yard_id, what, system, item, position, load, warmth, air, altitude_m, severity,
+    state, rule, checklist_id, final, why, instruction, supporting, failed, good_until_at, good_until_hours,
+    reported_by, check_id, work_order_id, prior_defect_id, came_back, said_gone_at, cause, remedy, repaired_by,
+    no_fault_found, part_replaced, raised_at, closed_at, version
     FROM defect WHERE machine_id = $1 AND closed_at IS NULL ORDER BY raised_at, id";
 const CHECK: &str =
-    "INSERT INTO pre_use_check (id, machine_id, checklist_id, operator_id, load, engine_hours, note, answers,
-    fingerprint, verdict, recorded_at, received_at)
-    VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)";
+    "INSERT INTO pre_use_check (id, machine_id, checklist_id, operator_id, load, warmth, air, altitude_m,
+    engine_hours, note, answers, fingerprint, verdict, begun_at, recorded_at, received_at)
+    VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)";
 const READINGS: &str = "INSERT INTO reading (check_id, seq, machine_id, item, position, outcome, level, value_base, value_read, unit,
     corrected_what, corrected_base, engine_hours, recorded_at) VALUES ";
 const READING_COLUMNS: usize = 14;
@@ -68,7 +76,7 @@ pub struct Raw {
     url: String,
     ambient: Ambient,
     insert_readings: String,
-    machines: Vec<(Uuid, String)>,
+    streams: Vec<String>,
     yard: Uuid,
     checklist: Uuid,
     operator: Uuid,
@@ -80,7 +88,8 @@ pub struct Raw {
     verdict: String,
     answered: String,
     readings: Vec<Kept>,
-    hours: AtomicI64,
+    looked_back_on: Vec<String>,
+    world: Arc<World>,
     turns: AtomicUsize,
 }
 
@@ -96,23 +105,35 @@ struct Kept {
     unit: Option<String>,
 }
 
+type SeriesRow = (String, String, Option<f64>, Option<String>, Option<f64>, Option<i64>, DateTime<Utc>);
 type CheckColumns = (Uuid, String, String, String, String, String, String);
 
 /// The statements inside the transaction, once for each of sqlx's two kinds of connection.
 macro_rules! statements {
     ($name:ident, $connection:ty) => {
-        async fn $name(&self, tx: &mut $connection, (machine, stream): &(Uuid, String)) -> Outcome {
+        async fn $name(&self, tx: &mut $connection, nth: usize) -> Outcome {
             let id = self.ambient.id::<CheckId>().0;
             let now: DateTime<Utc> = self.ambient.now();
-            let hours = self.hours.fetch_add(1, Ordering::Relaxed);
+            let (machine, stream) = (&self.world.machines[nth], &self.streams[nth]);
+            let (machine, hours) = (machine.id.0, machine.next_hours().0);
             sqlx::query(MACHINE).bind(machine).fetch_optional(&mut *tx).await?;
             sqlx::query(ALREADY).bind(id).fetch_optional(&mut *tx).await?;
             sqlx::query(YARD).bind(self.yard).fetch_optional(&mut *tx).await?;
-            sqlx::query(HOLDS).bind(machine).fetch_all(&mut *tx).await?;
             sqlx::query(DEFECTS).bind(machine).fetch_all(&mut *tx).await?;
+            let from = now - chrono::TimeDelta::days(730);
+            sqlx::query(RELEASED).bind(machine).bind(from).fetch_all(&mut *tx).await?;
+            let mut series = sqlx::query_as::<_, SeriesRow>(SERIES).bind(machine).bind(from);
+            for n in 0..12 {
+                series = series.bind(self.looked_back_on.get(n).map_or("", String::as_str));
+            }
+            // Made into values, as the server must to judge them.
+            std::hint::black_box(series.fetch_all(&mut *tx).await?);
+            sqlx::query(HOLDS).bind(machine).fetch_all(&mut *tx).await?;
             let check = sqlx::query(CHECK).bind(id).bind(machine).bind(self.checklist).bind(self.operator);
-            let check = check.bind(&self.load).bind(hours).bind(&self.note).bind(&self.answers);
-            let check = check.bind(&self.fingerprint).bind(&self.verdict).bind(now).bind(now);
+            let check = check.bind(&self.load).bind(None::<String>).bind(None::<String>).bind(None::<i64>);
+            let check = check.bind(hours).bind(&self.note).bind(&self.answers);
+            let check = check.bind(&self.fingerprint).bind(&self.verdict).bind(None::<DateTime<Utc>>);
+            let check = check.bind(now).bind(now);
             check.execute(&mut *tx).await?;
             let mut readings = sqlx::query(AssertSqlSafe(self.insert_readings.clone()));
             for r in &self.readings {
@@ -139,7 +160,7 @@ macro_rules! statements {
 
 impl Raw {
     /// Takes the newest check of the world as what is written again, after seeing that the statements are the same.
-    pub async fn new(world: &World, heard: &[String]) -> Outcome<Self> {
+    pub async fn new(world: &Arc<World>, heard: &[String]) -> Outcome<Self> {
         let url = world.config.database_url.clone();
         let mut tx = world.workshop.db.read().await?;
         let check: CheckColumns = tx
@@ -162,7 +183,7 @@ impl Raw {
             url,
             ambient: world.workshop.ambient.clone(),
             insert_readings: format!("{READINGS}{}", placeholders(readings.len(), READING_COLUMNS)),
-            machines: world.machines.iter().map(|m| (m.id.0, format!("machine {}", m.id))).collect(),
+            streams: world.machines.iter().map(|m| format!("machine {}", m.id)).collect(),
             yard: world.yard.0,
             checklist: world.checklist_id.0,
             operator: world.operator.id.0,
@@ -174,11 +195,23 @@ impl Raw {
             verdict,
             answered,
             readings,
-            hours: AtomicI64::new(20_000),
+            looked_back_on: world.looked_back_on.clone(),
+            world: world.clone(),
             turns: AtomicUsize::new(0),
         };
-        let mut ours =
-            vec![MACHINE, ALREADY, YARD, HOLDS, DEFECTS, CHECK, &raw.insert_readings, HOURS, ANSWER];
+        let mut ours = vec![
+            MACHINE,
+            ALREADY,
+            YARD,
+            DEFECTS,
+            RELEASED,
+            SERIES,
+            HOLDS,
+            CHECK,
+            &raw.insert_readings,
+            HOURS,
+            ANSWER,
+        ];
         ours.extend([CHAIN, ENTRY, CHAIN_END]);
         if world.engine == Engine::Postgres {
             ours.push(NOTIFY);
@@ -270,8 +303,8 @@ impl Raw {
         Ok(count)
     }
 
-    fn next_machine(&self) -> &(Uuid, String) {
-        &self.machines[self.turns.fetch_add(1, Ordering::Relaxed) % self.machines.len()]
+    fn next_machine(&self) -> usize {
+        self.turns.fetch_add(1, Ordering::Relaxed) % self.streams.len()
     }
 
     statements!(on_sqlite, SqliteConnection);
@@ -312,7 +345,11 @@ impl Statements {
             // The driver says a short statement in the summary only.
             let whole = event["fields"]["db.statement"].as_str().unwrap_or_default();
             let short = event["fields"]["summary"].as_str().unwrap_or_default();
-            statements.push(in_one_line(if whole.is_empty() { short } else { whole }));
+            let statement = in_one_line(if whole.is_empty() { short } else { whole });
+            // Of the two kinds of transaction only one passes by the log; both are begun and committed here too.
+            if !["BEGIN IMMEDIATE", "COMMIT"].contains(&&*statement) {
+                statements.push(statement);
+            }
         }
         Ok(statements)
     }

@@ -2,8 +2,8 @@
 //!
 //! Over HTTP: a server of this process with as many workers as `chock serve` takes, its tasks running; clients put full
 //! `utility-vehicle-daily` checks, all well, every one with a new id and a meter that has moved. Straight: the very
-//! statements that such a check leads to, with the same values, on a database of its own (see `raw`). Rounds of each
-//! take turns; the ratio is taken within a round.
+//! statements that such a check leads to, with the same values, on the same database while the server is idle (see `raw`):
+//! what a check looks back on grows as it runs, for both alike. Rounds of each take turns; the ratio is taken within a round.
 
 use std::sync::Arc;
 
@@ -20,19 +20,19 @@ const MACHINES: usize = 200;
 
 pub async fn measure(plan: &Plan, engine: Engine, statements: &Statements, report: &mut Report) -> Outcome {
     let name = engine.name();
-    let straight = World::new(engine, MACHINES).await?;
+    let world = Arc::new(World::new(engine, MACHINES).await?);
     // The first check of a server also loads the checklist.
     for _ in 0..2 {
         statements.forget()?;
-        let check = straight.check(&straight.machines[0]);
-        workflow::submit_check(&straight.workshop, &straight.operator, check).await?;
+        let check = world.check(&world.machines[0]);
+        workflow::submit_check(&world.workshop, &world.operator, check).await?;
     }
     let heard = statements.heard()?;
-    let raw = Arc::new(Raw::new(&straight, &heard).await?);
-    // Without a server nobody looks at what the straight transactions announce.
-    straight.workshop.db.close().await;
-
-    let world = Arc::new(World::new(engine, MACHINES).await?);
+    let raw = Arc::new(Raw::new(&world, &heard).await?);
+    for machine in &world.machines[1..] {
+        // A chain is there from a machine's first check on.
+        workflow::submit_check(&world.workshop, &world.operator, world.check(machine)).await?;
+    }
     let served = world.serve().await?;
     let traffic = Arc::new(Traffic::new(&world, served.address, OPERATOR, PASSWORD).await?);
     println!(
@@ -59,7 +59,6 @@ pub async fn measure(plan: &Plan, engine: Engine, statements: &Statements, repor
     }
     report.add(format!("{name}: HTTP, 64 clients ÷ straight"), "×", Some(Aim::AtLeast(0.8)), ratios);
     served.stop().await;
-    drop(traffic);
-    Arc::into_inner(world).ok_or("a client is still running")?.clear_away().await?;
-    straight.clear_away().await
+    drop((traffic, raw));
+    Arc::into_inner(world).ok_or("a client is still running")?.clear_away().await
 }

@@ -7,7 +7,7 @@ use actix_web::dev::ServerHandle;
 use chock::app;
 use chock::clock::Ambient;
 use chock::config::{Config, Settings};
-use chock::domain::checklist::{Checklist, Load};
+use chock::domain::checklist::{Checklist, Condition, Load};
 use chock::domain::ids::{CheckId, ChecklistId, MachineId, PersonId, YardId};
 use chock::domain::person::{Actor, Role};
 use chock::domain::reading::RawAnswer;
@@ -37,6 +37,8 @@ pub struct World {
     pub machines: Vec<Machine>,
     pub checklist_id: ChecklistId,
     pub answers: Vec<RawAnswer>,
+    /// Items whose past the checklist's rules ask for.
+    pub looked_back_on: Vec<String>,
     /// The data folder, kept as long as it is used.
     pub folder: TempDir,
 }
@@ -77,7 +79,12 @@ impl World {
         let link = workflow::first_owner_link(w).await?.ok_or("somebody is here already")?;
         let owner = workflow::accept_invitation(w, &link, "Olga Owner", OWNER, PASSWORD).await?;
         let owner = actor(w, owner).await?;
-        let yard = NewYard { name: "North yard".into(), zone: "Europe/Oslo".into(), one_person: false };
+        let yard = NewYard {
+            name: "North yard".into(),
+            zone: "Europe/Oslo".into(),
+            one_person: false,
+            altitude_m: None,
+        };
         let yard = workflow::add_yard(w, &owner, yard).await?;
         let mut operator = None;
         for (name, role) in [
@@ -97,6 +104,14 @@ impl World {
         let (checklist_id, _) = workflow::upload_checklist(w, &owner, SHIPPED[0].1).await?;
         let (_, checklist) = workflow::uploaded_checklist(w, &owner, checklist_id).await?;
         let answers = all_well(&Checklist::clone(&checklist), Load::Unladen);
+        let mut looked_back_on = Vec::new();
+        for condition in checklist.rules.iter().flat_map(|r| &r.when) {
+            if let Condition::Trend { at, .. } | Condition::Corrected { at, .. } = condition
+                && !looked_back_on.contains(&at.item)
+            {
+                looked_back_on.push(at.item.clone());
+            }
+        }
         let mut made = Vec::with_capacity(machines);
         for n in 0..machines {
             let machine = NewMachine {
@@ -120,6 +135,7 @@ impl World {
             machines: made,
             checklist_id,
             answers,
+            looked_back_on,
             folder,
         })
     }
@@ -131,10 +147,15 @@ impl World {
             machine: machine.id,
             checklist: self.checklist_id,
             load: Load::Unladen,
+            warmth: None,
+            air_temperature: None,
+            air_unit: None,
+            watched: Vec::new(),
             engine_hours: Some(machine.next_hours()),
             hours_confirmed: false,
             answers: self.answers.clone(),
             note: String::new(),
+            begun_at: None,
             recorded_at: None,
         }
     }

@@ -115,6 +115,7 @@ fn item(zone: &Zone, i: &Item) -> Vec<(&'static str, String)> {
         ("Title", i.title.clone()),
         ("What to do", i.todo.clone()),
         ("Acceptable", i.accept.clone()),
+        ("Picture", i.picture.clone()),
         ("Caution", i.caution.clone()),
         ("System", i.system.clone()),
         ("Safety item", yes(i.safety)),

@@ -54,6 +54,7 @@ impl Draft {
             title: text(&mut t, "title"),
             todo: text(&mut t, "todo"),
             accept: text(&mut t, "accept"),
+            picture: text(&mut t, "picture"),
             caution: text(&mut t, "caution"),
             system: text(&mut t, "system"),
             safety: flag(&mut t, "safety"),

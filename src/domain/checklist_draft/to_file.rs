@@ -92,6 +92,7 @@ impl Writer {
         self.text("title", &item.title);
         self.text("todo", &item.todo);
         self.text("accept", &item.accept);
+        self.text_if_any("picture", &item.picture);
         self.text_if_any("caution", &item.caution);
         self.text("system", &item.system);
         self.flag("safety", item.safety);

@@ -15,8 +15,10 @@ pub struct DefectPage {
     pub machine: MachineRow,
     pub yard: YardRow,
     pub reported_by_name: String,
-    /// Name and version of the checklist whose rule decided.
-    pub checklist: Option<(String, i64)>,
+    /// Name and version of the checklist whose rule decided; None where a person did.
+    pub rules: Option<String>,
+    /// The defect of this place that was closed before.
+    pub prior: Option<DefectRow>,
     pub supporting: Vec<Reason>,
     /// Of a guided report.
     pub risk: Option<Assessment>,
@@ -35,8 +37,9 @@ pub async fn defect_page(workshop: &Workshop, actor: &Actor, id: DefectId) -> Re
         .await
         .map_err(|_| Refusal::NotFound("defect"))?;
     let yard = yard_of(&mut tx, &machine).await?;
-    let checklist = match defect.checklist_id {
-        Some(c) => tx.checklist(c).await?.map(|c| (c.name, c.version)),
+    let rules = workshop.rules_of(&mut tx, &defect).await?;
+    let prior = match defect.prior_defect_id {
+        Some(prior) => tx.defect(prior).await?,
         None => None,
     };
     let order_number = match defect.work_order_id {
@@ -46,7 +49,8 @@ pub async fn defect_page(workshop: &Workshop, actor: &Actor, id: DefectId) -> Re
     let open = defect.closed_at.is_none();
     Ok(DefectPage {
         reported_by_name: tx.person(defect.reported_by).await?.map(|p| p.name).unwrap_or_default(),
-        checklist,
+        rules,
+        prior,
         supporting: from_json(&defect.supporting)?,
         risk: defect.risk.as_deref().map(from_json).transpose()?,
         sightings: tx.sightings(id).await?,

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::fields::{Asking, Field, words, words_or};
-use crate::domain::checklist::{Asked, Load, Side, System, Warmth};
+use crate::domain::checklist::{Asked, Load, Picture, Side, System, Warmth};
 use crate::domain::checklist_draft::{Draft, Item, Kind, Limit, Measure, Part, Rule, When, Zone};
 use crate::domain::checklist_file::key_of;
 use crate::domain::reading::Level;
@@ -74,6 +74,13 @@ pub fn item_fields(a: &Asking<'_>, draft: &Draft, zone: Part, item: &Item) -> Ve
         a.lines("caution", "Caution", "Where the step can hurt. It stands before the step.", &item.caution),
         a.lines("todo", "What to do", "", &item.todo),
         a.lines("accept", "What is acceptable", "", &item.accept),
+        a.select(
+            "picture",
+            "Drawing",
+            "",
+            words_or("none", Picture::ALL.iter().map(|p| (p.as_str().to_owned(), p.shows().to_owned())).collect()),
+            &item.picture,
+        ),
         a.select(
             "system",
             "System",
@@ -174,6 +181,7 @@ pub fn item_of(sent: &Form, part: Part) -> (Part, Item) {
         title: said(sent, "title"),
         todo: said(sent, "todo"),
         accept: said(sent, "accept"),
+        picture: said(sent, "picture"),
         caution: said(sent, "caution"),
         system: said(sent, "system"),
         safety: flag("safety"),

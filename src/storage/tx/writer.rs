@@ -1,0 +1,181 @@
+//! SQLite lets one write at a time. Whoever writes holds the one connection; when others stand in line, their
+//! transactions share one commit and so one wait for the disk. Nobody is told "done" before that commit.
+//!
+//! The first of a group begins a transaction, each further one a savepoint in it: one that fails is undone alone. A
+//! member that is done stands in line again, behind those who were there already, and commits for all unless one of
+//! them has. So a group is never larger than the line was, and whoever is alone commits at once.
+
+use std::sync::Arc;
+
+use sqlx::{Connection, SqliteConnection};
+use tokio::sync::{Mutex, OwnedMutexGuard, oneshot};
+
+use super::super::StorageError;
+
+#[cfg(test)]
+mod tests;
+
+type Result<T, E = StorageError> = std::result::Result<T, E>;
+
+/// The connection that writes, and the line before it.
+#[derive(Clone)]
+pub struct Writer(Arc<Mutex<Group>>);
+
+/// A turn with the connection, inside a transaction of one's own. Dropped without `commit`, it never was.
+pub struct Writing {
+    writer: Writer,
+    /// `None` only while it is being settled or dropped.
+    group: Option<OwnedMutexGuard<Group>>,
+}
+
+struct Group {
+    /// `None` once closed.
+    connection: Option<SqliteConnection>,
+    /// Members that are done and wait for the commit.
+    done: Vec<oneshot::Sender<Result<()>>>,
+    /// A turn was given up and could not be undone yet.
+    abandoned: bool,
+}
+
+impl Writer {
+    pub fn new(connection: SqliteConnection) -> Self {
+        Self(Arc::new(Mutex::new(Group { connection: Some(connection), done: Vec::new(), abandoned: false })))
+    }
+
+    pub async fn begin(&self) -> Result<Writing> {
+        let mut group = self.0.clone().lock_owned().await;
+        if group.abandoned {
+            group.undo_one().await;
+        }
+        // Set before the first wait: this future may be dropped at any of them.
+        group.abandoned = true;
+        let mut writing = Writing { writer: self.clone(), group: Some(group) };
+        let begin = if writing.alone() { "BEGIN IMMEDIATE" } else { "SAVEPOINT one" };
+        sqlx::query(begin).execute(writing.connection()?).await?;
+        Ok(writing)
+    }
+
+    /// Runs one statement outside any transaction.
+    pub async fn pragma(&self, sql: &'static str) -> Result<()> {
+        let mut group = self.0.lock().await;
+        group.commit().await;
+        sqlx::raw_sql(sql).execute(group.connection()?).await?;
+        Ok(())
+    }
+
+    pub async fn close(&self) {
+        let mut group = self.0.lock().await;
+        if group.abandoned {
+            group.undo_one().await;
+        }
+        group.commit().await;
+        if let Some(connection) = group.connection.take() {
+            // What was committed is on the disk; an error here changes nothing of it.
+            let _ = connection.close().await;
+        }
+    }
+
+    async fn settle(self, mut group: OwnedMutexGuard<Group>) -> Result<()> {
+        if !group.done.is_empty() {
+            sqlx::query("RELEASE one").execute(group.connection()?).await?;
+        }
+        let (tell, mut told) = oneshot::channel();
+        group.done.push(tell);
+        group.abandoned = false;
+        drop(group);
+        tokio::select! {
+            biased;
+            answer = &mut told => return answer.unwrap_or_else(|_| Err(closed())),
+            mut group = self.0.lock_owned() => {
+                if group.abandoned {
+                    group.undo_one().await;
+                }
+                group.commit().await;
+            }
+        }
+        told.await.unwrap_or_else(|_| Err(closed()))
+    }
+}
+
+impl Writing {
+    pub fn connection(&mut self) -> Result<&mut SqliteConnection> {
+        self.group.as_mut().ok_or_else(closed)?.connection()
+    }
+
+    /// Returns once it is on the disk. Goes on to its end even when whoever waits for it goes away.
+    pub async fn commit(mut self) -> Result<()> {
+        let group = self.group.take().ok_or_else(closed)?;
+        let writer = self.writer.clone();
+        tokio::spawn(writer.settle(group)).await.unwrap_or_else(|_| Err(closed()))
+    }
+
+    fn alone(&self) -> bool {
+        self.group.as_ref().is_none_or(|g| g.done.is_empty())
+    }
+}
+
+impl Drop for Writing {
+    fn drop(&mut self) {
+        let Some(mut group) = self.group.take() else { return };
+        // Undone at once, so that other processes are not kept out. Without a runtime the next in line does it.
+        if let Ok(runtime) = tokio::runtime::Handle::try_current() {
+            runtime.spawn(async move { group.undo_one().await });
+        }
+    }
+}
+
+impl Group {
+    fn connection(&mut self) -> Result<&mut SqliteConnection> {
+        self.connection.as_mut().ok_or_else(closed)
+    }
+
+    /// Undoes the turn that was given up, and only that; everything when the engine has given up the whole.
+    async fn undo_one(&mut self) {
+        let undo = if self.done.is_empty() { "ROLLBACK" } else { "ROLLBACK TO one; RELEASE one" };
+        let undone = match self.connection() {
+            Ok(connection) => sqlx::raw_sql(undo).execute(connection).await.map_err(StorageError::from),
+            Err(e) => Err(e),
+        };
+        // Alone, an error means that there was nothing to undo: it had not begun.
+        if let Err(e) = undone
+            && !self.done.is_empty()
+        {
+            self.fail(&e).await;
+        }
+        self.abandoned = false;
+    }
+
+    /// Commits what the members have done, and tells them.
+    async fn commit(&mut self) {
+        if self.done.is_empty() {
+            return;
+        }
+        let committed = match self.connection() {
+            Ok(connection) => sqlx::query("COMMIT").execute(connection).await.map_err(StorageError::from),
+            Err(e) => Err(e),
+        };
+        match committed {
+            Ok(_) => {
+                for member in self.done.drain(..) {
+                    // A member that went away needs no answer.
+                    let _ = member.send(Ok(()));
+                }
+            }
+            Err(e) => self.fail(&e).await,
+        }
+    }
+
+    async fn fail(&mut self, why: &StorageError) {
+        if let Ok(connection) = self.connection() {
+            // Fails when the engine has rolled back by itself, which is the same.
+            let _ = sqlx::query("ROLLBACK").execute(connection).await;
+        }
+        for member in self.done.drain(..) {
+            let _ = member.send(Err(why.for_another()));
+        }
+    }
+}
+
+fn closed() -> StorageError {
+    StorageError::Unavailable(sqlx::Error::PoolClosed)
+}

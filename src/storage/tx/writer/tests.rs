@@ -1,0 +1,154 @@
+//! Transactions that share a commit are as independent as if each had its own.
+
+use std::future::Future;
+
+use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode};
+use sqlx::{Connection, SqliteConnection};
+use tempfile::TempDir;
+
+use super::Writer;
+
+struct Kept {
+    folder: TempDir,
+    writer: Writer,
+}
+
+async fn kept() -> Kept {
+    let folder = tempfile::tempdir().unwrap();
+    let mut connection = connect(&folder).await;
+    sqlx::raw_sql("CREATE TABLE note (n BIGINT PRIMARY KEY)").execute(&mut connection).await.unwrap();
+    Kept { folder, writer: Writer::new(connection) }
+}
+
+async fn connect(folder: &TempDir) -> SqliteConnection {
+    let options = SqliteConnectOptions::new()
+        .filename(folder.path().join("notes.db"))
+        .create_if_missing(true)
+        .journal_mode(SqliteJournalMode::Wal);
+    SqliteConnection::connect_with(&options).await.unwrap()
+}
+
+impl Kept {
+    /// As another process sees it.
+    async fn notes(&self) -> Vec<i64> {
+        let mut other = connect(&self.folder).await;
+        let rows: Vec<(i64,)> =
+            sqlx::query_as("SELECT n FROM note ORDER BY n").fetch_all(&mut other).await.unwrap();
+        rows.into_iter().map(|(n,)| n).collect()
+    }
+}
+
+async fn note(writer: &Writer, n: i64) -> Result<(), Box<dyn std::error::Error + Send + Sync>> {
+    let mut writing = writer.begin().await?;
+    sqlx::query("INSERT INTO note (n) VALUES ($1)").bind(n).execute(writing.connection()?).await?;
+    writing.commit().await?;
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn those_in_line_are_all_kept_and_one_that_fails_is_undone_alone() {
+    let kept = kept().await;
+    let line: Vec<_> = (0..200_i64)
+        .map(|n| {
+            let writer = kept.writer.clone();
+            // Every tenth wants a number that is there already, after having written another.
+            tokio::spawn(async move {
+                if n % 10 != 9 {
+                    return note(&writer, n).await.is_ok();
+                }
+                let mut writing = writer.begin().await.unwrap();
+                let insert = "INSERT INTO note (n) VALUES ($1)";
+                let connection = writing.connection().unwrap();
+                sqlx::query(insert).bind(1000 + n).execute(&mut *connection).await.unwrap();
+                sqlx::query(insert).bind(1000 + n).execute(&mut *connection).await.is_ok()
+            })
+        })
+        .collect();
+    for (n, done) in line.into_iter().enumerate() {
+        assert_eq!(done.await.unwrap(), n % 10 != 9, "{n}");
+    }
+    let expected: Vec<i64> = (0..200).filter(|n| n % 10 != 9).collect();
+    assert_eq!(kept.notes().await, expected);
+}
+
+#[tokio::test]
+async fn what_was_answered_is_there_for_every_other_process() {
+    let kept = kept().await;
+    let together: Vec<_> = (0..8)
+        .map(|n| {
+            let writer = kept.writer.clone();
+            tokio::spawn(async move { note(&writer, n).await.unwrap() })
+        })
+        .collect();
+    let mut answered = 0;
+    for one in together {
+        one.await.unwrap();
+        answered += 1;
+        assert!(kept.notes().await.len() >= answered);
+    }
+}
+
+#[tokio::test]
+async fn a_transaction_given_up_keeps_nobody_out() {
+    let kept = kept().await;
+    let mut writing = kept.writer.begin().await.unwrap();
+    sqlx::query("INSERT INTO note (n) VALUES (1)").execute(writing.connection().unwrap()).await.unwrap();
+    drop(writing);
+    // The line is served before the next one: its turn tells that the undoing is done.
+    drop(kept.writer.0.lock().await);
+    let mut other = connect(&kept.folder).await;
+    sqlx::raw_sql("PRAGMA busy_timeout = 0; INSERT INTO note (n) VALUES (2)")
+        .execute(&mut other)
+        .await
+        .unwrap();
+    note(&kept.writer, 3).await.unwrap();
+    assert_eq!(kept.notes().await, [2, 3]);
+}
+
+#[tokio::test]
+async fn a_commit_nobody_waits_for_any_more_still_happens() {
+    let kept = kept().await;
+    let mut writing = kept.writer.begin().await.unwrap();
+    sqlx::query("INSERT INTO note (n) VALUES (1)").execute(writing.connection().unwrap()).await.unwrap();
+    let mut commit = Box::pin(writing.commit());
+    let polled = std::future::poll_fn(|cx| std::task::Poll::Ready(commit.as_mut().poll(cx).is_pending()));
+    assert!(polled.await);
+    drop(commit);
+    note(&kept.writer, 2).await.unwrap();
+    assert_eq!(kept.notes().await, [1, 2]);
+}
+
+#[tokio::test]
+async fn closing_keeps_what_is_done_and_refuses_what_comes_after() {
+    let kept = kept().await;
+    note(&kept.writer, 1).await.unwrap();
+    kept.writer.close().await;
+    assert!(note(&kept.writer, 2).await.is_err());
+    assert_eq!(kept.notes().await, [1]);
+}
+
+/// When the engine gives up the whole transaction (a full disk does that), nobody of the group is told "done".
+#[tokio::test]
+async fn when_the_whole_is_lost_everybody_is_told() {
+    let kept = kept().await;
+    let first = kept.writer.begin().await.unwrap();
+    // In line before the first is done, so that its commit is shared.
+    let second = {
+        let writer = kept.writer.clone();
+        tokio::spawn(async move {
+            let mut writing = writer.begin().await.unwrap();
+            // As the engine would.
+            sqlx::raw_sql("ROLLBACK").execute(writing.connection().unwrap()).await.unwrap();
+            writing.commit().await.is_ok()
+        })
+    };
+    tokio::task::yield_now().await;
+    let mut first = first;
+    sqlx::query("INSERT INTO note (n) VALUES (1)").execute(first.connection().unwrap()).await.unwrap();
+    let first = first.commit().await.is_ok();
+    assert!(!second.await.unwrap());
+    assert!(!first);
+    assert!(kept.notes().await.is_empty());
+    note(&kept.writer, 3).await.unwrap();
+    assert_eq!(kept.notes().await, [3]);
+}
