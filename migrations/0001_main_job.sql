@@ -139,6 +139,8 @@ CREATE TABLE pre_use_check (
     -- Of what was sent, so that the same id with other contents is told apart from the same check sent again.
     fingerprint  TEXT NOT NULL,
     verdict      TEXT NOT NULL,
+    -- When the form was made, where that is known and can be believed.
+    begun_at     TIMESTAMPTZ,
     recorded_at  TIMESTAMPTZ NOT NULL,
     received_at  TIMESTAMPTZ NOT NULL
 );

@@ -1,8 +1,9 @@
 //! The main job by people at browsers: clicked and typed in headless Chromium, on a phone and at a desk, with the pages'
 //! scripts on and off, over the whole server.
 
-mod driver;
+pub mod driver;
 mod every_page;
+mod no_signal;
 mod on_paper;
 mod pictures;
 mod screen;

@@ -210,7 +210,7 @@ async fn release(b: &Bench, part_replaced: bool) -> WorkOrderId {
         no_fault_found: false,
         part_replaced,
     });
-    workflow::finish_work(w, &b.mechanic, order, done.collect()).await.unwrap();
+    workflow::finish_work(w, &b.mechanic, order, done.collect(), None).await.unwrap();
     b.pass_retests(order).await;
     workflow::release(w, &b.supervisor, order, "").await.unwrap();
     order

@@ -183,7 +183,7 @@ async fn gone_stays_open_until_a_mechanic_has_looked(b: Bench) {
         no_fault_found: true,
         part_replaced: false,
     };
-    workflow::finish_work(w, &b.mechanic, order, vec![done]).await.unwrap();
+    workflow::finish_work(w, &b.mechanic, order, vec![done], None).await.unwrap();
     // It is the workshop's now: nobody is asked about it any more.
     b.submit(says(&b, Vec::new())).await;
     b.pass_retests(order).await;

@@ -164,6 +164,7 @@ async fn check(
         hours_confirmed: true,
         answers,
         note: String::new(),
+        begun_at: None,
         recorded_at: None,
     })
 }
@@ -211,7 +212,7 @@ async fn repair(
                     part_replaced: false,
                 })
                 .collect();
-            workflow::finish_work(workshop, &mechanic, order, done).await?;
+            workflow::finish_work(workshop, &mechanic, order, done, None).await?;
         }
     }
     Ok(())

@@ -136,7 +136,8 @@ fn unanswered(stop: &Stop<'_>, pointer: String) -> Question {
     Question { pointer, item: Some(place.item), position: place.position, sentence }
 }
 
-fn hours_question(context: &Context, before: &Before) -> Option<Question> {
+/// Hours that do not follow from the last ones are asked again.
+pub fn hours_question(context: &Context, before: &Before) -> Option<Question> {
     let (now, last) = (context.engine_hours?, before.engine_hours?);
     if context.hours_confirmed {
         return None;

@@ -44,6 +44,23 @@ words! {
     }
 }
 
+words! {
+    /// Drawings that come with Chock, by the name a checklist asks for.
+    Picture {
+        Dipstick = "dipstick",
+        FluidMarks = "fluid-marks",
+        AirFilter = "air-filter",
+        BrakePad = "brake-pad",
+        BrakeDisc = "brake-disc",
+        TyreGauge = "tyre-gauge",
+        SeatBelt = "seat-belt",
+        Leak = "leak",
+        HitchPin = "hitch-pin",
+        TrackSag = "track-sag",
+        WheelNuts = "wheel-nuts",
+    }
+}
+
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Checklist {
     pub name: String,
@@ -71,6 +88,9 @@ pub struct Item {
     pub title: String,
     pub todo: String,
     pub accept: String,
+    /// A drawing that shows what is meant.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub picture: Option<Picture>,
     /// Stands before the step that can hurt.
     pub caution: Option<String>,
     pub system: System,
@@ -110,6 +130,25 @@ pub struct Stop<'a> {
     pub zone: &'a Zone,
     pub item: &'a Item,
     pub position: Option<&'a Position>,
+}
+
+impl Picture {
+    /// What the drawing shows, for whoever cannot see it.
+    pub const fn shows(self) -> &'static str {
+        match self {
+            Picture::Dipstick => "A dipstick with the oil between its two marks",
+            Picture::FluidMarks => "A fluid reservoir with the level between its two marks",
+            Picture::AirFilter => "An air filter seated square in its housing, both clips closed",
+            Picture::BrakePad => "A brake pad on the disc: measure the lining, not the metal plate",
+            Picture::BrakeDisc => "A brake disc with grooves worn round it and a crack from its edge",
+            Picture::TyreGauge => "A pressure gauge held square on the tyre valve",
+            Picture::SeatBelt => "A seat belt latched, and a hand that tugs at it",
+            Picture::Leak => "Drops under a hose joint and a spot on the ground",
+            Picture::HitchPin => "A hitch pin right through its bracket with the clip fitted",
+            Picture::TrackSag => "A track hanging between two wheels, its sag measured in the middle",
+            Picture::WheelNuts => "A wheel with five nuts, one of them missing",
+        }
+    }
 }
 
 impl System {

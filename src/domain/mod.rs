@@ -4,9 +4,11 @@
 pub mod air;
 pub mod alert;
 pub mod answers;
+pub mod careless;
 pub mod checklist;
 pub mod checklist_file;
 pub mod defect;
+pub mod good_until;
 pub mod history;
 pub mod ids;
 pub mod judge;

@@ -20,6 +20,7 @@ pub struct NewCheck {
     pub answers: String,
     pub fingerprint: String,
     pub verdict: Standing,
+    pub begun_at: Option<DateTime<Utc>>,
     pub recorded_at: DateTime<Utc>,
     pub received_at: DateTime<Utc>,
 }
@@ -101,8 +102,8 @@ impl Tx {
     pub async fn insert_check(&mut self, check: &NewCheck, readings: &[NewReading]) -> Result<()> {
         self.run(
             "INSERT INTO pre_use_check (id, machine_id, checklist_id, operator_id, load, warmth, air, altitude_m,
-                engine_hours, note, answers, fingerprint, verdict, recorded_at, received_at)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)",
+                engine_hours, note, answers, fingerprint, verdict, begun_at, recorded_at, received_at)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)",
             &[
                 &check.id,
                 &check.machine_id,
@@ -117,6 +118,7 @@ impl Tx {
                 &check.answers,
                 &check.fingerprint,
                 &check.verdict,
+                &check.begun_at,
                 &check.recorded_at,
                 &check.received_at,
             ],

@@ -171,6 +171,17 @@ impl Tx {
         Ok(rows.into_iter().map(|r| r.0).collect())
     }
 
+    /// When the next watch ends by its date.
+    pub async fn next_watch_end(&mut self) -> Result<Option<DateTime<Utc>>> {
+        let (at,): (Option<DateTime<Utc>>,) = self
+            .one(
+                "SELECT MIN(good_until_at) FROM defect WHERE closed_at IS NULL AND severity = 'monitor'",
+                &[],
+            )
+            .await?;
+        Ok(at)
+    }
+
     /// The newest closed defect of the same item and position.
     pub async fn last_closed_defect(
         &mut self,

@@ -1,6 +1,7 @@
 //! Yards, machines, and the standing that follows from what is open on a machine.
 
 use chrono::{DateTime, Utc};
+use chrono_tz::Tz;
 use sqlx::FromRow;
 
 use super::{Result, Tx};
@@ -68,6 +69,12 @@ pub struct ListedMachine {
     pub zone: String,
     pub last_check_at: Option<DateTime<Utc>>,
     pub last_check_by: Option<String>,
+}
+
+impl YardRow {
+    pub fn zone(&self) -> Tz {
+        self.zone.parse().unwrap_or(Tz::UTC)
+    }
 }
 
 impl MachineStanding {
@@ -178,6 +185,12 @@ impl Tx {
             &[&unit_key.to_owned()],
         )
         .await
+    }
+
+    /// What the unit number is looked up by.
+    pub async fn unit_key(&mut self, id: MachineId) -> Result<Option<String>> {
+        let row: Option<(String,)> = self.maybe("SELECT unit_key FROM machine WHERE id = $1", &[&id]).await?;
+        Ok(row.map(|r| r.0))
     }
 
     pub async fn set_engine_hours(&mut self, id: MachineId, hours: Hours) -> Result<()> {

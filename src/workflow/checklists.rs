@@ -20,6 +20,8 @@ pub struct CheckForm {
     /// For the check that this form will become.
     pub id: CheckId,
     pub machine: MachineRow,
+    /// Now: how long the check takes is counted from here.
+    pub made_at: DateTime<Utc>,
     pub held: bool,
     pub checklist_id: ChecklistId,
     pub version: i64,
@@ -82,6 +84,7 @@ pub async fn checklist_form(workshop: &Workshop, actor: &Actor, machine: Machine
     let yard = super::yard_of(&mut tx, &machine).await?;
     Ok(CheckForm {
         id: workshop.ambient.id(),
+        made_at: workshop.ambient.now(),
         held,
         checklist_id: row.id,
         version: row.version,

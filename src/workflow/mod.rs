@@ -4,6 +4,7 @@
 mod checklists;
 mod claim;
 mod deliver;
+mod engine_hours;
 mod finish_work;
 mod history;
 mod log_labour;
@@ -31,9 +32,11 @@ pub use checklists::{
 };
 pub use claim::{cancel_order, claim, hand_back, open_order, wait_for};
 pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_delivered, resend};
+pub use engine_hours::{MeterReading, read_meter};
 pub use finish_work::{DefectDone, finish_work};
 pub use log_labour::{enter_labour, start_labour, stop_labour};
 pub use look::board::{Board, board};
+pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
 pub use look::defect::{DefectPage, defect_page};
 pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
 pub use look::list::{list_machines, machine_classes};
@@ -69,7 +72,7 @@ pub use submit_check::{
     Answered, AnsweredFinding, AnsweredTrend, AnsweredWatch, SubmitCheck, put_check, submit_check,
 };
 pub use verify::{Report, verify};
-pub use watch::end_watches;
+pub use watch::{end_watches, until_next_watch_end};
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};

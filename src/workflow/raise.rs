@@ -1,13 +1,14 @@
 //! From findings to defects, holds and a work order: the step that a check, a report, a failed retest and an ended watch
 //! have in common. Runs inside the caller's transaction, with the machine locked.
 
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, Utc};
 
 use super::trail::Trail;
 use super::{Result, Workshop, tell, to_json};
 use crate::domain::alert::{Because, CameBack, Event};
 use crate::domain::checklist::{Checklist, System};
 use crate::domain::defect::{DefectState, FailedItem};
+use crate::domain::good_until::after_days;
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, WorkOrderId};
 use crate::domain::judge::{Finding, Reason, what_mattered};
 use crate::domain::person::Actor;
@@ -138,7 +139,7 @@ pub async fn raise(
                 }
             }
             None => {
-                let (defect, prior) = new_defect(workshop, tx, actor, machine, source, f, now).await?;
+                let (defect, prior) = new_defect(workshop, tx, actor, machine, yard, source, f, now).await?;
                 raised.defects.push((defect.id, false));
                 let why = with_version(&defect.why, source.rules.as_deref());
                 trail.add("defect raised", subject(defect.id), "", defect.state, why.clone());
@@ -355,11 +356,13 @@ pub async fn back_to_work(
     Ok(())
 }
 
+#[expect(clippy::too_many_arguments, reason = "the whole of one transaction's circumstances")]
 async fn new_defect(
     workshop: &Workshop,
     tx: &mut Tx,
     actor: &Actor,
     machine: &MachineRow,
+    yard: &YardRow,
     source: &Source,
     f: Found,
     now: DateTime<Utc>,
@@ -392,10 +395,7 @@ async fn new_defect(
         instruction: f.instruction,
         supporting: to_json(&f.supporting)?,
         failed: to_json(&f.failed)?,
-        good_until_at: f
-            .good_for_days
-            .filter(|_| monitored)
-            .map(|days| now + TimeDelta::days(i64::from(days))),
+        good_until_at: f.good_for_days.filter(|_| monitored).map(|days| after_days(now, days, yard.zone())),
         good_until_hours: f
             .good_for_hours
             .filter(|_| monitored)

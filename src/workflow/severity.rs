@@ -104,6 +104,8 @@ pub async fn lower_severity(
     defect.why = format!("Lowered by {}: {reason} (rule: {LOWERED}).", actor.name);
     defect.instruction = "You may use the machine. Watch the defect, and stop if it gets worse.".to_owned();
     defect.good_until_at = Some(good_until);
+    // The end of an earlier watch is none of this one.
+    defect.good_until_hours = None;
     tx.update_defect(&defect).await?;
     let release: ReleaseId = workshop.ambient.id();
     tx.insert_release(&ReleaseRow {

@@ -5,11 +5,12 @@ use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use super::engine_hours::Meter;
 use super::history::history;
 use super::raise::{Found, Raised, Source, raise};
 use super::trail::Trail;
-use super::{Put, Result, WorkflowError, Workshop, from_json, machine_for, tell, to_json, watched, yard_of};
-use crate::domain::alert::Event;
+use super::watch::GOOD_UNTIL;
+use super::{Put, Result, WorkflowError, Workshop, from_json, machine_for, to_json, watched, yard_of};
 use crate::domain::answers::{read, read_air};
 use crate::domain::checklist::{Checklist, Load, Warmth};
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, MachineId, WorkOrderId};
@@ -41,6 +42,8 @@ pub struct SubmitCheck {
     pub hours_confirmed: bool,
     pub answers: Vec<RawAnswer>,
     pub note: String,
+    /// When the form was made; what lies after the end, or long before it, is not believed.
+    pub begun_at: Option<DateTime<Utc>>,
     /// When the operator finished it; now when not said. Never later than now.
     pub recorded_at: Option<DateTime<Utc>>,
 }
@@ -105,6 +108,8 @@ pub struct AnsweredTrend {
     pub latest_hours: Option<f64>,
 }
 
+/// A form of last week says nothing of how long the walk took.
+const OLDEST_FORM: TimeDelta = TimeDelta::days(7);
 const LATEST_CLOCK_AHEAD: TimeDelta = TimeDelta::minutes(10);
 
 /// Records the check, raises what it found, and answers with the verdict.
@@ -171,7 +176,15 @@ async fn submit(
     }
 
     // The check row comes first: defects refer to it. What it answers is known before anything is written.
-    let planned = plan(&open, &found, &holds);
+    let meter = context.engine_hours.map(|hours| Meter {
+        machine: &machine,
+        yard: &yard,
+        holds: &holds,
+        hours,
+        event_key: format!("use {}", command.id),
+    });
+    let ends = meter.as_ref().is_some_and(|m| m.ending(&open).next().is_some());
+    let planned = plan(&open, &found, &holds, ends);
     tx.insert_check(
         &NewCheck {
             id: command.id,
@@ -183,6 +196,9 @@ async fn submit(
             answers: to_json(&readings)?,
             fingerprint: fingerprint.to_owned(),
             verdict: planned,
+            begun_at: command
+                .begun_at
+                .filter(|at| (TimeDelta::zero()..=OLDEST_FORM).contains(&(recorded_at - *at))),
             recorded_at,
             received_at: now,
         },
@@ -203,16 +219,9 @@ async fn submit(
     let looked_at_in =
         watched::write_down(workshop, &mut tx, actor, &machine, command.id, &heard, &seen, &mut trail, now)
             .await?;
-    if let Some(hours) = context.engine_hours.filter(|h| machine.engine_hours != Some(*h)) {
-        tx.set_engine_hours(machine.id, hours).await?;
-        told_of_use_while_held(
-            workshop, &mut tx, actor, &machine, &yard, &holds, hours, command.id, &mut trail, now,
-        )
-        .await?;
-    }
     let held_before = !holds.is_empty();
     let grounds = found.iter().any(|f| f.severity == Severity::OutOfService);
-    let answered = Answered {
+    let mut answered = Answered {
         check: command.id,
         machine: command.machine,
         standing: planned,
@@ -224,6 +233,11 @@ async fn submit(
         watched: heard.into_iter().map(Into::into).collect(),
         trends: judgement.trends.into_iter().map(Into::into).collect(),
     };
+    if let Some(meter) = meter {
+        meter.moved(workshop, &mut tx, actor, &mut trail, now).await?;
+        let ended = meter.end_watches(workshop, &mut tx, &open, &mut trail, now).await?;
+        answered.tell_of(ended);
+    }
     tx.insert_answer(command.id, &to_json(&answered)?).await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
@@ -261,9 +275,9 @@ fn understand(
     if problems.is_empty() { Ok((context, readings)) } else { Err(Refusal::Invalid { problems }.into()) }
 }
 
-/// The machine's standing once this check is in.
-fn plan(open: &[DefectRow], found: &[Found], holds: &[HoldRow]) -> Standing {
-    let held = !holds.is_empty() || found.iter().any(|f| f.severity == Severity::OutOfService);
+/// The machine's standing once this check is in; `ends` when its engine hours end a watch.
+fn plan(open: &[DefectRow], found: &[Found], holds: &[HoldRow], ends: bool) -> Standing {
+    let held = ends || !holds.is_empty() || found.iter().any(|f| f.severity == Severity::OutOfService);
     let watched = !found.is_empty() || open.iter().any(|d| d.severity == Severity::Monitor);
     Standing::derive(false, i64::from(held), i64::from(watched))
 }
@@ -308,6 +322,29 @@ impl From<TrendAt> for AnsweredTrend {
     }
 }
 
+impl Answered {
+    /// Defects whose watch ended with this check's engine hours: as much a reason as what the check itself found.
+    fn tell_of(&mut self, ended: Vec<DefectRow>) {
+        for d in ended {
+            self.held_already = false;
+            self.work_order = self.work_order.or(d.work_order_id);
+            self.findings.push(AnsweredFinding {
+                defect: d.id,
+                seen_before: true,
+                what: d.what,
+                severity: d.severity,
+                rule: GOOD_UNTIL.to_owned(),
+                why: d.why,
+                instruction: d.instruction,
+                supporting: Vec::new(),
+                came_back: false,
+            });
+        }
+        // Most severe first, otherwise as they were found.
+        self.findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
+    }
+}
+
 /// The same check sent before: its answer. Another check under the same id is refused.
 async fn already(
     tx: &mut Tx,
@@ -349,37 +386,4 @@ fn worth_indexing(readings: &[Reading]) -> Vec<NewReading> {
             corrected_base: r.correction.as_ref().and_then(|c| c.amount.as_ref()).map(|a| a.base),
         })
         .collect()
-}
-
-/// The meter ran while the machine was held: recorded and told, whoever did it.
-#[expect(clippy::too_many_arguments, reason = "the whole of one transaction's circumstances")]
-async fn told_of_use_while_held(
-    workshop: &Workshop,
-    tx: &mut Tx,
-    actor: &Actor,
-    machine: &MachineRow,
-    yard: &crate::storage::YardRow,
-    holds: &[HoldRow],
-    hours: Hours,
-    check: CheckId,
-    trail: &mut Trail<'_>,
-    now: DateTime<Utc>,
-) -> Result<()> {
-    /// The workshop's own moving and testing, in tenths of an hour.
-    const EXPLAINED: i64 = 3;
-    let Some(held_at) = holds.iter().filter_map(|h| h.hours_at).min() else { return Ok(()) };
-    // Already known up to the machine's last meter reading.
-    let known = machine.engine_hours.unwrap_or(held_at).max(held_at);
-    if hours.0 - known.0 <= EXPLAINED {
-        return Ok(());
-    }
-    let event = Event::UsedWhileHeld { held_at_hours: held_at.to_string(), now_hours: hours.to_string() };
-    trail.add(
-        "used while out of service",
-        format!("machine {}", machine.unit_number),
-        held_at,
-        hours,
-        "the meter ran while the machine was held",
-    );
-    tell::tell(workshop, tx, actor, machine, yard, &format!("use {check}"), event, &[], now).await
 }

@@ -52,8 +52,8 @@ const DEFECTS: &str =
     FROM defect WHERE machine_id = $1 AND closed_at IS NULL ORDER BY raised_at, id";
 const CHECK: &str =
     "INSERT INTO pre_use_check (id, machine_id, checklist_id, operator_id, load, warmth, air, altitude_m,
-    engine_hours, note, answers, fingerprint, verdict, recorded_at, received_at)
-    VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)";
+    engine_hours, note, answers, fingerprint, verdict, begun_at, recorded_at, received_at)
+    VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)";
 const READINGS: &str = "INSERT INTO reading (check_id, seq, machine_id, item, position, outcome, level, value_base, value_read, unit,
     corrected_what, corrected_base, engine_hours, recorded_at) VALUES ";
 const READING_COLUMNS: usize = 14;
@@ -132,7 +132,8 @@ macro_rules! statements {
             let check = sqlx::query(CHECK).bind(id).bind(machine).bind(self.checklist).bind(self.operator);
             let check = check.bind(&self.load).bind(None::<String>).bind(None::<String>).bind(None::<i64>);
             let check = check.bind(hours).bind(&self.note).bind(&self.answers);
-            let check = check.bind(&self.fingerprint).bind(&self.verdict).bind(now).bind(now);
+            let check = check.bind(&self.fingerprint).bind(&self.verdict).bind(None::<DateTime<Utc>>);
+            let check = check.bind(now).bind(now);
             check.execute(&mut *tx).await?;
             let mut readings = sqlx::query(AssertSqlSafe(self.insert_readings.clone()));
             for r in &self.readings {

@@ -155,6 +155,7 @@ impl World {
             hours_confirmed: false,
             answers: self.answers.clone(),
             note: String::new(),
+            begun_at: None,
             recorded_at: None,
         }
     }

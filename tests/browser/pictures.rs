@@ -105,6 +105,7 @@ async fn a_soft_pedal(w: &Workshop, operator: &str) -> CheckId {
         hours_confirmed: false,
         answers,
         note: String::new(),
+        begun_at: None,
         recorded_at: None,
     };
     workflow::submit_check(w, &operator, check).await.expect("the check is taken").check

@@ -63,6 +63,7 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("GET", "/u/{unit}", "omsw", 303),
     ("GET", "/machines/{id}/check", "omsw", 200),
     ("POST", "/machines/{id}/check", "omsw", 422),
+    ("GET", "/checks/careless", "sw", 200),
     ("GET", "/checks/{id}", "omsw", 200),
     ("GET", "/machines/{id}/record", "omsw", 200),
     ("GET", "/machines/{id}/report", "omsw", 200),

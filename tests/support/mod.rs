@@ -2,6 +2,7 @@
 
 mod answers;
 pub mod browser;
+pub mod link;
 pub mod process;
 pub mod served;
 
@@ -201,6 +202,7 @@ impl Bench {
             hours_confirmed: false,
             answers: all_well(&self.checklist, Load::Unladen),
             note: String::new(),
+            begun_at: None,
             recorded_at: None,
         }
     }
@@ -251,7 +253,7 @@ impl Bench {
                 part_replaced: false,
             })
             .collect();
-        workflow::finish_work(&self.workshop, &self.mechanic, order, done).await
+        workflow::finish_work(&self.workshop, &self.mechanic, order, done, None).await
     }
 
     /// Retests every open defect of the order with passing answers.

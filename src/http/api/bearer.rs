@@ -15,6 +15,9 @@ use crate::http::session::{secret_of, site_of};
 use crate::http::token;
 use crate::workflow;
 
+/// Sent by our own pages with what was recorded earlier: the person's id.
+const RECORDED_BY: &str = "chock-recorded-by";
+
 pub struct Bearer(pub Actor);
 
 impl FromRequest for Bearer {
@@ -28,7 +31,13 @@ impl FromRequest for Bearer {
             let Some(token) = token_of(&req) else {
                 let Some(secret) = secret_of(&req) else { return Err(ApiError::NoToken) };
                 let actor = workflow::actor_of_session(&site.workshop, &secret).await?;
-                return actor.map(Self).ok_or(ApiError::SessionOver);
+                let actor = actor.ok_or(ApiError::SessionOver)?;
+                // A phone is handed on: what one person recorded is never sent in another one's name.
+                let by = req.headers().get(RECORDED_BY).map(|by| by.to_str().unwrap_or_default());
+                if by.is_some_and(|by| by != actor.id.to_string()) {
+                    return Err(ApiError::SomebodyElse);
+                }
+                return Ok(Self(actor));
             };
             let person =
                 token::verify(&site.token_key, token, site.workshop.ambient.now()).map_err(|e| match e {

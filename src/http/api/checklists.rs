@@ -13,7 +13,7 @@ use super::bearer::Bearer;
 use super::body::SentText;
 use super::problem::{ApiError, ApiResult};
 use super::words;
-use crate::domain::checklist::{Asked, Bounds, Checklist, Item, Load, Position, Rule, System, Zone};
+use crate::domain::checklist::{Asked, Bounds, Checklist, Item, Load, Picture, Position, Rule, System, Zone};
 use crate::domain::ids::{ChecklistId, MachineId};
 use crate::domain::refusal::Refusal;
 use crate::domain::standing::Severity;
@@ -87,6 +87,9 @@ pub struct ChecklistItem {
     title: String,
     /// Stands before the step that can hurt; show it first.
     caution: Option<String>,
+    /// A drawing that shows what is meant: `/assets/…/draw-<name>.svg`.
+    #[schema(value_type = Option<words::Picture>)]
+    picture: Option<Picture>,
     todo: String,
     accept: String,
     #[schema(value_type = words::System)]
@@ -296,6 +299,7 @@ impl From<&Item> for ChecklistItem {
             key: i.key.clone(),
             title: i.title.clone(),
             caution: i.caution.clone(),
+            picture: i.picture,
             todo: i.todo.clone(),
             accept: i.accept.clone(),
             system: i.system,

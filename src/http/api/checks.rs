@@ -53,6 +53,8 @@ pub struct Check {
     answers: Vec<Answer>,
     #[serde(default)]
     note: String,
+    /// When the operator began, for how long the check took. Left out, nothing is said of that.
+    begun_at: Option<DateTime<Utc>>,
     /// When the operator finished it; now when left out. Never later than now.
     recorded_at: Option<DateTime<Utc>>,
 }
@@ -258,6 +260,7 @@ pub async fn submit_check(
         hours_confirmed: check.hours_confirmed,
         answers: check.answers.into_iter().map(Into::into).collect(),
         note: check.note,
+        begun_at: check.begun_at,
         recorded_at: check.recorded_at,
     };
     let done = workflow::put_check(&site.workshop, &asks.0, command).await?;

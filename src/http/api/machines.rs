@@ -18,7 +18,9 @@ use crate::domain::refusal::Refusal;
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::unit::Hours;
 use crate::http::Site;
-use crate::workflow::{self, Gate, HoldRow, MachineStanding, NewMachine, OpenDefect, WorkflowError};
+use crate::workflow::{
+    self, Gate, HoldRow, MachineStanding, MeterReading, NewMachine, OpenDefect, WorkflowError,
+};
 
 #[derive(Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -141,6 +143,16 @@ pub struct AddMachine {
     engine_hours: Option<Figure>,
 }
 
+/// A reading of the hour meter.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HourMeter {
+    engine_hours: Figure,
+    /// The hours are right although they do not follow from the last ones.
+    #[serde(default)]
+    hours_confirmed: bool,
+}
+
 /// List machines by unit number, or find one
 #[utoipa::path(tag = "machines", params(MachineQuery), responses((status = 200, body = Machines,
     headers(("Link" = String, description = "rel=\"next\" while there are more (RFC 8288)")))))]
@@ -192,6 +204,24 @@ pub async fn add_machine(site: web::Data<Site>, asks: Bearer, sent: Sent<AddMach
     };
     let id = workflow::add_machine(&site.workshop, &asks.0, new).await?.0;
     Ok(HttpResponse::Created().insert_header((LOCATION, format!("/api/v1/machines/{id}"))).json(Made { id }))
+}
+
+/// Say what the hour meter shows. It may end a watch by engine hours, and shows use while out of service
+#[utoipa::path(tag = "machines", request_body = HourMeter, responses((status = 200, body = MachineAtGate)))]
+#[post("/machines/{id}/engine-hours")]
+pub async fn read_meter(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+    sent: Sent<HourMeter>,
+) -> ApiResult {
+    let HourMeter { engine_hours, hours_confirmed } = sent.0;
+    let missing = || Refusal::invalid("/engine_hours", "Say what the hour meter shows.");
+    let hours = hours(Some(engine_hours))?.ok_or_else(missing)?;
+    let reading = MeterReading { hours, confirmed: hours_confirmed };
+    workflow::read_meter(&site.workshop, &asks.0, MachineId(*id), reading).await?;
+    let gate = workflow::gate(&site.workshop, &asks.0, MachineId(*id)).await?;
+    Ok(tagged(&MachineAtGate::from(gate)))
 }
 
 /// Engine hours as they were sent under `/engine_hours`.

@@ -29,6 +29,9 @@ pub enum ApiError {
     /// The cookie of a page session that has ended came instead of a token.
     #[error("You are signed out. Sign in again; nothing you saved is lost.")]
     SessionOver,
+    /// Recorded on a phone by another person than is signed in there now.
+    #[error("Somebody else recorded it. It is sent when they sign in on this phone again.")]
+    SomebodyElse,
     /// Password or refresh token not accepted.
     #[error("{0}")]
     NotSignedIn(String),
@@ -87,6 +90,7 @@ impl ResponseError for ApiError {
             Self::NoToken | Self::BadToken | Self::SessionOver | Self::NotSignedIn(_) => {
                 StatusCode::UNAUTHORIZED
             }
+            Self::SomebodyElse => StatusCode::FORBIDDEN,
             Self::Unreadable(_) => StatusCode::BAD_REQUEST,
             Self::WrongType(_) => StatusCode::UNSUPPORTED_MEDIA_TYPE,
             Self::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,

@@ -8,6 +8,7 @@ use chrono_tz::Tz;
 use super::frame::Frame;
 use super::shown::{When, when};
 use super::{Page, page};
+use crate::domain::careless::{LOOK_AT, Looked};
 use crate::domain::ids::MachineId;
 use crate::domain::money;
 use crate::domain::person::Act;
@@ -29,6 +30,8 @@ struct RecordPage {
     href: String,
     unit_number: String,
     facts: Vec<(&'static str, String)>,
+    /// Of recent checks that look careless, for those who may see that: what to say, and where it is shown.
+    careless: Option<(String, String)>,
     /// What is measured, and what its trend says as of the newest check.
     trends: Vec<(String, String)>,
     entries: Vec<Entry>,
@@ -53,6 +56,12 @@ async fn record(
     site: web::Data<Site>,
 ) -> Page {
     let r = workflow::machine_record(&site.workshop, &actor, *id, MOST).await?;
+    let careless = if actor.may(Act::SeeCareless) {
+        let looked = workflow::careless_checks_of(&site.workshop, &actor, *id).await?;
+        Some(careless(&looked, &r))
+    } else {
+        None
+    };
     let now = site.workshop.ambient.now();
     let cost = actor.may(Act::SeeQueue).then_some(&*site.workshop.currency);
     let most = usize::try_from(MOST).unwrap_or(usize::MAX);
@@ -62,6 +71,7 @@ async fn record(
         page: Frame::new(&req, Some(&actor)),
         href: format!("/machines/{id}"),
         facts: facts(&r),
+        careless,
         trends: r.trends.iter().map(|t| (t.title.clone(), t.words.clone())).collect(),
         entries: entries(&r, cost, now),
         cut: longest >= Some(most),
@@ -80,6 +90,17 @@ fn facts(r: &MachineRecord) -> Vec<(&'static str, String)> {
         ("Engine hours", m.engine_hours.map(|h| format!("{h} h")).unwrap_or_default()),
     ];
     all.into_iter().filter(|(_, v)| !v.is_empty()).collect()
+}
+
+fn careless(looked: &Looked, r: &MachineRecord) -> (String, String) {
+    let days = LOOK_AT.num_days();
+    let said = match (looked.odd.len(), looked.unsaid.is_empty()) {
+        (0, true) => format!("none in the last {days} days"),
+        (0, false) => format!("none in the last {days} days, of what its history lets be said"),
+        (1, _) => format!("1 sign in the last {days} days"),
+        (n, _) => format!("{n} signs in the last {days} days"),
+    };
+    (said, format!("/checks/careless?yard={}#m{}", r.yard.id, r.machine.id))
 }
 
 fn entries(r: &MachineRecord, currency: Option<&str>, now: DateTime<Utc>) -> Vec<Entry> {

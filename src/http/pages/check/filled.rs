@@ -62,6 +62,7 @@ pub fn read(
         hours_confirmed: sent.has("hours_confirmed"),
         answers,
         note: sent.text("note").to_owned(),
+        begun_at: sent.text("begun").parse().ok(),
         recorded_at: None,
     })
 }

@@ -1,11 +1,11 @@
 //! The check form as it is shown: the walk zone by zone, with what was typed and what is asked again.
 
 use askama::Template;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, SecondsFormat, Utc};
 
 use super::filled::{MEASURED, field_of};
 use crate::domain::air::cold_morning;
-use crate::domain::checklist::{Asks, Load, Measure, Stop, Warmth};
+use crate::domain::checklist::{Asked, Asks, Load, Measure, Picture, Stop, Warmth};
 use crate::domain::reading::{Level, Outcome};
 use crate::domain::refusal::Problem;
 use crate::domain::unit::Unit;
@@ -28,6 +28,8 @@ pub struct CheckPage {
     title: String,
     check: String,
     checklist: String,
+    /// When the page was first made; a form that comes back keeps it.
+    begun: String,
     held: bool,
     /// The first step: what is being watched.
     watched: Vec<Watch>,
@@ -86,10 +88,14 @@ struct Group {
 
 struct Item {
     n: usize,
+    key: String,
+    position: String,
+    asks: Asked,
     title: String,
     todo: String,
     accept: String,
     caution: String,
+    picture: Option<Picture>,
     /// Already reported here and still open.
     known: Vec<String>,
     wrong: Vec<String>,
@@ -148,7 +154,7 @@ pub fn check_page(
         .filter(|d| !d.watched && !walk.iter().any(|s| at(s, &d.item, &d.position)))
         .map(|d| d.what.clone())
         .collect();
-    let load = sent.text("load");
+    let (load, begun) = (sent.text("load"), sent.text("begun"));
     let wrong =
         |id: &str| problems.iter().find(|p| p.target == id).map(|p| p.sentence.clone()).unwrap_or_default();
     let hours_wrong = wrong("hours");
@@ -166,6 +172,11 @@ pub fn check_page(
         title: list.title.clone(),
         check: form.id.to_string(),
         checklist: form.checklist_id.to_string(),
+        begun: if begun.is_empty() {
+            form.made_at.to_rfc3339_opts(SecondsFormat::Millis, true)
+        } else {
+            begun.to_owned()
+        },
         held: form.held,
         watched: form
             .open_defects
@@ -268,10 +279,15 @@ impl Filler<'_> {
         let here = self.form.open_defects.iter().filter(|d| d.item == item.key && d.position == position);
         Item {
             n,
+            key: item.key.clone(),
+            position: position.to_owned(),
+            asks: item.asks.kind(),
             title: item.title.clone(),
             todo: item.todo.clone(),
             accept: item.accept.clone(),
             caution: item.caution.clone().unwrap_or_default(),
+            // Shown where the walk comes to the item first, not again at each wheel.
+            picture: item.picture.filter(|_| item.positions.first().is_none_or(|p| p.key == position)),
             known: here.map(|d| d.what.clone()).collect(),
             wrong: wrong.map(|p| p.sentence.clone()).collect(),
             answers: self.answers(stop),
