@@ -48,6 +48,7 @@ const SCENES: &[Scene] = &[
         "Clicks in, pulls straight out again.",
         Reached::WaitingForParts("Seat belt with latch, ordered; the last one went into U-06"),
     ),
+    (1_560, "U-02", "high-beam", "", None, "Left lamp stays dark.", Reached::Queued),
     (1_480, "U-09", "brake-pedal", "", None, "Goes soft when held down.", Reached::WorkDone),
     (210, "U-03", "brake-pad", "front-left", Some(("1.2", "mm")), "", Reached::InWork),
     (
@@ -70,6 +71,9 @@ pub fn is_told_here(unit_number: &str, at: DateTime<Utc>, until: DateTime<Utc>) 
         .or((unit_number == GROUNDED_BY_HAND.1).then_some(GROUNDED_BY_HAND.0))
         .is_some_and(|ago| at >= until - TimeDelta::minutes(ago))
 }
+
+/// Minutes ago, and the machine whose watched defect is said to be gone: a mechanic has yet to look.
+const SAID_GONE: (i64, &str) = (140, "U-02");
 
 /// Minutes ago and unit number.
 const GROUNDED_BY_HAND: (i64, &str) = (35, "Q-03");
@@ -99,6 +103,17 @@ pub async fn stage(
         if let Some(order) = answered.work_order {
             repair(workshop, time, trust, order, reached, at).await?;
         }
+    }
+    time.set(until - TimeDelta::minutes(SAID_GONE.0));
+    if let Some(machine) = trust.machines.iter().find(|m| m.unit_number == SAID_GONE.1) {
+        let operator = somebody(trust, |a| a.has(Role::Operator) && a.in_yard(machine.yard));
+        let mut check = check(workshop, &operator, machine, &mut random, ("", ""), None, "").await?;
+        for said in &mut check.watched {
+            said.now = Some(Watched::Gone);
+            said.note = "Both lamps burn again since I knocked on the housing.".to_owned();
+        }
+        workflow::submit_check(workshop, &operator, check).await?;
+        made.checks += 1;
     }
     time.set(until - TimeDelta::minutes(GROUNDED_BY_HAND.0));
     if let Some(quad) = trust.machines.iter().find(|m| m.unit_number == GROUNDED_BY_HAND.1) {
