@@ -6,7 +6,7 @@ use chock::domain::refusal::Refusal;
 use chock::domain::standing::{Severity, Standing};
 use chock::domain::unit::Hours;
 use chock::storage::Db;
-use chock::workflow::{self, MeterReading, NewMachine, NewYard, WorkflowError, Workshop};
+use chock::workflow::{self, MeterReading, NewMachine, NewYard, SubmitCheck, WorkflowError, Workshop};
 use chrono::{DateTime, TimeDelta, Utc};
 
 use crate::support::process::DEADLINE;
@@ -97,10 +97,12 @@ async fn engine_hours_from_any_source_end_a_watch_at_once(b: Bench) {
     let end = good_until(&b, defect).await.1.expect("engine hours");
     assert_eq!(end, Hours(12_210));
     b.wait(60);
-    let just_before = b.submit(b.check(b.machine, end.0 - 1)).await;
+    let watched = b.all_the_same(b.machine).await;
+    let just_before = SubmitCheck { watched: watched.clone(), ..b.check(b.machine, end.0 - 1) };
+    let just_before = b.submit(just_before).await;
     assert_eq!(just_before.standing, Standing::Monitored);
     b.wait(60);
-    let check = b.check(b.machine, end.0);
+    let check = SubmitCheck { watched, ..b.check(b.machine, end.0) };
     let answered = workflow::submit_check(w, &b.operator, check.clone()).await.unwrap();
     assert_eq!(answered.standing, Standing::OutOfService, "{answered:?}");
     let finding = answered.findings.iter().find(|f| f.defect == defect).expect("told in the answer");
@@ -129,6 +131,7 @@ async fn engine_hours_from_any_source_end_a_watch_at_once(b: Bench) {
     b.wait(1);
     let mut both = b.failed_check(b.second_machine, 3_020, "belt-latch", "driver");
     at(&mut both.answers, "oil-leak", "").outcome = Some("defect".into());
+    both.watched = b.all_the_same(b.second_machine).await;
     let order = b.submit(both).await.work_order.unwrap();
     workflow::claim(w, &b.mechanic, order).await.unwrap();
     b.wait(30);
