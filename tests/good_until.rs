@@ -9,6 +9,7 @@ use chock::storage::Db;
 use chock::workflow::{self, MeterReading, NewMachine, NewYard, SubmitCheck, WorkflowError, Workshop};
 use chrono::{DateTime, TimeDelta, Utc};
 
+use crate::support::browser::Browser;
 use crate::support::process::DEADLINE;
 use crate::support::served::Served;
 use crate::support::{Bench, at, on_both};
@@ -21,6 +22,7 @@ on_both!(
     a_watch_that_is_renewed_ends_again_and_is_told_again,
     use_while_held_is_told_whatever_says_the_hours,
     hours_that_do_not_follow_are_asked_again_everywhere,
+    the_meter_is_read_on_the_machines_page,
 );
 
 /// The moments the clocks change in 2027: IANA time zone database, computed with Python's zoneinfo. Each machine is
@@ -216,6 +218,27 @@ async fn use_while_held_is_told_whatever_says_the_hours(b: Bench) {
     let free = machine_in(&b, 3, "Europe/Oslo").await;
     workflow::read_meter(w, &b.owner, free, reading(500)).await.unwrap();
     assert_eq!(told().await, 4 * each);
+    b.assert_sound().await;
+}
+
+async fn the_meter_is_read_on_the_machines_page(b: Bench) {
+    let defect = monitored(&b, b.machine, "oil-leak", 12_010).await;
+    let otto = Browser::of(&b.workshop, &b.operator).await;
+    let (page, here) = (format!("/machines/{}", b.machine), format!("/machines/{}/engine-hours", b.machine));
+    otto.get(&page).await.is(200).says("Say what the hour meter shows").says("Last time 1201.0 h.");
+    otto.send(&here, &[("engine_hours", "")]).await.is(422).says("No figure is given");
+    let back = otto.send(&here, &[("engine_hours", "12,0")]).await;
+    back.is(422)
+        .says("it showed 1201.0 before")
+        .says("The hours are right as I typed them")
+        .says("value=\"12,0\"");
+    otto.send(&here, &[("engine_hours", "1210")]).await.leads_to("?done=saved");
+    assert_eq!(b.standing(b.machine).await, Standing::Monitored);
+    otto.send(&here, &[("engine_hours", "1221")]).await.leads_to("?done=watch-over");
+    otto.get(&format!("{page}?done=watch-over")).await.says("The time to watch a defect is over");
+    assert_eq!(b.standing(b.machine).await, Standing::OutOfService);
+    let page = workflow::defect_page(&b.workshop, &b.owner, defect).await.unwrap();
+    assert!(page.defect.why.contains("1221.0 h"), "{}", page.defect.why);
     b.assert_sound().await;
 }
 
