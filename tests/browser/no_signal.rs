@@ -101,7 +101,8 @@ async fn a_failed_check_is_judged_on_the_phone_and_holds_the_machine_when_it_arr
     yard.phone.says("No signal.").await;
     yard.phone.tap("Send the check").await;
     yard.phone.until("Saved on this phone").await;
-    for words in ["Out of service: do not use", "Seat belt latch, driver", "Nobody else can see this yet", "Fit a tag"]
+    for words in
+        ["Out of service: do not use", "Seat belt latch, driver", "Nobody else can see this yet", "Fit a tag"]
     {
         yard.phone.says(words).await;
     }
@@ -126,7 +127,9 @@ async fn a_pass_that_arrives_late_releases_nothing() {
     yard.phone.until("Saved on this phone").await;
     yard.phone.says("Fit for use").await;
     let (w, id) = (&yard.bench.workshop, yard.bench.workshop.ambient.id());
-    workflow::place_hold(w, &yard.bench.supervisor, id, yard.bench.machine, "Bent steering arm").await.unwrap();
+    workflow::place_hold(w, &yard.bench.supervisor, id, yard.bench.machine, "Bent steering arm")
+        .await
+        .unwrap();
     yard.link.becomes(Signal::Good);
     yard.phone.tap("Send now").await;
     yard.phone.until("Received").await;

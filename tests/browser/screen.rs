@@ -214,7 +214,8 @@ impl Screen {
         let question =
             format!("{}{at} - Failed to load resource: the server responded with a status of 4", self.site);
         let asked = format!("{}/api/v1/", self.site);
-        let refused = |c: &&String| c.starts_with(&asked) && c.contains("the server responded with a status of 4");
+        let refused =
+            |c: &&String| c.starts_with(&asked) && c.contains("the server responded with a status of 4");
         let worse: Vec<&String> =
             complaints.iter().filter(|c| !c.starts_with(&question) && !refused(c)).collect();
         assert!(worse.is_empty(), "the browser complains at {at}: {worse:?}");

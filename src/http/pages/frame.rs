@@ -58,6 +58,10 @@ const NOTICES: &[(&str, &str)] = &[
     ("released-still-held", "The work order is closed. Another hold keeps the machine out of service."),
     ("cancelled", "The work order is cancelled. Its defects stay open and the machine stays as it is."),
     ("saved", "Saved."),
+    (
+        "watch-over",
+        "Saved. The time to watch a defect is over by these engine hours: the machine is out of service.",
+    ),
     ("resent", "The mail will be sent again."),
     ("received", "The parts are in the store."),
     (
