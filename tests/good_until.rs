@@ -6,9 +6,10 @@ use chock::domain::refusal::Refusal;
 use chock::domain::standing::{Severity, Standing};
 use chock::domain::unit::Hours;
 use chock::storage::Db;
-use chock::workflow::{self, MeterReading, NewMachine, NewYard, WorkflowError, Workshop};
+use chock::workflow::{self, MeterReading, NewMachine, NewYard, SubmitCheck, WorkflowError, Workshop};
 use chrono::{DateTime, TimeDelta, Utc};
 
+use crate::support::browser::Browser;
 use crate::support::process::DEADLINE;
 use crate::support::served::Served;
 use crate::support::{Bench, at, on_both};
@@ -21,6 +22,7 @@ on_both!(
     a_watch_that_is_renewed_ends_again_and_is_told_again,
     use_while_held_is_told_whatever_says_the_hours,
     hours_that_do_not_follow_are_asked_again_everywhere,
+    the_meter_is_read_on_the_machines_page,
 );
 
 /// The moments the clocks change in 2027: IANA time zone database, computed with Python's zoneinfo. Each machine is
@@ -97,10 +99,12 @@ async fn engine_hours_from_any_source_end_a_watch_at_once(b: Bench) {
     let end = good_until(&b, defect).await.1.expect("engine hours");
     assert_eq!(end, Hours(12_210));
     b.wait(60);
-    let just_before = b.submit(b.check(b.machine, end.0 - 1)).await;
+    let watched = b.all_the_same(b.machine).await;
+    let just_before = SubmitCheck { watched: watched.clone(), ..b.check(b.machine, end.0 - 1) };
+    let just_before = b.submit(just_before).await;
     assert_eq!(just_before.standing, Standing::Monitored);
     b.wait(60);
-    let check = b.check(b.machine, end.0);
+    let check = SubmitCheck { watched, ..b.check(b.machine, end.0) };
     let answered = workflow::submit_check(w, &b.operator, check.clone()).await.unwrap();
     assert_eq!(answered.standing, Standing::OutOfService, "{answered:?}");
     let finding = answered.findings.iter().find(|f| f.defect == defect).expect("told in the answer");
@@ -129,6 +133,7 @@ async fn engine_hours_from_any_source_end_a_watch_at_once(b: Bench) {
     b.wait(1);
     let mut both = b.failed_check(b.second_machine, 3_020, "belt-latch", "driver");
     at(&mut both.answers, "oil-leak", "").outcome = Some("defect".into());
+    both.watched = b.all_the_same(b.second_machine).await;
     let order = b.submit(both).await.work_order.unwrap();
     workflow::claim(w, &b.mechanic, order).await.unwrap();
     b.wait(30);
@@ -213,6 +218,27 @@ async fn use_while_held_is_told_whatever_says_the_hours(b: Bench) {
     let free = machine_in(&b, 3, "Europe/Oslo").await;
     workflow::read_meter(w, &b.owner, free, reading(500)).await.unwrap();
     assert_eq!(told().await, 4 * each);
+    b.assert_sound().await;
+}
+
+async fn the_meter_is_read_on_the_machines_page(b: Bench) {
+    let defect = monitored(&b, b.machine, "oil-leak", 12_010).await;
+    let otto = Browser::of(&b.workshop, &b.operator).await;
+    let (page, here) = (format!("/machines/{}", b.machine), format!("/machines/{}/engine-hours", b.machine));
+    otto.get(&page).await.is(200).says("Say what the hour meter shows").says("Last time 1201.0 h.");
+    otto.send(&here, &[("engine_hours", "")]).await.is(422).says("No figure is given");
+    let back = otto.send(&here, &[("engine_hours", "12,0")]).await;
+    back.is(422)
+        .says("it showed 1201.0 before")
+        .says("The hours are right as I typed them")
+        .says("value=\"12,0\"");
+    otto.send(&here, &[("engine_hours", "1210")]).await.leads_to("?done=saved");
+    assert_eq!(b.standing(b.machine).await, Standing::Monitored);
+    otto.send(&here, &[("engine_hours", "1221")]).await.leads_to("?done=watch-over");
+    otto.get(&format!("{page}?done=watch-over")).await.says("The time to watch a defect is over");
+    assert_eq!(b.standing(b.machine).await, Standing::OutOfService);
+    let page = workflow::defect_page(&b.workshop, &b.owner, defect).await.unwrap();
+    assert!(page.defect.why.contains("1221.0 h"), "{}", page.defect.why);
     b.assert_sound().await;
 }
 

@@ -26,4 +26,5 @@ mod routes;
 mod stopping_pages;
 mod trends;
 mod watching;
+mod weight;
 mod workshop_pages;

@@ -289,7 +289,7 @@ async fn the_check_page_asks_first(b: Bench) {
         .is(200)
         .says("out of service")
         .says("What was being watched")
-        .says("“silent as ever”. It is watched on.")
+        .says("“silent as ever.” It is watched on.")
         .says("Out of service from now on.");
     // Nothing watched, nothing asked.
     otto.get(&format!("/machines/{}/check", b.second_machine)).await.says_not("what is being watched");

@@ -68,6 +68,7 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("GET", "/machines/{id}/record", "omsw", 200),
     ("GET", "/machines/{id}/report", "omsw", 200),
     ("POST", "/machines/{id}/report", "omsw", 422),
+    ("POST", "/machines/{id}/engine-hours", "omsw", 422),
     ("GET", "/my-reports", "omsw", 200),
     ("GET", "/machines/{id}/hold", "omsw", 200),
     ("POST", "/machines/{id}/hold", "omsw", 422),

@@ -28,6 +28,7 @@ function check(e) {
   const section = part(e, `Check of ${e.unit}`);
   const said = e.answer ?? e.verdict;
   if (said) section.append(...verdict(e, said));
+  else section.append(paragraph("This phone has no rules to judge it by. If anything was not in order, do not use the machine: fit a tag and tell the supervisor.", "alone"));
   section.append(...state(e));
   return section;
 }

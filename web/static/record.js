@@ -66,7 +66,8 @@ async function take(form, kind, id, again) {
     const open = unsaid(body);
     if (open.length) return show(form, open, fields);
     const { judged } = await import("./on_the_spot.js");
-    const said = await judged(machine, body);
+    // Whatever happens here, the check is saved and the server judges it.
+    const said = await judged(machine, body).catch((error) => void console.error(error));
     if (said?.faults.length) return show(form, said.faults, fields);
     e.verdict = said?.verdict;
   }

@@ -169,7 +169,7 @@ impl Sheet<'_> {
                     let Some(edge) = ahead else { continue };
                     line.crossing = line.crossing_of(*edge);
                     let figure = measure.in_unit(edge.figure(), unit);
-                    (self.ahead(stop.index, line, *edge, &figure), told(line, *edge, measure, unit))
+                    (self.ahead(stop.index, measure, line, *edge, &figure), told(line, *edge, measure, unit))
                 }
             };
             let title = stop.title();
@@ -181,13 +181,19 @@ impl Sheet<'_> {
 
     /// "may be below 1.5 mm within 40 engine hours": by the line or from today's reading, whichever is sooner, as a rule
     /// on a trend is judged.
-    fn ahead(&self, stop: usize, line: &Line, edge: Edge, figure: &str) -> String {
+    fn ahead(&self, stop: usize, measure: &Measure, line: &Line, edge: Edge, figure: &str) -> String {
         let now = self.hours_at(stop).unwrap_or(line.to_hours).max(line.to_hours);
         let by_line = line.crossing_of(edge).map(|c| c.earliest - now);
         let by_line = by_line.filter(|_| self.outcome(stop) != Some(Outcome::Corrected));
         let value = self.reading(stop).and_then(|r| r.value.as_ref());
         let from_today = value.and_then(|v| line.earliest_from(v.base, edge));
-        let side = if matches!(edge, Edge::AtLeast(_)) { "below" } else { "above" };
+        let (side, past) = match edge {
+            Edge::AtLeast(least) => ("below", value.is_some_and(|v| measure.is_below(v.base, least))),
+            Edge::AtMost(most) => ("above", value.is_some_and(|v| measure.is_above(v.base, most))),
+        };
+        if past {
+            return format!("is {side} {figure} now");
+        }
         match by_line.into_iter().chain(from_today).reduce(f64::min) {
             None => format!("moves away from {figure}"),
             Some(left) if left < 1.0 => format!("may be {side} {figure} at any time now"),

@@ -39,6 +39,8 @@ struct Defect {
     system: String,
     why: String,
     rule: String,
+    /// “, utility-vehicle-daily version 3”; empty where a person decided.
+    version: String,
     is_final: bool,
     instruction: String,
     supporting: Vec<String>,
@@ -141,7 +143,8 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
             state: d.state.to_string(),
             system: d.system.to_string(),
             why: d.why.clone(),
-            rule: format!("{}{}", d.rule, version.unwrap_or_default()),
+            rule: d.rule.clone(),
+            version: version.unwrap_or_default(),
             is_final: d.is_final,
             instruction: d.instruction.clone(),
             supporting: p.supporting.iter().map(|r| r.sentence.clone()).collect(),

@@ -63,6 +63,10 @@ const NOTICES: &[(&str, &str)] = &[
     ("discarded", "The draft is thrown away."),
     ("version-saved", "The new version is saved and in use from the next check on."),
     ("checklist-retired", "The checklist is retired. No new check is made with it."),
+    (
+        "watch-over",
+        "Saved. The time to watch a defect is over by these engine hours: the machine is out of service.",
+    ),
     ("resent", "The mail will be sent again."),
     ("received", "The parts are in the store."),
     (

@@ -40,6 +40,8 @@ struct GatePage {
     order: Option<Order>,
     may_open_order: bool,
     last: Option<Last>,
+    /// “Last time 1200.0 h.” Empty when not known.
+    last_hours: String,
 }
 
 struct Defect {
@@ -126,6 +128,7 @@ fn view(g: Gate, actor: &Actor, page: Frame, t: Typed, now: DateTime<Utc>) -> Re
         held: !g.holds.is_empty(),
         retired: g.standing == Standing::Retired,
         may_open_order: order.is_none() && unassigned && actor.may(Act::SeeQueue),
+        last_hours: g.machine.engine_hours.map(|h| format!("Last time {h} h.")).unwrap_or_default(),
         defects: worst_first(&g.defects).into_iter().map(|d| defect(d, zone, now)).collect(),
         holds: g.holds.iter().map(|h| hold(h, actor, zone, now)).collect(),
         order,

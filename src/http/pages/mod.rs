@@ -15,6 +15,7 @@ pub mod hold;
 pub mod live;
 pub mod local_time;
 pub mod machines;
+pub mod meter;
 pub mod order;
 pub mod outbox;
 pub mod people;
@@ -74,6 +75,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     record::routes(cfg);
     report::routes(cfg);
     hold::routes(cfg);
+    meter::routes(cfg);
     tag::routes(cfg);
     phone::routes(cfg);
     photo::routes(cfg);

@@ -16,7 +16,7 @@ use crate::domain::standing::{Severity, Standing};
 use crate::domain::watched::Watched;
 use crate::http::Site;
 use crate::http::session::Signed;
-use crate::workflow::{self, AnsweredFinding, OutboxRow, OutboxState, Verdict};
+use crate::workflow::{self, AnsweredFinding, AnsweredTrend, OutboxRow, OutboxState, Verdict};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/checks/{id}", web::get().to(verdict));
@@ -148,11 +148,11 @@ fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> 
             .map(|w| Watch {
                 what: w.what.clone(),
                 now: w.now.to_string(),
-                note: w.note.clone(),
+                note: sentence(&w.note),
                 outcome: w.outcome.clone(),
             })
             .collect(),
-        trends: a.trends.iter().map(|t| (t.title.clone(), t.words.clone(), t.sentence.clone())).collect(),
+        trends: a.trends.iter().map(|t| (t.title.clone(), t.words.clone(), figures(t).to_owned())).collect(),
         told: v.told.iter().map(|row| told(row, zone, now)).collect(),
         held_now: v.held_now,
         order_href: a.work_order.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
@@ -180,6 +180,11 @@ fn why(v: &Verdict) -> String {
         [only] => sentence(&only.what),
         [first, rest @ ..] => format!("{} And {} more, below.", sentence(&first.what), rest.len()),
     }
+}
+
+/// The sentence of a trend without the title it stands under.
+fn figures(t: &AnsweredTrend) -> &str {
+    t.sentence.strip_prefix(&t.title).map_or(&t.sentence, |rest| rest.trim_start_matches(": "))
 }
 
 fn since_then(v: &Verdict) -> String {

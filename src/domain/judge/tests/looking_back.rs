@@ -284,6 +284,7 @@ fn a_trend_is_told_in_words() {
         seen[usize::from(soon)] = true;
     }
     assert_eq!(seen, [true, true]);
+    assert_eq!(pad("1.4 mm", 4_560, &worn(&steady[..7], 4_500)).0, "is below 1.5 mm now");
     // It grows: somebody measured another way, but it is nothing to wait for.
     let growing: Vec<f64> = steady.iter().rev().copied().collect();
     assert_eq!(pad("9 mm", 5_100, &worn(&growing, 5_000)).0, "moves away from 1.5 mm");

@@ -6,14 +6,14 @@ use super::{answer, zone};
 use crate::domain::ids::{DefectId, MachineId, PartId, WorkOrderId};
 use crate::domain::person::Act;
 use crate::domain::reading::RawAnswer;
-use crate::domain::unit::MeasureError;
 use crate::domain::work_order::WaitingFor;
 use crate::http::Site;
 use crate::http::pages::form::Form;
+use crate::http::pages::meter::reading_if_given;
 use crate::http::pages::typed::refused;
 use crate::http::pages::{Page, local_time, see_other};
 use crate::http::session::Signed;
-use crate::workflow::{self, DefectDone, MeterReading, RetestAnswers, WorkflowError};
+use crate::workflow::{self, DefectDone, RetestAnswers, WorkflowError};
 
 type Order = web::Path<WorkOrderId>;
 type Shared = web::Data<Site>;
@@ -97,16 +97,6 @@ pub async fn wait(Signed(actor): Signed, req: HttpRequest, id: Order, site: Shar
     answer(&site, &req, &actor, *id, ("wait", form), outcome).await
 }
 
-/// What the hour meter shows, when it was read.
-fn meter(form: &Form) -> Result<Option<MeterReading>, WorkflowError> {
-    let typed = form.text("engine_hours").trim();
-    if typed.is_empty() {
-        return Ok(None);
-    }
-    let hours = typed.parse().map_err(|e: MeasureError| refused("engine_hours", e.to_string()))?;
-    Ok(Some(MeterReading { hours, confirmed: form.has("hours_confirmed") }))
-}
-
 /// One cause and remedy for each defect named in the form.
 pub async fn finish(Signed(actor): Signed, req: HttpRequest, id: Order, site: Shared, form: Form) -> Page {
     let done = form
@@ -120,7 +110,7 @@ pub async fn finish(Signed(actor): Signed, req: HttpRequest, id: Order, site: Sh
             part_replaced: form.has(&format!("defects-{defect}-new")),
         })
         .collect();
-    let outcome = match meter(&form) {
+    let outcome = match reading_if_given(&form) {
         Ok(meter) => workflow::finish_work(&site.workshop, &actor, *id, done, meter).await.map(|()| "done"),
         Err(e) => Err(e),
     };
