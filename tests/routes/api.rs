@@ -55,6 +55,8 @@ pub fn is_of_a_yard(path: &str) -> bool {
         .iter()
         .any(|p| path.starts_with(&format!("/api/v1/{p}")))
         && path != "/api/v1/checks/{id}"
+        // What is no picture is refused before anything is looked up.
+        && !path.ends_with("/photos")
 }
 
 pub fn table(n: &Names) -> Vec<Route> {
@@ -84,6 +86,21 @@ pub fn table(n: &Names) -> Vec<Route> {
         get("/api/v1/checks/careless", "sw"),
         get("/api/v1/checks/{id}", "omsw"),
         put("/api/v1/checks/{id}", "omsw"),
+        // Its body is a picture, and JSON is none.
+        Route {
+            method: "PUT",
+            path: "/api/v1/checks/{id}/photos",
+            who: "omsw",
+            status: 400,
+            body: Some(json!({})),
+        },
+        Route {
+            method: "PUT",
+            path: "/api/v1/defects/{id}/photos",
+            who: "omsw",
+            status: 415,
+            body: Some(json!({})),
+        },
         put("/api/v1/defects/{id}", "omsw"),
         put("/api/v1/holds/{id}", "omsw"),
         post("/api/v1/holds/{id}/lift", "sw", 422, json!({"reason": ""})),
