@@ -94,13 +94,31 @@ CREATE TABLE checklist (
     body       TEXT NOT NULL,
     created_at TIMESTAMPTZ NOT NULL,
     created_by UUID REFERENCES person (id),
+    -- A later version took its place, or somebody retired it: then no new check may be made with it.
     retired_at TIMESTAMPTZ,
+    retired_by UUID REFERENCES person (id),
     UNIQUE (name, version)
 );
 CREATE TABLE checklist_class (
     checklist_id UUID NOT NULL REFERENCES checklist (id),
     class        TEXT NOT NULL,
     PRIMARY KEY (class, checklist_id)
+);
+
+-- A version in the making, seen and changed by its owner alone.
+CREATE TABLE checklist_draft (
+    id               UUID PRIMARY KEY,
+    owner_id         UUID NOT NULL REFERENCES person (id),
+    name             TEXT NOT NULL,
+    -- NULL and 0 for a checklist that has no version yet.
+    based_on         UUID REFERENCES checklist (id),
+    based_on_version BIGINT NOT NULL,
+    -- As typed (JSON).
+    body             TEXT NOT NULL,
+    version          BIGINT NOT NULL DEFAULT 1,
+    created_at       TIMESTAMPTZ NOT NULL,
+    changed_at       TIMESTAMPTZ NOT NULL,
+    UNIQUE (owner_id, name)
 );
 
 CREATE TABLE machine (
@@ -222,6 +240,8 @@ CREATE TABLE defect (
     supporting       TEXT NOT NULL,
     -- Every item and position that the retest must pass (JSON).
     failed           TEXT NOT NULL,
+    -- Of a guided report: the answers, and the category, probability and risk level they give (JSON).
+    risk             TEXT,
     good_until_at    TIMESTAMPTZ,
     good_until_hours BIGINT,
     reported_by      UUID NOT NULL REFERENCES person (id),

@@ -3,10 +3,11 @@
 
 use chock::domain::person::{Act, Role};
 use chock::domain::refusal::Refusal;
+use chock::domain::risk::{Answers, Certain};
 use chock::domain::standing::Standing;
 use chock::workflow::{self, WorkflowError};
 
-use crate::support::{Bench, on_both};
+use crate::support::{Bench, on_both, slight};
 
 on_both!(
     a_failed_safety_item_is_reported_at_once_and_the_machine_is_not_placed_in_service,
@@ -47,8 +48,7 @@ async fn a_machine_found_unsafe_at_any_time_is_out_until_restored(b: Bench) {
         id: w.ambient.id(),
         machine: b.machine,
         what: "Steering pulls to the left".into(),
-        system: chock::domain::checklist::System::Steering,
-        safe_to_use: true,
+        answers: Answers { certain: Certain::Seen, ..slight(chock::domain::checklist::System::Steering) },
     };
     let reported = workflow::report_defect(w, &b.operator, report).await.unwrap();
     assert_eq!(b.standing(b.machine).await, Standing::OutOfService, "steering, whatever the reporter hopes");

@@ -10,7 +10,7 @@ use chock::workflow::{self, WorkflowError};
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 
-use crate::support::{Bench, Engine, fail};
+use crate::support::{Bench, Engine, fail, slight};
 
 /// One step by somebody; refusals are fine, failures of the server are not.
 async fn step(b: &Bench, random: &mut StdRng, hours: &mut i64) -> &'static str {
@@ -81,8 +81,11 @@ async fn step(b: &Bench, random: &mut StdRng, hours: &mut i64) -> &'static str {
                 id: w.ambient.id::<DefectId>(),
                 machine,
                 what: "Rattles".into(),
-                system: chock::domain::checklist::System::BodyAndFrame,
-                safe_to_use: random.random_bool(0.5),
+                answers: if random.random_bool(0.5) {
+                    slight(chock::domain::checklist::System::BodyAndFrame)
+                } else {
+                    chock::domain::risk::Answers::default()
+                },
             };
             ("report", workflow::report_defect(w, who, report).await.map(|_| ()))
         }

@@ -8,7 +8,7 @@ use chock::domain::unit::Hours;
 use chock::domain::work_order::{OrderWord, WaitingFor};
 use chock::workflow::{self, WorkflowError};
 
-use crate::support::{Bench, at, on_both};
+use crate::support::{Bench, at, on_both, slight};
 
 on_both!(
     a_failed_check_grounds_and_a_release_brings_back,
@@ -278,8 +278,7 @@ async fn a_watch_ends_by_the_clock_and_by_the_meter(b: Bench) {
         id: w.ambient.id(),
         machine,
         what: "Seat cover torn".into(),
-        system: chock::domain::checklist::System::BodyAndFrame,
-        safe_to_use: true,
+        answers: slight(chock::domain::checklist::System::BodyAndFrame),
     };
     workflow::report_defect(w, &b.operator, report(b.machine)).await.unwrap();
     assert_eq!(b.standing(b.machine).await, Standing::Monitored);

@@ -11,7 +11,7 @@ use chrono::TimeDelta;
 
 use crate::operator_pages::Walk;
 use crate::support::browser::Browser;
-use crate::support::{Bench, fail, on_both};
+use crate::support::{Bench, fail, on_both, slight};
 
 on_both!(
     an_unanswered_watch_is_refused_by_name,
@@ -54,8 +54,7 @@ async fn report(b: &Bench, machine: MachineId, what: &str) -> DefectId {
         id: b.workshop.ambient.id(),
         machine,
         what: what.to_owned(),
-        system: chock::domain::checklist::System::BodyAndFrame,
-        safe_to_use: true,
+        answers: slight(chock::domain::checklist::System::BodyAndFrame),
     };
     workflow::report_defect(&b.workshop, &b.mechanic, report).await.unwrap().defect
 }

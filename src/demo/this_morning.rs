@@ -10,14 +10,15 @@ use super::faults::{Condition, answer};
 use super::history::mild_air;
 use super::scenario::{NEWEST_MECHANIC, Placed, Trust};
 use super::simulated::Simulated;
-use crate::domain::checklist::Load;
+use crate::domain::checklist::{Load, System};
 use crate::domain::ids::WorkOrderId;
 use crate::domain::person::{Actor, Role};
+use crate::domain::risk::{Answers, Certain, Harm, YesOrNo};
 use crate::domain::standing::Standing;
 use crate::domain::unit::Hours;
 use crate::domain::watched::{Said, Watched};
 use crate::domain::work_order::WaitingFor;
-use crate::workflow::{self, DefectDone, SubmitCheck, WorkflowError, Workshop};
+use crate::workflow::{self, DefectDone, ReportDefect, SubmitCheck, WorkflowError, Workshop};
 
 /// How far the repair has come.
 enum Reached {
@@ -69,11 +70,16 @@ pub fn is_told_here(unit_number: &str, at: DateTime<Utc>, until: DateTime<Utc>) 
     let told_from = SCENES.iter().find(|s| s.1 == unit_number).map(|s| s.0);
     told_from
         .or((unit_number == GROUNDED_BY_HAND.1).then_some(GROUNDED_BY_HAND.0))
+        .or((unit_number == REPORTED.1).then_some(REPORTED.0))
         .is_some_and(|ago| at >= until - TimeDelta::minutes(ago))
 }
 
 /// Minutes ago, and the machine whose watched defect is said to be gone: a mechanic has yet to look.
 const SAID_GONE: (i64, &str) = (140, "U-02");
+
+/// Minutes ago, unit number and what is wrong.
+const REPORTED: (i64, &str, &str) =
+    (50, "K-03", "Seat cushion torn on the left, the foam comes out when you climb off");
 
 /// Minutes ago and unit number.
 const GROUNDED_BY_HAND: (i64, &str) = (35, "Q-03");
@@ -114,6 +120,21 @@ pub async fn stage(
         }
         workflow::submit_check(workshop, &operator, check).await?;
         made.checks += 1;
+    }
+    time.set(until - TimeDelta::minutes(REPORTED.0));
+    if let Some(carrier) = trust.machines.iter().find(|m| m.unit_number == REPORTED.1) {
+        let operator = somebody(trust, |a| a.has(Role::Operator) && a.in_yard(carrier.yard));
+        let answers = Answers {
+            affects: Some(System::BodyAndFrame),
+            fire: YesOrNo::No,
+            harm: Harm::DayOff,
+            worse: YesOrNo::Yes,
+            certain: Certain::Suspected,
+        };
+        let (id, what) = (workshop.ambient.id(), REPORTED.2.to_owned());
+        let report = ReportDefect { id, machine: carrier.id, what, answers };
+        workflow::report_defect(workshop, &operator, report).await?;
+        made.defects += 1;
     }
     time.set(until - TimeDelta::minutes(GROUNDED_BY_HAND.0));
     if let Some(quad) = trust.machines.iter().find(|m| m.unit_number == GROUNDED_BY_HAND.1) {

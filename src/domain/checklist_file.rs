@@ -12,6 +12,8 @@ use super::checklist::{Checklist, Rule, Zone};
 use super::risk::RiskLevel;
 use table::{Faults, Table, Text};
 
+pub use table::{is_key, key_of};
+
 /// Something in the file that must be mended.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, thiserror::Error)]
 #[error("line {line}, column {column}: {sentence}")]

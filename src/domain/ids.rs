@@ -37,6 +37,7 @@ ids! {
     MachineId,
     /// One version of one checklist.
     ChecklistId,
+    DraftId,
     /// Made by the client (UUIDv7), so that sending a check again is harmless.
     CheckId,
     DefectId,

@@ -13,6 +13,7 @@ use serde::{Deserialize, Serialize};
 use super::answers::ItemAt;
 use super::checklist::{Checklist, Condition, Rule, Stop, System};
 use super::reading::{Context, Outcome, Reading};
+use super::risk::BY_RISK_LEVEL;
 use super::standing::{Severity, Standing};
 use super::trend::Trend;
 use matching::{Fact, Match, Sheet};
@@ -25,9 +26,10 @@ pub const SAFETY_ITEM_FAILED: &str = "safety item failed";
 pub const ITEM_FAILED: &str = "item failed";
 pub const SAFETY_ITEM_UNANSWERED: &str = "safety item not answered";
 
-/// Whether a checklist decides by a rule of this name: one of its own, or what holds where none of them speaks.
+/// Whether a checklist decides by a rule of this name: one of its own, what holds where none of them speaks, or its
+/// threshold for reports.
 pub fn decides_by(checklist: &Checklist, rule: &str) -> bool {
-    [SAFETY_ITEM_FAILED, ITEM_FAILED, SAFETY_ITEM_UNANSWERED].contains(&rule)
+    [SAFETY_ITEM_FAILED, ITEM_FAILED, SAFETY_ITEM_UNANSWERED, BY_RISK_LEVEL].contains(&rule)
         || checklist.rules.iter().any(|r| r.name == rule)
 }
 

@@ -6,6 +6,7 @@ pub mod alert;
 pub mod answers;
 pub mod careless;
 pub mod checklist;
+pub mod checklist_draft;
 pub mod checklist_file;
 pub mod defect;
 pub mod good_until;

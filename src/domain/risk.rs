@@ -52,8 +52,8 @@ words! {
 }
 
 words! {
-    /// "Is it getting worse?"
-    Worse {
+    /// "Can it burn?" and "Is it getting worse?"
+    YesOrNo {
         Yes = "yes",
         No = "no",
         NotSure = "not sure",
@@ -61,37 +61,48 @@ words! {
 }
 
 words! {
-    /// "Are you certain?"
+    /// "How do you know?"
     Certain {
         Seen = "seen or felt",
         Likely = "likely",
         Suspected = "suspected",
+        NotSure = "not sure",
     }
 }
 
-/// The answers of somebody who reports a defect.
+/// The answers of somebody who reports a defect. A question left open is "not sure".
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Answers {
-    pub affects: System,
+    /// None when the reporter is not sure.
+    pub affects: Option<System>,
     /// It burns, smoulders, or fuel or oil can reach something hot.
-    pub fire: bool,
+    pub fire: YesOrNo,
     pub harm: Harm,
-    pub worse: Worse,
+    pub worse: YesOrNo,
     pub certain: Certain,
 }
 
-/// What the answers amount to.
+/// What the answers amount to, with the answers themselves: kept with the defect.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Assessment {
+    pub answers: Answers,
     pub category: Category,
     pub probability: Probability,
     pub level: RiskLevel,
+    /// From this risk level on the machine is out of service.
+    pub out_of_service_from: RiskLevel,
     pub severity: Severity,
     /// Decided by what is affected, whatever the risk level: nobody may lower it.
     #[serde(rename = "final")]
     pub final_: bool,
+    /// What decided, as a rule's name does for a check.
+    pub rule: String,
     pub why: String,
 }
+
+pub const CERTAIN_EFFECT: &str = "certain effect on what can kill";
+pub const DOUBTFUL_EFFECT: &str = "doubt about what can kill";
+pub const BY_RISK_LEVEL: &str = "risk level of the report";
 
 /// Table III.
 pub const fn risk(category: Category, probability: Probability) -> RiskLevel {
@@ -112,28 +123,38 @@ pub const fn risk(category: Category, probability: Probability) -> RiskLevel {
 }
 
 /// From the answers to a severity. In doubt the worse is taken: "not sure" counts as the worst answer of its question.
-pub fn assess(answers: Answers, out_of_service_from: RiskLevel) -> Assessment {
+/// `of_checklist` is the level from which the machine's checklist takes it out of service, if it has a checklist.
+pub fn assess(answers: Answers, of_checklist: Option<RiskLevel>) -> Assessment {
     let category = answers.category();
     let probability = answers.probability();
     let level = risk(category, probability);
-    let code = code(category, probability);
-    if answers.certain == Certain::Seen
-        && let Some(what) = answers.always_stops()
-    {
-        return Assessment {
-            category,
-            probability,
-            level,
-            severity: Severity::OutOfService,
-            final_: true,
-            why: format!("A certain effect on {what} is always out of service (risk {level}, {code})."),
-        };
+    let from = of_checklist.unwrap_or_default();
+    let table = format!("{} × {probability} = {level} (MIL-STD-882E Table III)", capital(category.as_str()));
+    let certain = answers.always_stops().filter(|_| answers.certain == Certain::Seen);
+    let counts_as_certain = matches!(answers.certain, Certain::Seen | Certain::NotSure);
+    let (rule, severity, why) = if let Some(what) = certain {
+        let why = format!("Certain effect on {what}: always out of service. {table}.");
+        (CERTAIN_EFFECT, Severity::OutOfService, why)
+    } else if counts_as_certain && answers.may_stop() {
+        let why = format!("In doubt it affects {}: out of service. {table}.", answers.in_doubt());
+        (DOUBTFUL_EFFECT, Severity::OutOfService, why)
+    } else {
+        let whose = if of_checklist.is_some() { "this checklist" } else { "without a checklist, a machine" };
+        let grounds = if of_checklist.is_some() { "grounds" } else { "is grounded" };
+        let severity = if level >= from { Severity::OutOfService } else { Severity::Monitor };
+        (BY_RISK_LEVEL, severity, format!("{table}; {whose} {grounds} from {from}."))
+    };
+    Assessment {
+        answers,
+        category,
+        probability,
+        level,
+        out_of_service_from: from,
+        severity,
+        final_: certain.is_some(),
+        rule: rule.to_owned(),
+        why,
     }
-    let severity = if level >= out_of_service_from { Severity::OutOfService } else { Severity::Monitor };
-    let why = format!(
-        "Risk {level} ({code}: {category}, {probability}); out of service here from {out_of_service_from} on."
-    );
-    Assessment { category, probability, level, severity, final_: false, why }
 }
 
 /// "1A": the standard's own short form.
@@ -164,16 +185,16 @@ impl Answers {
             Harm::DayOff => Category::Marginal,
             Harm::Nobody => Category::Negligible,
         };
-        if self.always_stops().is_some() { told.min(Category::Critical) } else { told }
+        if self.may_stop() { told.min(Category::Critical) } else { told }
     }
 
     /// A report is of something that was noticed, so it is never improbable, and never eliminated: that takes a change
     /// of the machine, not a report.
     pub const fn probability(&self) -> Probability {
-        let worse = !matches!(self.worse, Worse::No);
+        let worse = !matches!(self.worse, YesOrNo::No);
         match (self.certain, worse) {
-            (Certain::Seen, true) => Probability::Frequent,
-            (Certain::Seen, false) | (Certain::Likely, true) => Probability::Probable,
+            (Certain::Seen | Certain::NotSure, true) => Probability::Frequent,
+            (Certain::Seen | Certain::NotSure, false) | (Certain::Likely, true) => Probability::Probable,
             (Certain::Likely, false) | (Certain::Suspected, true) => Probability::Occasional,
             (Certain::Suspected, false) => Probability::Remote,
         }
@@ -181,16 +202,47 @@ impl Answers {
 
     /// What of it stops the machine when it is certain.
     pub const fn always_stops(&self) -> Option<&'static str> {
-        if self.fire {
+        if matches!(self.fire, YesOrNo::Yes) {
             return Some("fire safety");
         }
         match self.affects {
-            System::Brakes | System::Steering | System::Restraint | System::Fuel => {
-                Some(self.affects.as_str())
+            Some(system @ (System::Brakes | System::Steering | System::Restraint | System::Fuel)) => {
+                Some(system.as_str())
             }
             _ => None,
         }
     }
+
+    /// As [`Answers::always_stops`], with every doubt taken for the worst.
+    pub fn may_stop(&self) -> bool {
+        self.always_stops().is_some() || self.affects.is_none() || self.fire == YesOrNo::NotSure
+    }
+
+    fn in_doubt(&self) -> &'static str {
+        match self.always_stops() {
+            Some(what) => what,
+            None if self.affects.is_none() => "brakes, steering, restraint or fuel",
+            None => "fire safety",
+        }
+    }
+}
+
+impl Default for Answers {
+    /// Nothing answered.
+    fn default() -> Self {
+        Self {
+            affects: None,
+            fire: YesOrNo::NotSure,
+            harm: Harm::NotSure,
+            worse: YesOrNo::NotSure,
+            certain: Certain::NotSure,
+        }
+    }
+}
+
+fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
 impl Default for RiskLevel {

@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 use sqlx::FromRow;
 
 use super::{Param, Result, Tx};
-use crate::domain::ids::{ChecklistId, PersonId};
+use crate::domain::ids::{ChecklistId, PersonId, YardId};
 
 #[derive(Clone, Debug, FromRow)]
 pub struct ChecklistRow {
@@ -17,12 +17,14 @@ pub struct ChecklistRow {
     pub body: String,
     pub created_at: DateTime<Utc>,
     pub retired_at: Option<DateTime<Utc>>,
+    /// Who retired it; None where a later version took its place.
+    pub retired_by: Option<PersonId>,
 }
 
 impl Tx {
     pub async fn checklist(&mut self, id: ChecklistId) -> Result<Option<ChecklistRow>> {
         self.maybe(
-            "SELECT id, name, version, title, source, body, created_at, retired_at FROM checklist WHERE id = $1",
+            "SELECT id, name, version, title, source, body, created_at, retired_at, retired_by FROM checklist WHERE id = $1",
             &[&id],
         )
         .await
@@ -31,7 +33,7 @@ impl Tx {
     /// The newest version in use for a class of machine.
     pub async fn checklist_for_class(&mut self, class: &str) -> Result<Option<ChecklistRow>> {
         self.maybe(
-            "SELECT c.id, c.name, c.version, c.title, c.source, c.body, c.created_at, c.retired_at
+            "SELECT c.id, c.name, c.version, c.title, c.source, c.body, c.created_at, c.retired_at, c.retired_by
              FROM checklist_class k JOIN checklist c ON c.id = k.checklist_id
              WHERE k.class = $1 AND c.retired_at IS NULL ORDER BY c.created_at DESC, c.version DESC LIMIT 1",
             &[&class.to_owned()],
@@ -41,7 +43,7 @@ impl Tx {
 
     pub async fn checklists(&mut self) -> Result<Vec<ChecklistRow>> {
         self.all(
-            "SELECT id, name, version, title, source, body, created_at, retired_at
+            "SELECT id, name, version, title, source, body, created_at, retired_at, retired_by
              FROM checklist ORDER BY name, version DESC",
             &[],
         )
@@ -56,6 +58,40 @@ impl Tx {
             )
             .await?
             .0)
+    }
+
+    /// When somebody retired it; None while it is in use or only replaced by a later version.
+    pub async fn checklist_retired_at(&mut self, id: ChecklistId) -> Result<Option<DateTime<Utc>>> {
+        let row: Option<(DateTime<Utc>,)> = self
+            .maybe(
+                "SELECT retired_at FROM checklist WHERE id = $1 AND retired_by IS NOT NULL AND retired_at IS NOT NULL",
+                &[&id],
+            )
+            .await?;
+        Ok(row.map(|r| r.0))
+    }
+
+    /// Every version of the name; none of them is used for a new check any more.
+    pub async fn retire_checklist(&mut self, name: &str, by: PersonId, now: DateTime<Utc>) -> Result<u64> {
+        self.run(
+            "UPDATE checklist SET retired_at = COALESCE(retired_at, $3), retired_by = $2 WHERE name = $1 AND retired_by IS NULL",
+            &[&name.to_owned(), &by, &now],
+        )
+        .await
+    }
+
+    /// Machines in use, by unit number and yard, whose class has no checklist in use but of this name.
+    pub async fn machines_left_without(&mut self, name: &str) -> Result<Vec<(String, YardId)>> {
+        self.all(
+            "SELECT m.unit_number, m.yard_id FROM machine m WHERE m.retired_at IS NULL
+                   AND EXISTS (SELECT 1 FROM checklist_class k JOIN checklist c ON c.id = k.checklist_id
+                               WHERE k.class = m.class AND c.name = $1 AND c.retired_at IS NULL)
+                   AND NOT EXISTS (SELECT 1 FROM checklist_class k JOIN checklist c ON c.id = k.checklist_id
+                               WHERE k.class = m.class AND c.name <> $1 AND c.retired_at IS NULL)
+                 ORDER BY m.unit_key",
+            &[&name.to_owned()],
+        )
+        .await
     }
 
     pub async fn insert_checklist(

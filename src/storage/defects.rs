@@ -38,6 +38,8 @@ pub struct DefectRow {
     pub instruction: String,
     pub supporting: String,
     pub failed: String,
+    /// JSON of [`crate::domain::risk::Assessment`], of a guided report.
+    pub risk: Option<String>,
     pub good_until_at: Option<DateTime<Utc>>,
     pub good_until_hours: Option<Hours>,
     pub reported_by: PersonId,
@@ -107,7 +109,7 @@ macro_rules! defect {
     ($condition:literal) => {
         concat!(
             "SELECT id, machine_id, yard_id, what, system, item, position, load, warmth, air, altitude_m, severity,
-                state, rule, checklist_id, final, why, instruction, supporting, failed, good_until_at, good_until_hours,
+                state, rule, checklist_id, final, why, instruction, supporting, failed, risk, good_until_at, good_until_hours,
                 reported_by, check_id, work_order_id, prior_defect_id, came_back, said_gone_at, cause, remedy, repaired_by, no_fault_found, part_replaced, raised_at, closed_at,
                 version
              FROM defect ",
@@ -224,6 +226,7 @@ impl Tx {
                     &d.instruction,
                     &d.supporting,
                     &d.failed,
+                    &d.risk,
                     &d.good_until_at,
                     &d.good_until_hours,
                     &d.reported_by,
@@ -237,7 +240,7 @@ impl Tx {
             .collect();
         self.insert_rows(
             "defect (id, machine_id, yard_id, what, system, item, position, load, warmth, air, altitude_m, severity,
-                state, rule, checklist_id, final, why, instruction, supporting, failed, good_until_at, good_until_hours,
+                state, rule, checklist_id, final, why, instruction, supporting, failed, risk, good_until_at, good_until_hours,
                 reported_by, check_id, work_order_id, prior_defect_id, came_back, raised_at)",
             &rows,
         )

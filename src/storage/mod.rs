@@ -3,6 +3,7 @@
 mod audit;
 mod board;
 mod careless;
+mod checklist_drafts;
 mod checklists;
 mod checks;
 mod codec;
@@ -23,6 +24,7 @@ mod verify;
 pub use audit::{AuditRow, Entry, chain_hash};
 pub use board::{ClassCount, GroundedRow, MonitoredRow};
 pub use careless::{MachineName, RecentCheck, RecentValue};
+pub use checklist_drafts::DraftRow;
 pub use checklists::ChecklistRow;
 pub use checks::{CheckRow, NewCheck, NewReading};
 pub use defects::{DefectRow, HoldRow, SightingRow};

@@ -10,10 +10,10 @@ use crate::domain::checklist::Checklist;
 use crate::domain::checklist_file::parse;
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, MachineId};
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::{Problem, Refusal};
+use crate::domain::refusal::{Problem, Refusal, plain_text};
 use crate::domain::unit::Hours;
 use crate::domain::watched::is_asked;
-use crate::storage::{ChecklistRow, MachineRow, StorageError};
+use crate::storage::{ChecklistRow, MachineRow, StorageError, Tx};
 
 /// Everything the check page needs.
 pub struct CheckForm {
@@ -115,8 +115,23 @@ pub async fn upload_checklist(
             .collect();
         Refusal::Invalid { problems }
     })?;
-    let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
+    let made = new_version(workshop, &mut tx, actor, source, &checklist, "checklist uploaded", "").await?;
+    tx.commit().await?;
+    Ok(made)
+}
+
+/// The next version of its name, in use from now on in place of the one before.
+pub(super) async fn new_version(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: &Actor,
+    source: &str,
+    checklist: &Checklist,
+    act: &'static str,
+    why: &str,
+) -> Result<(ChecklistId, i64)> {
+    let now = workshop.ambient.now();
     let version = tx.newest_version(&checklist.name).await? + 1;
     let row = ChecklistRow {
         id: workshop.ambient.id(),
@@ -124,9 +139,10 @@ pub async fn upload_checklist(
         version,
         title: checklist.title.clone(),
         source: source.to_owned(),
-        body: to_json(&checklist)?,
+        body: to_json(checklist)?,
         created_at: now,
         retired_at: None,
+        retired_by: None,
     };
     tx.insert_checklist(&row, &checklist.classes, Some(actor.id)).await.map_err(|e| match e {
         StorageError::Duplicate(_) => StorageError::Changed,
@@ -134,10 +150,69 @@ pub async fn upload_checklist(
     })?;
     tx.retire_earlier_checklists(&row.name, version, now).await?;
     let mut trail = Trail::new(actor, now);
-    trail.add("checklist uploaded", format!("checklist {}", row.name), version - 1, version, "");
-    trail.write(&mut tx, &format!("checklist {}", row.name)).await?;
-    tx.commit().await?;
+    trail.add(act, subject(&row.name), version - 1, version, why);
+    trail.write(tx, &subject(&row.name)).await?;
     Ok((row.id, version))
+}
+
+/// What retiring a checklist would do.
+pub struct Retiring {
+    pub row: ChecklistRow,
+    /// Unit numbers, of the actor's yards, of machines that would have no checklist then.
+    pub left_without: Vec<String>,
+    /// How many more there are in other yards.
+    pub elsewhere: usize,
+}
+
+pub async fn retiring_checklist(workshop: &Workshop, actor: &Actor, id: ChecklistId) -> Result<Retiring> {
+    actor.must(Act::SetUpChecklists)?;
+    let mut tx = workshop.db.read().await?;
+    let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
+    let machines = tx.machines_left_without(&row.name).await?;
+    let all = machines.len();
+    let left_without: Vec<String> =
+        machines.into_iter().filter(|(_, yard)| actor.in_yard(*yard)).map(|(unit, _)| unit).collect();
+    Ok(Retiring { row, elsewhere: all - left_without.len(), left_without })
+}
+
+/// No new check is made with any version of it. Checks and defects made with it keep it.
+pub async fn retire_checklist(
+    workshop: &Workshop,
+    actor: &Actor,
+    id: ChecklistId,
+    reason: &str,
+) -> Result<()> {
+    actor.must(Act::SetUpChecklists)?;
+    let now = workshop.ambient.now();
+    let reason = plain_text("/reason", "a reason", reason, 300)?;
+    let mut tx = workshop.db.begin().await?;
+    let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
+    if row.retired_at.is_some() {
+        let sentence = "This version is not in use. Retire the version that is.";
+        return Err(Refusal::conflict(sentence).into());
+    }
+    tx.retire_checklist(&row.name, actor.id, now).await?;
+    let mut trail = Trail::new(actor, now);
+    trail.add("checklist retired", subject(&row.name), format!("version {}", row.version), "retired", reason);
+    trail.write(&mut tx, &subject(&row.name)).await?;
+    tx.commit().await?;
+    Ok(())
+}
+
+/// Refuses a check that was made after somebody retired its checklist; what was made before still counts.
+pub(super) async fn not_retired(tx: &mut Tx, id: ChecklistId, made_at: DateTime<Utc>) -> Result<()> {
+    match tx.checklist_retired_at(id).await? {
+        Some(retired_at) if made_at >= retired_at => {
+            let sentence = "This checklist is retired, so no new check is made with it. Begin the check again from the \
+                            machine's page.";
+            Err(Refusal::conflict(sentence).into())
+        }
+        _ => Ok(()),
+    }
+}
+
+pub(super) fn subject(name: &str) -> String {
+    format!("checklist {name}")
 }
 
 pub async fn checklists(workshop: &Workshop, actor: &Actor) -> Result<Vec<ChecklistRow>> {

@@ -1,6 +1,7 @@
 //! What people do, one file each, and the reads that authorise. The only room that writes: a use case is one
 //! transaction: load → decide (`domain`) → save with a guard → audit → outbox → commit.
 
+mod checklist_drafts;
 mod checklists;
 mod claim;
 mod deliver;
@@ -27,8 +28,13 @@ mod verify;
 mod watch;
 mod watched;
 
+pub use checklist_drafts::{
+    DraftPage, change_draft, classes_of, compare_checklists, copy_checklist, discard_draft, draft_page,
+    edit_checklist, my_drafts, save_draft,
+};
 pub use checklists::{
-    CheckForm, KnownDefect, checklist_form, checklists, upload_checklist, uploaded_checklist,
+    CheckForm, KnownDefect, Retiring, checklist_form, checklists, retire_checklist, retiring_checklist,
+    upload_checklist, uploaded_checklist,
 };
 pub use claim::{cancel_order, claim, hand_back, open_order, wait_for};
 pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_delivered, resend};
@@ -46,6 +52,7 @@ pub use look::outbox::{alert_of, outbox};
 pub use look::queue::{QueueEntry, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
 pub use look::trail::{audit_trail, store_part, store_parts, unit_numbers};
+pub use look::try_out::{Attempt, TriedOut, tried_out, try_out};
 pub use look::verdict::{Verdict, verdict};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_altitude, set_need, set_one_person, yards,
@@ -61,7 +68,7 @@ pub use people::{
 pub use photos::{PhotoOf, StoredPhoto, attach_photo, photo};
 pub use place_hold::{lift_hold, place_hold, put_hold};
 pub use release::{Released, release};
-pub use report_defect::{ReportDefect, Reported, put_report, report_defect};
+pub use report_defect::{ReportDefect, Reported, put_report, report_defect, report_threshold};
 pub use retest::{RetestAnswers, Retested, retest};
 pub use severity::{lower_severity, raise_severity};
 pub use sign_in::{
@@ -89,10 +96,10 @@ use crate::storage::{Db, StorageError, Tx};
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, GroundedRow, HoldRow, LabourRow,
-    LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow, OrderRow,
-    OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow, SightingRow,
-    YardRow,
+    AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, GroundedRow, HoldRow,
+    LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow,
+    OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow,
+    SightingRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

@@ -13,6 +13,7 @@ use crate::domain::ids::{CheckId, ChecklistId, DefectId, WorkOrderId};
 use crate::domain::judge::{Finding, Reason, what_mattered};
 use crate::domain::person::Actor;
 use crate::domain::reading::Context;
+use crate::domain::risk::Assessment;
 use crate::domain::standing::Severity;
 use crate::domain::unit::Hours;
 use crate::domain::watched::Watched;
@@ -45,6 +46,8 @@ pub struct Found {
     pub said: Option<(DefectId, Watched, String)>,
     /// The closed defect that this one follows, where it is known without looking for it.
     pub prior: Option<DefectId>,
+    /// Of a guided report.
+    pub risk: Option<Assessment>,
 }
 
 impl Found {
@@ -71,6 +74,7 @@ impl Found {
             good_for_hours: f.good_for_hours,
             supporting: f.supporting,
             failed: f.failed.into_iter().map(|(item, position)| at(item, position)).collect(),
+            risk: None,
         }
     }
 }
@@ -395,6 +399,7 @@ async fn new_defect(
         instruction: f.instruction,
         supporting: to_json(&f.supporting)?,
         failed: to_json(&f.failed)?,
+        risk: f.risk.as_ref().map(to_json).transpose()?,
         good_until_at: f.good_for_days.filter(|_| monitored).map(|days| after_days(now, days, yard.zone())),
         good_until_hours: f
             .good_for_hours

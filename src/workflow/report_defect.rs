@@ -1,33 +1,33 @@
-//! Anybody reports a defect at any time. In doubt the machine is out of service.
-
-use serde::{Deserialize, Serialize};
+//! Anybody reports a defect at any time, by answering a few questions. In doubt the machine is out of service.
 
 use super::raise::{Found, Source, raise};
 use super::trail::Trail;
-use super::{Put, Result, Workshop, machine_for, yard_of};
+use super::{Put, Result, Workshop, from_json, machine_for, machine_seen, yard_of};
 use crate::domain::checklist::{Load, System};
 use crate::domain::ids::{DefectId, MachineId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::Context;
 use crate::domain::refusal::{Refusal, plain_text};
+use crate::domain::risk::{Answers, Assessment, BY_RISK_LEVEL, RiskLevel, assess};
 use crate::domain::standing::Severity;
 
-#[derive(Clone, Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug)]
 pub struct ReportDefect {
     /// Made by the client, so that sending again is harmless.
     pub id: DefectId,
     pub machine: MachineId,
     pub what: String,
-    pub system: System,
-    /// Whether the reporter is sure that the machine can be used meanwhile. Anything but a clear yes holds it.
-    pub safe_to_use: bool,
+    /// A question left open is "not sure", which counts as the worst.
+    pub answers: Answers,
 }
 
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Reported {
     pub defect: DefectId,
     pub severity: Severity,
+    pub why: String,
     pub instruction: String,
+    pub risk: Assessment,
     pub work_order: Option<WorkOrderId>,
 }
 
@@ -45,11 +45,15 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
     let machine = machine_for(&mut tx, actor, Act::ReportDefect, command.machine).await?;
     if let Some(kept) = tx.defect(command.id).await? {
         // Sent again: the same answer.
-        if kept.machine_id == machine.id && kept.reported_by == actor.id && kept.what == what {
+        let risk: Option<Assessment> = kept.risk.as_deref().map(from_json).transpose()?;
+        let same = kept.machine_id == machine.id && kept.reported_by == actor.id && kept.what == what;
+        if let Some(risk) = risk.filter(|r| same && r.answers == command.answers) {
             let answer = Reported {
                 defect: kept.id,
                 severity: kept.severity,
+                why: kept.why,
                 instruction: kept.instruction,
+                risk,
                 work_order: kept.work_order_id,
             };
             return Ok(Put { answer, first: false });
@@ -59,14 +63,23 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
     if machine.retired_at.is_some() {
         return Err(Refusal::conflict("The machine is retired.").into());
     }
-    let found = judge_report(&command, &what);
+    let in_use = tx.checklist_for_class(&machine.class).await?;
+    let threshold = match &in_use {
+        Some(row) => Some(workshop.checklist(&mut tx, row.id).await?.out_of_service_from),
+        None => None,
+    };
+    let risk = assess(command.answers, threshold);
+    let found = found(&command, &what, risk.clone());
     let (severity, instruction) = (found.severity, found.instruction.clone());
     let yard = yard_of(&mut tx, &machine).await?;
     let mut trail = Trail::new(actor, now);
     let source = Source {
         check: None,
-        checklist: None,
-        rules: None,
+        checklist: in_use.as_ref().map(|row| row.id),
+        rules: in_use
+            .as_ref()
+            .filter(|_| risk.rule == BY_RISK_LEVEL)
+            .map(|row| format!("{} version {}", row.name, row.version)),
         engine_hours: machine.engine_hours,
         event_key: format!("report {}", command.id),
     };
@@ -75,40 +88,38 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
-    let answer = Reported { defect: command.id, severity, instruction, work_order: raised.work_order };
+    let why = risk.why.clone();
+    let work_order = raised.work_order;
+    let answer = Reported { defect: command.id, severity, why, instruction, risk, work_order };
     Ok(Put { answer, first: true })
 }
 
-/// A doubt, or anything about brakes, steering, restraint or fuel, holds the machine whatever the reporter hopes.
-fn judge_report(command: &ReportDefect, what: &str) -> Found {
-    let always =
-        matches!(command.system, System::Brakes | System::Steering | System::Restraint | System::Fuel);
-    let held = always || !command.safe_to_use;
-    let (severity, rule, why) = if always {
-        let why = format!("Reported on {}: always out of service until it is looked at.", command.system);
-        (Severity::OutOfService, "reported on a system that can injure", why)
-    } else if held {
-        (
-            Severity::OutOfService,
-            "reported in doubt",
-            "The reporter is not sure that it is safe to use.".to_owned(),
-        )
-    } else {
-        (
-            Severity::Monitor,
-            "reported as safe to use",
-            "The reporter is sure that it is safe to use meanwhile.".to_owned(),
-        )
-    };
+/// From which risk level a report takes this machine out of service, and the title of the checklist that says so.
+pub async fn report_threshold(
+    workshop: &Workshop,
+    actor: &Actor,
+    machine: MachineId,
+) -> Result<(RiskLevel, Option<String>)> {
+    let mut tx = workshop.db.read().await?;
+    let machine = machine_seen(&mut tx, actor, Act::ReportDefect, machine).await?;
+    Ok(match tx.checklist_for_class(&machine.class).await? {
+        Some(row) => (workshop.checklist(&mut tx, row.id).await?.out_of_service_from, Some(row.title)),
+        None => (RiskLevel::default(), None),
+    })
+}
+
+fn found(command: &ReportDefect, what: &str, risk: Assessment) -> Found {
+    let held = risk.severity == Severity::OutOfService;
     Found {
         id: Some(command.id),
         what: what.to_owned(),
-        system: command.system,
+        // What nobody can tell yet is looked at as a whole.
+        system: command.answers.affects.unwrap_or(System::General),
         at: None,
-        severity,
-        rule: rule.to_owned(),
-        is_final: always,
-        why,
+        severity: risk.severity,
+        rule: risk.rule.clone(),
+        is_final: risk.final_,
+        why: risk.why.clone(),
         instruction: if held {
             "Do not use the machine. Park it out of the way, fit the tag, take the key.".to_owned()
         } else {
@@ -122,5 +133,6 @@ fn judge_report(command: &ReportDefect, what: &str) -> Found {
         came_back: false,
         said: None,
         prior: None,
+        risk: Some(risk),
     }
 }

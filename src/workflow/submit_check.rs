@@ -5,6 +5,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use super::checklists::not_retired;
 use super::engine_hours::Meter;
 use super::history::history;
 use super::raise::{Found, Raised, Source, raise};
@@ -163,6 +164,8 @@ async fn submit(
     problems.extend(watched::asked(&known, &command.watched, recorded_at));
     let (context, readings) = understand(&checklist, command, &machine, &yard, problems)?;
     let note = optional_text("/note", "the note", &command.note, 2000)?;
+
+    not_retired(&mut tx, command.checklist, recorded_at).await?;
 
     let past = history(&mut tx, &checklist, machine.id, recorded_at).await?;
     let judgement = judge(&checklist, &context, &readings, &past);

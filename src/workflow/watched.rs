@@ -110,6 +110,7 @@ impl Heard {
             came_back: false,
             said: (!closed).then(|| (d.id, Watched::Worse, format!("Worse: {}", self.note))),
             prior: closed.then_some(d.id),
+            risk: None,
         }))
     }
 

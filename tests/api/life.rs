@@ -139,14 +139,26 @@ async fn holds_and_reports_by_hand(b: Bench) {
 
     let id: Uuid = b.workshop.ambient.id();
     let path = format!("/defects/{id}");
-    let sure = json!({ "machine": b.machine, "what": "Mirror cracked", "system": "body and frame", "safe_to_use": true });
-    assert_eq!(operator.put(&path, sure.clone()).await.with(201)["severity"], "monitor");
+    let sure = json!({ "machine": b.machine, "what": "Mirror cracked", "affects": "body and frame",
+        "fire": "no", "harm": "cannot hurt anybody", "worse": "no", "certain": "seen or felt" });
+    let first = operator.put(&path, sure.clone()).await.with(201);
+    assert_eq!(first["severity"], "monitor");
+    assert_eq!(
+        first["why"],
+        "Negligible × probable = medium (MIL-STD-882E Table III); this checklist grounds from serious."
+    );
+    let risk = json!({ "category": "negligible", "probability": "probable", "level": "medium", "code": "4B",
+        "out_of_service_from": "serious", "final": false });
+    assert_eq!(first["risk"], risk);
+    let mut other = sure.clone();
+    other["harm"] = json!("could cost a day off work");
+    operator.put(&path, other).await.problem(409);
     assert_eq!(operator.put(&path, sure).await.with(200)["severity"], "monitor");
-    // Not saying that it is safe is a doubt, and a doubt holds.
-    let doubt = json!({ "machine": b.machine, "what": "A knock from below", "system": "suspension" });
+    // What is not answered is a doubt, and a doubt holds.
+    let doubt = json!({ "machine": b.machine, "what": "A knock from below", "affects": "suspension" });
     let id: Uuid = b.workshop.ambient.id();
     let held = operator.put(&format!("/defects/{id}"), doubt).await.with(201);
-    assert_eq!(held["severity"], "out of service");
+    assert_eq!((&held["severity"], &held["risk"]["final"]), (&json!("out of service"), &json!(false)));
     let gate = operator.get(&format!("/machines/{}", b.machine)).await.with(200);
     let hold = gate["holds"][0]["id"].as_str().unwrap().to_owned();
     // A hold that came from a defect ends by release only.
@@ -161,7 +173,8 @@ async fn a_monitored_machine_gets_a_work_order_when_asked(b: Bench) {
     let open = json!({ "machine": b.machine });
     mechanic.post("/work-orders", open.clone()).await.problem(409);
     let report = json!({
-        "machine": b.machine, "what": "Mirror cracked", "system": "body and frame", "safe_to_use": true
+        "machine": b.machine, "what": "Mirror cracked", "affects": "body and frame",
+        "fire": "no", "harm": "cannot hurt anybody", "worse": "no", "certain": "likely"
     });
     let id: Uuid = b.workshop.ambient.id();
     operator.put(&format!("/defects/{id}"), report).await.with(201);

@@ -10,6 +10,7 @@ use std::process::Command;
 
 use chock::domain::checklist::System;
 use chock::domain::ids::MachineId;
+use chock::domain::risk::Answers;
 use chock::workflow::{self, NewMachine, ReportDefect};
 use image::RgbImage;
 
@@ -67,8 +68,7 @@ async fn a_lesser_hazard_is_a_warning() {
         id: b.workshop.ambient.id(),
         machine: b.machine,
         what: "Loses coolant at the hose".to_owned(),
-        system: System::Cooling,
-        safe_to_use: false,
+        answers: Answers { affects: Some(System::Cooling), ..Answers::default() },
     };
     workflow::report_defect(&b.workshop, &b.operator, reported).await.unwrap();
     let served = Served::start(&b.workshop).await;

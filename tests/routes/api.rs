@@ -18,6 +18,8 @@ pub struct Names {
     pub hold: Uuid,
     pub part: Uuid,
     pub checklist: Uuid,
+    /// Of the supervisor.
+    pub draft: Uuid,
     pub released_order: Uuid,
     pub photo: Uuid,
     pub alert: Uuid,
@@ -40,6 +42,7 @@ impl Names {
             hold: id,
             part: id,
             checklist: id,
+            draft: id,
             released_order: id,
             photo: id,
             alert: id,

@@ -162,9 +162,11 @@ impl World {
             p if p.starts_with("/yards") => n.yard,
             p if p.starts_with("/people") => n.person,
             p if p.starts_with("/checklists") => n.checklist,
+            p if p.starts_with("/drafts") => n.draft,
             _ => n.defect,
         };
-        path.replace("{id}", &id.to_string())
+        path.replace("{kind}/{part}", "rules/new")
+            .replace("{id}", &id.to_string())
             .replace("{defect}", &n.defect.to_string())
             .replace("{part}", &n.part.to_string())
             .replace("{secret}", &n.secret)
@@ -203,8 +205,7 @@ impl World {
         let form = reqwest::multipart::Form::new()
             .text("id", uuid::Uuid::from_u128(7).to_string())
             .text("what", "Side panel hangs loose")
-            .text("system", "body and frame")
-            .text("safe", "no")
+            .text("affects", "body and frame")
             .part("photo", photo);
         let url = format!("{}/machines/{}/report", self.served.url, names.machine);
         let operator = &self.people[0];
@@ -261,6 +262,7 @@ async fn one_of_everything(b: &Bench) -> Names {
         hold: hold.0,
         part: b.part.0,
         checklist: b.checklist_id.0,
+        draft: workflow::edit_checklist(w, &b.supervisor, b.checklist_id).await.unwrap().0,
         released_order: released.0,
         photo: uuid::Uuid::nil(),
         alert: alert.id.0,

@@ -11,9 +11,10 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 use chock::clock::Ambient;
 use chock::demo::Simulated;
-use chock::domain::checklist::{Checklist, Load};
+use chock::domain::checklist::{Checklist, Load, System};
 use chock::domain::ids::{ChecklistId, MachineId, PartId, PersonId, WorkOrderId, YardId};
 use chock::domain::person::{Actor, Role};
+use chock::domain::risk::{Answers, Certain, Harm, YesOrNo};
 use chock::domain::shipped::SHIPPED;
 use chock::domain::standing::Standing;
 use chock::domain::unit::Hours;
@@ -326,6 +327,17 @@ pub fn postgres() -> &'static str {
         std::env::var("CHOCK_TEST_POSTGRES")
             .expect("CHOCK_TEST_POSTGRES names a PostgreSQL to make databases in; tests/run starts one")
     })
+}
+
+/// Of a report that leaves the machine in use: negligible and occasional, a low risk.
+pub const fn slight(affects: System) -> Answers {
+    Answers {
+        affects: Some(affects),
+        fire: YesOrNo::No,
+        harm: Harm::Nobody,
+        worse: YesOrNo::No,
+        certain: Certain::Likely,
+    }
 }
 
 /// A new, empty database.

@@ -4,6 +4,7 @@ use super::conditions;
 use super::table::{Faults, Table, Text};
 use crate::domain::checklist::{Checklist, Condition, Rule};
 use crate::domain::judge::{AIR_TEMPERATURE, ITEM_FAILED, SAFETY_ITEM_FAILED, SAFETY_ITEM_UNANSWERED};
+use crate::domain::risk::{BY_RISK_LEVEL, CERTAIN_EFFECT, DOUBTFUL_EFFECT};
 use crate::domain::standing::Severity;
 
 /// A reason in one sentence names the rule; see the judge.
@@ -32,8 +33,16 @@ pub(super) fn read(tables: &[Table<'_>], checklist: &Checklist, faults: &Faults)
 
 fn read_rule(table: &Table<'_>, checklist: &Checklist, faults: &Faults) -> (Text, Placed) {
     let name = table.title("name", NAME_WORDS);
-    if [SAFETY_ITEM_FAILED, ITEM_FAILED, SAFETY_ITEM_UNANSWERED, AIR_TEMPERATURE]
-        .contains(&name.value.as_str())
+    if [
+        SAFETY_ITEM_FAILED,
+        ITEM_FAILED,
+        SAFETY_ITEM_UNANSWERED,
+        AIR_TEMPERATURE,
+        BY_RISK_LEVEL,
+        CERTAIN_EFFECT,
+        DOUBTFUL_EFFECT,
+    ]
+    .contains(&name.value.as_str())
     {
         let sentence =
             format!("{:?} is a name of our own for what no rule decides. Choose another name.", name.value);

@@ -272,7 +272,8 @@ impl<'t> Table<'t> {
     }
 }
 
-pub(super) fn is_key(text: &str) -> bool {
+/// Whether it is written as a key: small letters, digits and hyphens.
+pub fn is_key(text: &str) -> bool {
     let fits = |b: u8| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-';
     !text.is_empty()
         && text.len() <= LONGEST_KEY
@@ -282,7 +283,7 @@ pub(super) fn is_key(text: &str) -> bool {
 }
 
 /// The key a title would have: "Front left" gives "front-left".
-pub(super) fn key_of(title: &str) -> String {
+pub fn key_of(title: &str) -> String {
     let plain = title.to_lowercase().replace(|c: char| !c.is_ascii_alphanumeric(), " ");
     plain.split_whitespace().collect::<Vec<_>>().join("-")
 }

@@ -1,4 +1,4 @@
-use super::{Answers, Category, Certain, Harm, Probability, RiskLevel, Worse, assess, code, risk};
+use super::{Answers, Category, Certain, Harm, Probability, RiskLevel, YesOrNo, assess, code, risk};
 use crate::domain::checklist::System;
 use crate::domain::standing::Severity;
 
@@ -49,12 +49,12 @@ fn risk_never_rises_with_less_harm_or_less_likelihood() {
 
 fn every_answer() -> Vec<Answers> {
     let mut all = Vec::new();
-    for affects in System::ALL {
-        for fire in [false, true] {
+    for affects in System::ALL.iter().copied().map(Some).chain([None]) {
+        for fire in YesOrNo::ALL {
             for harm in Harm::ALL {
-                for worse in Worse::ALL {
+                for worse in YesOrNo::ALL {
                     for certain in Certain::ALL {
-                        let (affects, harm, worse, certain) = (*affects, *harm, *worse, *certain);
+                        let (fire, harm, worse, certain) = (*fire, *harm, *worse, *certain);
                         all.push(Answers { affects, fire, harm, worse, certain });
                     }
                 }
@@ -67,72 +67,98 @@ fn every_answer() -> Vec<Answers> {
 /// The issue: certain effect on brakes, steering, restraint, fuel or fire is always out of service.
 #[test]
 fn a_certain_effect_on_what_can_kill_always_stops_the_machine() {
-    for answers in every_answer().into_iter().filter(|a| a.certain == Certain::Seen) {
-        let always = answers.fire
+    for answers in every_answer() {
+        let affected = answers.fire == YesOrNo::Yes
             || matches!(
                 answers.affects,
-                System::Brakes | System::Steering | System::Restraint | System::Fuel
+                Some(System::Brakes | System::Steering | System::Restraint | System::Fuel)
             );
-        let found = assess(answers, RiskLevel::High);
-        assert_eq!(found.final_, always, "{answers:?}");
-        if always {
+        let doubted = answers.fire == YesOrNo::NotSure || answers.affects.is_none();
+        let found = assess(answers, Some(RiskLevel::High));
+        let certain = answers.certain == Certain::Seen;
+        assert_eq!(found.final_, certain && affected, "{answers:?}");
+        if (affected || doubted) && matches!(answers.certain, Certain::Seen | Certain::NotSure) {
             assert_eq!(found.severity, Severity::OutOfService, "{answers:?}");
         }
     }
 }
 
+/// Marginal and likely, and not getting worse: 3C, medium.
+const LAMP: Answers = Answers {
+    affects: Some(System::LightsAndSignals),
+    fire: YesOrNo::No,
+    harm: Harm::DayOff,
+    worse: YesOrNo::No,
+    certain: Certain::Likely,
+};
+
 #[test]
 fn severity_follows_the_threshold_of_the_checklist() {
-    let lamp = Answers {
-        affects: System::LightsAndSignals,
-        fire: false,
-        harm: Harm::DayOff,
-        worse: Worse::No,
-        certain: Certain::Likely,
-    };
-    // 3C, medium.
     for (threshold, severity) in [
         (RiskLevel::Low, Severity::OutOfService),
         (RiskLevel::Medium, Severity::OutOfService),
         (RiskLevel::Serious, Severity::Monitor),
         (RiskLevel::High, Severity::Monitor),
     ] {
-        let found = assess(lamp, threshold);
+        let found = assess(LAMP, Some(threshold));
         assert_eq!((found.level, found.severity), (RiskLevel::Medium, severity), "{threshold}");
     }
-    assert_eq!(
-        assess(lamp, RiskLevel::Serious).why,
-        "Risk medium (3C: marginal, occasional); out of service here from serious on."
-    );
-    let unsure = Answers { harm: Harm::NotSure, worse: Worse::NotSure, certain: Certain::Suspected, ..lamp };
-    assert_eq!(
-        assess(unsure, RiskLevel::default()).severity,
-        Severity::OutOfService,
-        "in doubt out of service"
-    );
-    let nothing = Answers { harm: Harm::Nobody, ..lamp };
-    assert_eq!(assess(nothing, RiskLevel::default()).severity, Severity::Monitor);
 }
 
 #[test]
+fn the_reason_is_a_sentence_with_the_table_and_the_threshold() {
+    let why = |answers, of_checklist| assess(answers, of_checklist).why;
+    let hospital = Answers { harm: Harm::Hospital, ..LAMP };
+    assert_eq!(
+        why(hospital, Some(RiskLevel::Serious)),
+        "Critical × occasional = serious (MIL-STD-882E Table III); this checklist grounds from serious."
+    );
+    assert_eq!(
+        why(LAMP, None),
+        "Marginal × occasional = medium (MIL-STD-882E Table III); without a checklist, a machine is grounded from \
+         serious."
+    );
+    let brakes = Answers { affects: Some(System::Brakes), certain: Certain::Seen, ..LAMP };
+    assert_eq!(
+        why(brakes, Some(RiskLevel::High)),
+        "Certain effect on brakes: always out of service. Critical × probable = high (MIL-STD-882E Table III)."
+    );
+    assert_eq!(
+        why(Answers::default(), Some(RiskLevel::High)),
+        "In doubt it affects brakes, steering, restraint or fuel: out of service. Catastrophic × frequent = high \
+         (MIL-STD-882E Table III)."
+    );
+}
+
+#[test]
+fn nothing_answered_stops_the_machine_and_one_who_has_looked_may_lower_it() {
+    let found = assess(Answers::default(), Some(RiskLevel::High));
+    assert_eq!((found.severity, found.level, found.final_), (Severity::OutOfService, RiskLevel::High, false));
+    let nothing = Answers { harm: Harm::Nobody, ..LAMP };
+    assert_eq!(assess(nothing, None).severity, Severity::Monitor);
+}
+
+/// With "not sure" as the last and worst answer of every question.
+#[test]
 fn a_worse_answer_never_gives_a_milder_severity() {
+    let affects = [Some(System::General), Some(System::Brakes), None];
     let harms = [Harm::Nobody, Harm::DayOff, Harm::Hospital, Harm::Deadly, Harm::NotSure];
-    let worse = [Worse::No, Worse::Yes, Worse::NotSure];
-    let certain = [Certain::Suspected, Certain::Likely, Certain::Seen];
+    let yes = [YesOrNo::No, YesOrNo::Yes, YesOrNo::NotSure];
+    let certain = [Certain::Suspected, Certain::Likely, Certain::Seen, Certain::NotSure];
     let rank = |a: Answers| {
-        let found = assess(a, RiskLevel::Serious);
+        let found = assess(a, Some(RiskLevel::Serious));
         (found.severity, found.level)
     };
     for a in every_answer() {
-        for h in harms.iter().skip_while(|h| **h != a.harm) {
-            for w in worse.iter().skip_while(|w| **w != a.worse) {
-                for c in certain.iter().skip_while(|c| **c != a.certain) {
-                    for fire in [a.fire, true] {
-                        let b = Answers { harm: *h, worse: *w, certain: *c, fire, ..a };
-                        assert!(rank(b) >= rank(a), "{a:?}\n{b:?}");
-                    }
-                }
-            }
+        let mut worse: Vec<Answers> = Vec::new();
+        worse.extend(affects.iter().skip_while(|x| **x != a.affects).map(|x| Answers { affects: *x, ..a }));
+        worse.extend(harms.iter().skip_while(|x| **x != a.harm).map(|x| Answers { harm: *x, ..a }));
+        worse.extend(yes.iter().skip_while(|x| **x != a.fire).map(|x| Answers { fire: *x, ..a }));
+        worse.extend(yes.iter().skip_while(|x| **x != a.worse).map(|x| Answers { worse: *x, ..a }));
+        worse.extend(certain.iter().skip_while(|x| **x != a.certain).map(|x| Answers { certain: *x, ..a }));
+        assert!(worse.len() >= 4, "{a:?}");
+        for b in worse {
+            assert!(rank(b) >= rank(a), "{a:?}\n{b:?}");
         }
     }
 }
@@ -140,8 +166,8 @@ fn a_worse_answer_never_gives_a_milder_severity() {
 #[test]
 fn every_reason_is_short_and_a_report_never_eliminates_a_risk() {
     for answers in every_answer() {
-        for threshold in RiskLevel::ALL {
-            let found = assess(answers, *threshold);
+        for threshold in RiskLevel::ALL.iter().copied().map(Some).chain([None]) {
+            let found = assess(answers, threshold);
             assert!(found.why.split_whitespace().count() < 25, "{}", found.why);
             assert!(found.probability < Probability::Improbable, "{answers:?}");
         }

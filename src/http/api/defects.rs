@@ -12,6 +12,9 @@ use super::problem::ApiResult;
 use super::words;
 use crate::domain::checklist::System;
 use crate::domain::ids::{DefectId, HoldId};
+use crate::domain::risk::{
+    Answers, Assessment, Category, Certain, Harm, Probability, RiskLevel, YesOrNo, code,
+};
 use crate::domain::standing::Severity;
 use crate::http::Site;
 use crate::workflow::{self, ReportDefect};
@@ -22,11 +25,21 @@ pub struct Report {
     machine: Uuid,
     /// What is wrong, in your own words.
     what: String,
-    #[schema(value_type = words::System)]
-    system: System,
-    /// True only when the reporter is sure. Anything else holds the machine.
-    #[serde(default)]
-    safe_to_use: bool,
+    /// What is affected. Left out: not sure.
+    #[schema(value_type = Option<words::System>)]
+    affects: Option<System>,
+    /// Whether it burns, smoulders, or fuel or oil can reach something hot. Left out: not sure.
+    #[schema(value_type = Option<words::YesOrNo>)]
+    fire: Option<YesOrNo>,
+    /// The worst it can do to somebody. Left out: not sure.
+    #[schema(value_type = Option<words::Harm>)]
+    harm: Option<Harm>,
+    /// Whether it is getting worse. Left out: not sure.
+    #[schema(value_type = Option<words::YesOrNo>)]
+    worse: Option<YesOrNo>,
+    /// How the reporter knows. Left out: not sure.
+    #[schema(value_type = Option<words::Certain>)]
+    certain: Option<Certain>,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -34,9 +47,32 @@ pub struct ReportAnswer {
     defect: Uuid,
     #[schema(value_type = words::Severity)]
     severity: Severity,
+    /// One sentence: what decided, with the row and column of the table and the threshold.
+    why: String,
     /// What to do now.
     instruction: String,
+    risk: Risk,
     work_order: Option<Uuid>,
+}
+
+/// What the answers amount to, after MIL-STD-882E Tables I to III. "Not sure" counts as the worst answer.
+#[derive(Serialize, ToSchema)]
+pub struct Risk {
+    #[schema(value_type = words::Category)]
+    category: Category,
+    #[schema(value_type = words::Probability)]
+    probability: Probability,
+    #[schema(value_type = words::RiskLevel)]
+    level: RiskLevel,
+    /// Short form of category and probability.
+    #[schema(example = "2C")]
+    code: String,
+    /// From this level on the machine is out of service.
+    #[schema(value_type = words::RiskLevel)]
+    out_of_service_from: RiskLevel,
+    /// Nobody may lower it.
+    #[serde(rename = "final")]
+    is_final: bool,
 }
 
 #[derive(Deserialize, ToSchema)]
@@ -63,7 +99,7 @@ pub struct Lifted {
     machine: Uuid,
 }
 
-/// Report a defect under an id of your own (UUIDv7). In doubt the machine is out of service
+/// Report a defect under an id of your own (UUIDv7). A question left open counts as not sure, which is the worst
 #[utoipa::path(tag = "defects", request_body = Report, responses(
     (status = 201, body = ReportAnswer),
     (status = 200, body = ReportAnswer, description = "The same report was recorded before"),
@@ -76,18 +112,26 @@ pub async fn report_defect(
     sent: Sent<Report>,
 ) -> ApiResult {
     let report = sent.0;
+    let unsure = Answers::default();
     let command = ReportDefect {
         id: DefectId(client_made(*id)?),
         machine: report.machine.into(),
         what: report.what,
-        system: report.system,
-        safe_to_use: report.safe_to_use,
+        answers: Answers {
+            affects: report.affects,
+            fire: report.fire.unwrap_or(unsure.fire),
+            harm: report.harm.unwrap_or(unsure.harm),
+            worse: report.worse.unwrap_or(unsure.worse),
+            certain: report.certain.unwrap_or(unsure.certain),
+        },
     };
     let done = workflow::put_report(&site.workshop, &asks.0, command).await?;
     Ok(HttpResponse::build(created(done.first)).json(ReportAnswer {
         defect: done.answer.defect.0,
         severity: done.answer.severity,
+        why: done.answer.why,
         instruction: done.answer.instruction,
+        risk: done.answer.risk.into(),
         work_order: done.answer.work_order.map(|o| o.0),
     }))
 }
@@ -123,4 +167,17 @@ pub async fn lift_hold(
 ) -> ApiResult {
     let machine = workflow::lift_hold(&site.workshop, &asks.0, HoldId(*id), &sent.0.reason).await?;
     Ok(HttpResponse::Ok().json(Lifted { machine: machine.0 }))
+}
+
+impl From<Assessment> for Risk {
+    fn from(a: Assessment) -> Self {
+        Self {
+            category: a.category,
+            probability: a.probability,
+            level: a.level,
+            code: code(a.category, a.probability),
+            out_of_service_from: a.out_of_service_from,
+            is_final: a.final_,
+        }
+    }
 }

@@ -8,7 +8,7 @@ use uuid::Uuid;
 
 use crate::domain::ids::PersonId;
 use crate::domain::{
-    careless, checklist, defect, person, reading, standing, store, unit, watched, work_order,
+    careless, checklist, defect, person, reading, risk, standing, store, unit, watched, work_order,
 };
 use crate::workflow;
 
@@ -42,6 +42,12 @@ word_schemas! {
     DefectState: defect::DefectState,
     OrderState: work_order::OrderWord,
     WaitingFor: work_order::WaitingFor,
+    YesOrNo: risk::YesOrNo,
+    Harm: risk::Harm,
+    Certain: risk::Certain,
+    Category: risk::Category,
+    Probability: risk::Probability,
+    RiskLevel: risk::RiskLevel,
     Role: person::Role,
     CarelessSign: careless::Sign,
     MovementKind: store::MovementKind,

@@ -4,6 +4,8 @@
 mod filled;
 mod view;
 
+pub use filled::answers_of as answers;
+
 use actix_multipart::Multipart;
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, web};

@@ -1,5 +1,7 @@
 //! Checklists: their versions, one of them as it is walked and judged, and uploading the next.
 
+mod acts;
+
 use actix_web::{HttpRequest, web};
 use askama::Template;
 
@@ -11,6 +13,7 @@ use super::{Page, local_time, page, page_with, see_other};
 use crate::domain::checklist::{Checklist, Condition, Item, Load, Place, Rule};
 use crate::domain::ids::ChecklistId;
 use crate::domain::person::{Act, Actor};
+use crate::domain::risk::RiskLevel;
 use crate::domain::standing::Severity;
 use crate::domain::unit::in_words;
 use crate::http::Site;
@@ -21,6 +24,7 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/set-up/checklists", web::get().to(versions));
     cfg.route("/set-up/checklists", web::post().to(upload));
     cfg.route("/set-up/checklists/{id}", web::get().to(checklist));
+    acts::routes(cfg);
 }
 
 struct Version {
@@ -29,7 +33,16 @@ struct Version {
     name: String,
     version: i64,
     since: When,
+    state: &'static str,
     in_use: bool,
+}
+
+/// One's own draft.
+struct Draft {
+    href: String,
+    title: String,
+    name: String,
+    changed: When,
 }
 
 #[derive(Template)]
@@ -38,6 +51,7 @@ struct VersionsPage {
     page: Frame,
     t: Typed,
     versions: Vec<Version>,
+    drafts: Vec<Draft>,
     may_upload: bool,
     /// What was sent and could not be understood, whether typed or chosen as a file.
     source: String,
@@ -80,10 +94,16 @@ struct ChecklistPage {
     version: i64,
     classes: String,
     since: When,
+    state: &'static str,
     in_use: bool,
+    from: RiskLevel,
     zones: Vec<ZoneView>,
     rules: Vec<RuleView>,
     source: String,
+    href: String,
+    may_edit: bool,
+    /// Other versions and checklists to compare with: address and words.
+    others: Vec<(String, String)>,
 }
 
 async fn versions(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) -> Page {
@@ -94,6 +114,8 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed, source: S
     let rows = workflow::checklists(&site.workshop, actor).await?;
     let zone = local_time::zone_of(site, actor).await?;
     let now = site.workshop.ambient.now();
+    let may_upload = actor.may(Act::SetUpChecklists);
+    let drafts = if may_upload { workflow::my_drafts(&site.workshop, actor).await? } else { Vec::new() };
     let view = VersionsPage {
         page: Frame::new(req, Some(actor)),
         versions: rows
@@ -104,10 +126,20 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed, source: S
                 name: c.name,
                 version: c.version,
                 since: when(c.created_at, &zone, now),
+                state: state(c.retired_at.is_some(), c.retired_by.is_some()),
                 in_use: c.retired_at.is_none(),
             })
             .collect(),
-        may_upload: actor.may(Act::SetUpChecklists),
+        drafts: drafts
+            .into_iter()
+            .map(|(row, draft)| Draft {
+                href: format!("/set-up/drafts/{}", row.id),
+                title: draft.title,
+                name: row.name,
+                changed: when(row.changed_at, &zone, now),
+            })
+            .collect(),
+        may_upload,
         source,
         t,
     };
@@ -140,6 +172,14 @@ async fn take(site: &Site, actor: &Actor, source: &str) -> Result<ChecklistId, W
     Ok(workflow::upload_checklist(&site.workshop, actor, source).await?.0)
 }
 
+const fn state(replaced: bool, retired: bool) -> &'static str {
+    match (retired, replaced) {
+        (true, _) => "retired",
+        (false, true) => "replaced by a later one",
+        (false, false) => "in use",
+    }
+}
+
 async fn checklist(
     Signed(actor): Signed,
     req: HttpRequest,
@@ -148,8 +188,18 @@ async fn checklist(
 ) -> Page {
     let (row, checklist) = workflow::uploaded_checklist(&site.workshop, &actor, *id).await?;
     let zone = local_time::zone_of(&site, &actor).await?;
+    let all = workflow::checklists(&site.workshop, &actor).await?;
+    // Its own versions first.
+    let (own, foreign): (Vec<_>, Vec<_>) =
+        all.into_iter().filter(|c| c.id != row.id).partition(|c| c.name == row.name);
+    let others = own.into_iter().chain(foreign.into_iter().filter(|c| c.retired_at.is_none()));
     page(&ChecklistPage {
         page: Frame::new(&req, Some(&actor)),
+        state: state(row.retired_at.is_some(), row.retired_by.is_some()),
+        from: checklist.out_of_service_from,
+        href: format!("/set-up/checklists/{id}"),
+        may_edit: actor.may(Act::SetUpChecklists),
+        others: others.map(|c| (c.id.to_string(), format!("{}, version {}", c.title, c.version))).collect(),
         title: row.title,
         name: row.name,
         version: row.version,
@@ -206,7 +256,8 @@ fn rule(r: &Rule, checklist: &Checklist) -> RuleView {
     }
 }
 
-fn condition(c: &Condition, checklist: &Checklist) -> String {
+/// A condition in words, with the titles of the checklist.
+pub fn condition(c: &Condition, checklist: &Checklist) -> String {
     let place = |at: &Place| {
         let item = checklist.item(&at.item);
         let title = item.map_or(at.item.as_str(), |i| i.title.as_str());

@@ -13,6 +13,7 @@ use super::{Page, page_with, see_other};
 use crate::domain::ids::DefectId;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::Refusal;
+use crate::domain::risk::{Assessment, code};
 use crate::domain::watched::Watched;
 use crate::http::Site;
 use crate::http::session::Signed;
@@ -43,6 +44,9 @@ struct Defect {
     is_final: bool,
     instruction: String,
     supporting: Vec<String>,
+    /// Of a guided report: question and answer.
+    answers: Vec<(&'static str, String)>,
+    risk: String,
     good_until: String,
     raised: When,
     reported_by: String,
@@ -144,6 +148,8 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
             is_final: d.is_final,
             instruction: d.instruction.clone(),
             supporting: p.supporting.iter().map(|r| r.sentence.clone()).collect(),
+            answers: p.risk.as_ref().map(answers_in_words).unwrap_or_default(),
+            risk: p.risk.as_ref().map(risk_in_words).unwrap_or_default(),
             good_until: good_until.join(" or "),
             raised: when(d.raised_at, zone, now),
             reported_by: p.reported_by_name.clone(),
@@ -181,4 +187,27 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
             suggested_day: local_time::day_for_input(now + TimeDelta::days(3), zone),
         },
     )
+}
+
+/// "Serious, 2C: critical, occasional; out of service from serious."
+fn risk_in_words(risk: &Assessment) -> String {
+    format!(
+        "{}, {}: {}, {}; out of service from {}",
+        risk.level,
+        code(risk.category, risk.probability),
+        risk.category,
+        risk.probability,
+        risk.out_of_service_from
+    )
+}
+
+fn answers_in_words(risk: &Assessment) -> Vec<(&'static str, String)> {
+    let a = &risk.answers;
+    vec![
+        ("What is affected?", a.affects.map_or("not sure".to_owned(), |s| s.to_string())),
+        ("Can it burn?", a.fire.to_string()),
+        ("Can it hurt somebody?", a.harm.to_string()),
+        ("Is it getting worse?", a.worse.to_string()),
+        ("How do you know?", a.certain.to_string()),
+    ]
 }

@@ -58,6 +58,11 @@ const NOTICES: &[(&str, &str)] = &[
     ("released-still-held", "The work order is closed. Another hold keeps the machine out of service."),
     ("cancelled", "The work order is cancelled. Its defects stay open and the machine stays as it is."),
     ("saved", "Saved."),
+    ("kept", "Kept in the draft."),
+    ("removed", "Taken out of the draft."),
+    ("discarded", "The draft is thrown away."),
+    ("version-saved", "The new version is saved and in use from the next check on."),
+    ("checklist-retired", "The checklist is retired. No new check is made with it."),
     (
         "watch-over",
         "Saved. The time to watch a defect is over by these engine hours: the machine is out of service.",

@@ -6,6 +6,7 @@ pub mod careless;
 pub mod check;
 pub mod checklists;
 pub mod defect;
+pub mod drafts;
 pub mod error;
 pub mod form;
 pub mod frame;
@@ -31,6 +32,7 @@ pub mod shown;
 pub mod sign_in;
 pub mod store;
 pub mod tag;
+pub mod try_out;
 pub mod typed;
 pub mod verdict;
 
@@ -92,4 +94,6 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     set_up::routes(cfg);
     people::routes(cfg);
     checklists::routes(cfg);
+    drafts::routes(cfg);
+    try_out::routes(cfg);
 }

@@ -9,12 +9,13 @@ use super::form::Form;
 use super::frame::Frame;
 use super::gate::good_until;
 use super::shown::{When, when};
-use super::typed::{Typed, refused};
+use super::typed::Typed;
 use super::{Page, page, page_with, see_other};
 use crate::domain::checklist::System;
 use crate::domain::defect::DefectState;
 use crate::domain::ids::{DefectId, MachineId};
 use crate::domain::person::Actor;
+use crate::domain::risk::{Answers, Certain, Harm, RiskLevel, YesOrNo};
 use crate::domain::standing::Severity;
 use crate::http::session::Signed;
 use crate::http::{Site, photo_store};
@@ -36,8 +37,21 @@ struct ReportPage {
     t: Typed,
     href: String,
     unit_number: String,
-    systems: &'static [System],
+    questions: Vec<Question>,
+    /// From this risk level on the machine is out of service.
+    from: RiskLevel,
+    /// Title of the checklist that says so; empty for our own default.
+    checklist: String,
     id: DefectId,
+}
+
+/// One of the guided questions, with its answers.
+struct Question {
+    name: &'static str,
+    asks: &'static str,
+    hint: &'static str,
+    /// Value and words.
+    answers: Vec<(&'static str, &'static str)>,
 }
 
 #[derive(Template)]
@@ -76,11 +90,13 @@ async fn report(
     // Read only now: the body of somebody who is not signed in is not worth the memory.
     let form = Form::multipart(Multipart::new(req.headers(), payload)).await?;
     let defect: DefectId = form.text("id").parse().unwrap_or_else(|_| site.workshop.ambient.id());
-    let asked = match read(&form, defect, *id) {
-        Ok(command) => workflow::report_defect(&site.workshop, &actor, command).await,
-        Err(e) => Err(e),
+    let command = ReportDefect {
+        id: defect,
+        machine: *id,
+        what: form.text("what").to_owned(),
+        answers: answers(&form),
     };
-    if let Err(e) = asked {
+    if let Err(e) = workflow::report_defect(&site.workshop, &actor, command).await {
         let t = Typed::not_taken("report", form, e)?;
         return show(&site, &actor, &req, *id, defect, t).await;
     }
@@ -101,20 +117,56 @@ async fn report(
     see_other(&format!("/machines/{id}?done={}", if kept { "reported" } else { "reported-no-photo" }))
 }
 
-fn read(form: &Form, id: DefectId, machine: MachineId) -> workflow::Result<ReportDefect> {
-    let system = form
-        .text("system")
-        .parse()
-        .map_err(|_| refused("system", "Say what it is about; if you cannot tell, choose general."))?;
-    let safe_to_use = match form.text("safe") {
-        "yes" => true,
-        "no" | "unsure" => false,
-        _ => {
-            return Err(refused("safe", "Say whether it can be used safely meanwhile. In doubt: not sure."));
-        }
-    };
-    Ok(ReportDefect { id, machine, what: form.text("what").to_owned(), system, safe_to_use })
+/// What was left open, or is no answer to its question, is "not sure".
+fn answers(form: &Form) -> Answers {
+    let unsure = Answers::default();
+    Answers {
+        affects: form.text("affects").parse().ok(),
+        fire: form.text("fire").parse().unwrap_or(unsure.fire),
+        harm: form.text("harm").parse().unwrap_or(unsure.harm),
+        worse: form.text("worse").parse().unwrap_or(unsure.worse),
+        certain: form.text("certain").parse().unwrap_or(unsure.certain),
+    }
 }
+
+fn questions() -> Vec<Question> {
+    let systems = System::ALL.iter().filter(|s| **s != System::General).map(|s| (s.as_str(), s.as_str()));
+    let yes_no_unsure = || YesOrNo::ALL.iter().map(|y| (y.as_str(), y.as_str())).collect();
+    vec![
+        Question {
+            name: "affects",
+            asks: "What is affected?",
+            hint: "Choose “none of these” only if you are sure of it.",
+            answers: systems.chain([(System::General.as_str(), "none of these"), UNSURE]).collect(),
+        },
+        Question {
+            name: "fire",
+            asks: "Can it burn?",
+            hint: "It smokes or smells burnt, or fuel or oil can reach something hot.",
+            answers: yes_no_unsure(),
+        },
+        Question {
+            name: "harm",
+            asks: "Can it hurt somebody?",
+            hint: "The worst that can come of it while the machine is used.",
+            answers: Harm::ALL.iter().map(|h| (h.as_str(), h.as_str())).collect(),
+        },
+        Question { name: "worse", asks: "Is it getting worse?", hint: "", answers: yes_no_unsure() },
+        Question {
+            name: "certain",
+            asks: "How do you know?",
+            hint: "",
+            answers: vec![
+                (Certain::Seen.as_str(), "I saw or felt it"),
+                (Certain::Likely.as_str(), "it is likely"),
+                (Certain::Suspected.as_str(), "I only suspect it"),
+                UNSURE,
+            ],
+        },
+    ]
+}
+
+const UNSURE: (&str, &str) = ("not sure", "not sure");
 
 async fn show(
     site: &Site,
@@ -125,6 +177,7 @@ async fn show(
     t: Typed,
 ) -> Page {
     let gate = workflow::gate(&site.workshop, actor, id).await?;
+    let (from, checklist) = workflow::report_threshold(&site.workshop, actor, id).await?;
     page_with(
         t.status,
         &ReportPage {
@@ -132,7 +185,9 @@ async fn show(
             t,
             href: format!("/machines/{id}"),
             unit_number: gate.machine.unit_number,
-            systems: System::ALL,
+            questions: questions(),
+            from,
+            checklist: checklist.unwrap_or_default(),
             id: defect,
         },
     )

@@ -30,6 +30,11 @@ impl Typed {
         Self { form: String::new(), values: Form::default(), problems: Vec::new(), status: StatusCode::OK }
     }
 
+    /// What is known to be wrong with what is kept.
+    pub fn told(problems: Vec<Shown>) -> Self {
+        Self { problems, ..Self::nothing() }
+    }
+
     /// What can be put right on the page itself comes back as the form; anything else is an error of its own.
     pub fn not_taken(form: &str, values: Form, error: WorkflowError) -> Result<Self, PageError> {
         let status = status_of(&error);

@@ -6,6 +6,7 @@ use crate::domain::ids::DefectId;
 use crate::domain::judge::Reason;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::Refusal;
+use crate::domain::risk::Assessment;
 use crate::domain::standing::Severity;
 use crate::storage::{DefectRow, MachineRow, PhotoRow, SightingRow, YardRow};
 
@@ -19,6 +20,8 @@ pub struct DefectPage {
     /// The defect of this place that was closed before.
     pub prior: Option<DefectRow>,
     pub supporting: Vec<Reason>,
+    /// Of a guided report.
+    pub risk: Option<Assessment>,
     pub sightings: Vec<SightingRow>,
     pub photos: Vec<PhotoRow>,
     pub order_number: Option<i64>,
@@ -49,6 +52,7 @@ pub async fn defect_page(workshop: &Workshop, actor: &Actor, id: DefectId) -> Re
         rules,
         prior,
         supporting: from_json(&defect.supporting)?,
+        risk: defect.risk.as_deref().map(from_json).transpose()?,
         sightings: tx.sightings(id).await?,
         photos: tx.photos_of_defect(id).await?,
         order_number,

@@ -11,4 +11,5 @@ pub mod outbox;
 pub mod queue;
 pub mod record;
 pub mod trail;
+pub mod try_out;
 pub mod verdict;

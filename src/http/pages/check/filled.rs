@@ -34,7 +34,7 @@ pub fn read(
         }),
     };
     let watched = watched(sent);
-    let answers: Vec<RawAnswer> = checklist.walk().iter().map(|stop| answer(sent, stop)).collect();
+    let answers = answers_of(sent, checklist);
     let (Ok(load), Ok(engine_hours)) = (load, hours) else {
         // Whatever else must be mended is asked at once. What hangs on the load is judged by the milder limits here.
         let context = Context::of(Load::Unladen);
@@ -65,6 +65,11 @@ pub fn read(
         begun_at: sent.text("begun").parse().ok(),
         recorded_at: None,
     })
+}
+
+/// One for every stop of the walk, in its order.
+pub fn answers_of(sent: &Form, checklist: &Checklist) -> Vec<RawAnswer> {
+    checklist.walk().iter().map(|stop| answer(sent, stop)).collect()
 }
 
 /// One for every defect that the form showed, in its order. What is typed beside an answer that needs no words is kept.
