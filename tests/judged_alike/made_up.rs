@@ -228,6 +228,10 @@ fn absurd(answers: &mut Vec<RawAnswer>, dice: &mut Dice) {
     }
     let word = dice.maybe(85, long);
     let raw = &mut answers[at];
+    if dice.percent(40) {
+        slip(raw, dice);
+        return;
+    }
     match dice.below(10) {
         0 => raw.item = word,
         1 => raw.position = word,
@@ -242,6 +246,26 @@ fn absurd(answers: &mut Vec<RawAnswer>, dice: &mut Dice) {
     if dice.percent(30) {
         let more = Some(long(dice));
         *dice.of_mut([&mut raw.note, &mut raw.amount, &mut raw.outcome, &mut raw.level]) = more;
+    }
+}
+
+/// A mistake that somebody may well make.
+fn slip(raw: &mut RawAnswer, dice: &mut Dice) {
+    let mut put = |words: &[&str]| Some((*dice.of(words)).to_owned());
+    let which = put(&["outcome", "correction", "amount", "value", "unit"]);
+    match which.as_deref() {
+        Some("outcome") => raw.outcome = put(&["ok", "defect", "not applicable", "corrected", "OK"]),
+        Some("correction") => {
+            raw.outcome = put(&["corrected", "ok"]);
+            raw.correction = put(&["", "topped up"]);
+        }
+        Some("amount") => {
+            raw.amount = put(&["0", "-1", "2000", "0.5", "half"]);
+            raw.amount_unit = put(&["bar", "L", "h", "mL", "cup"]);
+            raw.correction = put(&["", "filled"]);
+        }
+        Some("value") => raw.value = put(&["1,234.5", "1234567890123", "12 mm", "999", "0", "12,5"]),
+        _ => raw.unit = put(&["", "bar", "mm", "°F", "in", "PSI"]),
     }
 }
 
