@@ -20,6 +20,8 @@ CREATE TABLE yard (
     name       TEXT NOT NULL UNIQUE,
     zone       TEXT NOT NULL,
     one_person BOOLEAN NOT NULL DEFAULT FALSE,
+    -- Metres above sea level; NULL is taken for sea level.
+    altitude_m BIGINT,
     created_at TIMESTAMPTZ NOT NULL
 );
 
@@ -126,6 +128,10 @@ CREATE TABLE pre_use_check (
     checklist_id UUID NOT NULL REFERENCES checklist (id),
     operator_id  UUID NOT NULL REFERENCES person (id),
     load         TEXT NOT NULL,
+    -- What else it was judged under: cold or warm, the temperature of the air (JSON), the height of the yard then.
+    warmth       TEXT,
+    air          TEXT,
+    altitude_m   BIGINT,
     engine_hours BIGINT,
     note         TEXT NOT NULL,
     -- Every answer as given, in walking order (JSON). Those that carry a number or trouble are in `reading` too.
@@ -133,6 +139,8 @@ CREATE TABLE pre_use_check (
     -- Of what was sent, so that the same id with other contents is told apart from the same check sent again.
     fingerprint  TEXT NOT NULL,
     verdict      TEXT NOT NULL,
+    -- When the form was made, where that is known and can be believed.
+    begun_at     TIMESTAMPTZ,
     recorded_at  TIMESTAMPTZ NOT NULL,
     received_at  TIMESTAMPTZ NOT NULL
 );
@@ -198,7 +206,11 @@ CREATE TABLE defect (
     -- NULL when reported outside a check. A position-less item has position ''.
     item             TEXT,
     position         TEXT NOT NULL DEFAULT '',
+    -- The context it failed in, which is the context of its retest.
     load             TEXT NOT NULL,
+    warmth           TEXT,
+    air              TEXT,
+    altitude_m       BIGINT,
     severity         TEXT NOT NULL,
     state            TEXT NOT NULL,
     -- Which rule decided, of which checklist version, and why.
@@ -216,6 +228,10 @@ CREATE TABLE defect (
     check_id         UUID REFERENCES pre_use_check (id),
     work_order_id    UUID REFERENCES work_order (id),
     prior_defect_id  UUID REFERENCES defect (id),
+    -- A rule says that it came back too soon after its release: the supervisors were told.
+    came_back        BOOLEAN NOT NULL DEFAULT FALSE,
+    -- Since when operators say that it is gone. It stays open until a mechanic has looked.
+    said_gone_at     TIMESTAMPTZ,
     cause            TEXT NOT NULL DEFAULT '',
     remedy           TEXT NOT NULL DEFAULT '',
     repaired_by      UUID REFERENCES person (id),
@@ -243,6 +259,8 @@ CREATE TABLE sighting (
     by_id     UUID NOT NULL REFERENCES person (id),
     at        TIMESTAMPTZ NOT NULL,
     what      TEXT NOT NULL,
+    -- What a check said of the defect under watch: same, worse or gone.
+    said      TEXT,
     PRIMARY KEY (defect_id, seq)
 );
 
@@ -330,6 +348,8 @@ CREATE TABLE retest (
     by_id         UUID NOT NULL REFERENCES person (id),
     at            TIMESTAMPTZ NOT NULL,
     load          TEXT NOT NULL,
+    -- The temperature of the air at the retest, where the failure was judged at one (JSON).
+    air           TEXT,
     answers       TEXT NOT NULL,
     passed        BOOLEAN NOT NULL,
     why           TEXT NOT NULL

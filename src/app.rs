@@ -52,7 +52,7 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
     let listener = TcpListener::bind(config.listen).map_err(listen)?;
     let address = listener.local_addr().map_err(listen)?;
     let post = post(config)?;
-    let site = web::Data::new(Site {
+    let site = Site {
         workshop: workshop.clone(),
         public_url: config.public_url.clone(),
         token_key: workflow::token_key(workshop).await?,
@@ -63,10 +63,11 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
                 post.compose(id, alert, name, address).ok().map(|m| (m.subject, m.text))
             })
         },
-    });
+    };
     let server = HttpServer::new(move || {
+        let site = Site { workshop: site.workshop.for_one_of(workers), ..site.clone() };
         App::new()
-            .app_data(site.clone())
+            .app_data(web::Data::new(site))
             .configure(routes::configure)
             .wrap(from_fn(security::same_origin))
             .wrap(from_fn(security::headers))

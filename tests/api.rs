@@ -6,6 +6,7 @@ mod refusals;
 mod repeats;
 mod sessions;
 mod set_up;
+mod watching;
 
 use std::cell::RefCell;
 use std::future::Future;

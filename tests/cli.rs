@@ -65,6 +65,127 @@ fn a_checklist_is_checked_with_line_and_column() {
     assert!(said.contains("none.toml"), "{said}");
 }
 
+/// A list that is sound but for what a test writes into it. Every place where a fault is expected has a mark before it.
+const LIST: &str = r#"name = "small"
+title = "Small"
+classes = ["quad"]
+[[zone]]
+key = "wheels"
+title = "Each wheel"
+stand = "Beside it."
+[[zone.item]]
+key = "pad"
+title = "Brake pad"
+todo = "Measure it."
+accept = "Thick enough."
+system = "brakes"
+asks = "measure"
+positions = ["left", "right"]
+[zone.item.measure]
+base = "mm"
+units = ["mm", "in"]
+resolution = "0.1 mm"
+plausible = ["0 mm", "20 mm"]
+limits = [{ at_least = "1.5 mm" }]
+[[zone.item]]
+key = "oil"
+title = "Oil level"
+todo = "Read it."
+accept = "Between."
+system = "engine"
+asks = "level"
+"#;
+
+/// What is written, with the marks, and what must be said at each of them in turn.
+fn faults_of(marked: &str, said_at: &[&str]) {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("bad.toml");
+    let path = file.to_str().unwrap();
+    fs::write(&file, marked.replace('§', "")).unwrap();
+    let (code, said) = run(chock(&["checklist", "check", path]));
+    assert_eq!(code, 3, "{said}");
+    let lines: Vec<&str> = said.lines().filter(|l| l.starts_with(path)).collect();
+    assert_eq!(lines.len(), said_at.len(), "{said}");
+    let mut places = Vec::new();
+    for (number, line) in (1..).zip(marked.lines()) {
+        let parts: Vec<&str> = line.split('§').collect();
+        let mut before = 0;
+        for part in &parts[..parts.len() - 1] {
+            before += part.chars().count();
+            places.push((number, before + 1));
+        }
+    }
+    assert_eq!(places.len(), said_at.len(), "a mark for each fault");
+    for (((line, column), part), said) in places.into_iter().zip(said_at).zip(lines) {
+        assert!(said.starts_with(&format!("{path}:{line}:{column}: ")), "not at {line}:{column}: {said}");
+        assert!(said.contains(part), "not {part:?}: {said}");
+    }
+}
+
+fn rule(name: &str, severity: &str, when: &str) -> String {
+    let watch = if severity == "monitor" { "good_for_days = 1\n" } else { "" };
+    format!(
+        "[[rule]]\nname = {name}\nseverity = \"{severity}\"\n{watch}when = [{when}]\ninstruction = \"Stop.\"\n"
+    )
+}
+
+/// Issue 3: unreachable rules, contradictory limits, units that do not fit, positions without rules, a severity that no
+/// reading can reach.
+#[test]
+fn a_bad_checklist_is_told_fault_by_fault_with_line_and_column() {
+    let stop = "out of service";
+    // What is wrong with figures and units.
+    let limits = LIST.replace(
+        r#"limits = [{ at_least = "1.5 mm" }]"#,
+        r#"§limits = [{ at_least = "6 mm" }, { at_most = "5 mm" }, { at_most = §"3 psi" }]"#,
+    );
+    faults_of(
+        &(limits + &rule("\"thin\"", stop, r#"{ item = "pad", below = §"2 kPa" }"#)),
+        &[
+            "Nothing can pass: at least 6 mm and at most 5 mm contradict",
+            "this item measures a length",
+            "this item measures a length",
+        ],
+    );
+    let units = LIST.replace(r#"units = ["mm", "in"]"#, r#"§units = ["mm", "bar"]"#);
+    faults_of(&units, &["bar is a pressure"]);
+    let picture = LIST.replace("asks = \"level\"", "picture = §\"dipstik\"\nasks = \"level\"");
+    faults_of(&picture, &["Did you mean \"dipstick\"?"]);
+
+    // Rules that nothing reaches, and positions that none speaks of.
+    let rules = [
+        rule("\"any oil\"", stop, r#"{ item = "oil", outcome = "defect" }"#),
+        rule("§\"low oil\"", "monitor", r#"{ item = "oil", level = "below" }"#),
+        rule(
+            "\"less than nothing\"",
+            stop,
+            r#"§{ item = "oil", level = "below" }, §{ item = "oil", level = "above" }"#,
+        ),
+        rule("\"thinner than nothing\"", stop, r#"§{ item = "pad", below = "0 mm" }"#),
+        rule("\"left thin\"", stop, r#"{ item = "pad", position = "left", below = "2 mm" }"#),
+    ];
+    let rules = rules.concat().replace("[§{ item = \"oil\", level", "[{ item = \"oil\", level");
+    faults_of(
+        &format!("{LIST}{rules}"),
+        &[
+            "\"low oil\" never decides: \"any oil\" is more severe",
+            "contradicts another condition, so the rule \"less than nothing\" never holds",
+            "No reading can be below 0 mm",
+        ],
+    );
+    let left = rule("\"left thin\"", stop, r#"§{ item = "pad", position = "left", below = "2 mm" }"#);
+    faults_of(&format!("{LIST}{left}"), &["The rules of \"pad\" leave right out"]);
+
+    // A list that stops nothing: also when its only rule that could is one that never holds.
+    let watch = rule("\"oil\"", "monitor", r#"{ item = "oil", outcome = "defect" }"#);
+    faults_of(&format!("§{LIST}{watch}"), &["No reading can put this machine out of service"]);
+    let never = rule("\"never\"", stop, r#"§{ item = "pad", above = "20 mm" }"#);
+    faults_of(
+        &format!("§{LIST}{never}"),
+        &["No reading can put this machine out of service", "No reading can be above 20 mm"],
+    );
+}
+
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn verify_finds_what_was_altered_by_hand() {
     let b = Bench::new(Engine::Sqlite).await;

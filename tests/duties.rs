@@ -100,7 +100,7 @@ async fn a_report_names_machine_defects_and_signer_and_its_repair_is_certified(b
             part_replaced: false,
         })
         .collect();
-    workflow::finish_work(w, &b.mechanic, order, done).await.unwrap();
+    workflow::finish_work(w, &b.mechanic, order, done, None).await.unwrap();
     assert!(workflow::release(w, &b.supervisor, order, "").await.is_err());
     b.pass_retests(order).await;
     workflow::release(w, &b.supervisor, order, "").await.unwrap();

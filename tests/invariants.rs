@@ -4,6 +4,7 @@ use chock::domain::ids::{DefectId, HoldId, WorkOrderId};
 use chock::domain::person::Actor;
 use chock::domain::standing::Standing;
 use chock::domain::unit::Hours;
+use chock::domain::watched::Watched;
 use chock::domain::work_order::{OrderWord, WaitingFor};
 use chock::workflow::{self, WorkflowError};
 use rand::rngs::StdRng;
@@ -65,7 +66,15 @@ async fn step(b: &Bench, random: &mut StdRng, hours: &mut i64) -> &'static str {
                     fail(&mut check.answers, &stop.item.key, &position);
                 }
             }
-            ("check", workflow::submit_check(w, who, check).await.map(|_| ()))
+            check.watched = b.all_the_same(machine).await;
+            for said in &mut check.watched {
+                let now = [Watched::Same, Watched::Same, Watched::Gone, Watched::Worse];
+                said.now = Some(now[random.random_range(0..now.len())]);
+                said.note = "Louder".into();
+            }
+            let of_the_watch = !check.watched.is_empty();
+            let done = workflow::submit_check(w, who, check).await.map(|_| ());
+            (if of_the_watch { "watched" } else { "check" }, done)
         }
         2 => {
             let report = workflow::ReportDefect {
@@ -154,7 +163,7 @@ async fn random_days(engine: Engine, seeds: std::ops::Range<u64>) {
         }
     }
     // The sequences must really have gone through the whole job.
-    for needed in ["check", "claim", "finish", "retest", "release", "issue", "lift", "cancel"] {
+    for needed in ["check", "watched", "claim", "finish", "retest", "release", "issue", "lift", "cancel"] {
         assert!(taken.contains_key(needed), "{needed} never succeeded: {taken:?}");
     }
 }
@@ -166,5 +175,5 @@ async fn hold_under_random_commands_on_sqlite() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn hold_under_random_commands_on_postgres() {
-    random_days(Engine::Postgres, 100..104).await;
+    random_days(Engine::Postgres, 100..106).await;
 }

@@ -7,7 +7,7 @@ use std::process::{Child, ChildStdout, Command, Stdio};
 use std::sync::OnceLock;
 use std::time::{Duration, Instant};
 
-use chock::domain::alert::{Alert, Event};
+use chock::domain::alert::{Alert, Because, Event};
 use chock::domain::ids::{AlertId, MachineId, PersonId};
 use chock::notify::{Mail, MailConfig, Mailer as _, Smtp, compose};
 use chrono::{DateTime, Utc};
@@ -153,10 +153,10 @@ fn mail_to(address: &str) -> Mail {
         by: "Rowan Pike".to_owned(),
         by_id: PersonId(Uuid::from_u128(3)),
         event: Event::MachineHeld {
-            why: vec![
-                "Coolant: 97 °C, at most 95 °C, and a hose that sweats where it enters the radiator"
-                    .to_owned(),
-            ],
+            why: vec![Because::new(
+                "Coolant: 97 °C, at most 95 °C, and a hose that sweats where it enters the radiator",
+                "",
+            )],
             // A line that begins with a dot, which SMTP doubles on the way (RFC 5321, 4.5.2).
             instruction:
                 ". Leave it where it is. Let it cool for an hour before you open the cap, and tell the \

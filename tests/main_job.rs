@@ -198,6 +198,7 @@ async fn a_second_failure_is_a_sighting_and_worse_news_raises(b: Bench) {
     b.wait(60 * 24);
     let mut check = b.check(b.machine, 12_050);
     at(&mut check.answers, "horn", "").outcome = Some("defect".into());
+    check.watched = b.all_the_same(b.machine).await;
     let second = b.submit(check).await;
     assert!(second.findings[0].seen_before);
     assert_eq!(second.findings[0].defect, first.findings[0].defect);
@@ -210,6 +211,7 @@ async fn a_second_failure_is_a_sighting_and_worse_news_raises(b: Bench) {
     assert_eq!((watched.standing, watched.findings[0].severity), (Standing::Monitored, Severity::Monitor));
     let mut laden = b.check(b.second_machine, 3_020);
     laden.load = chock::domain::checklist::Load::Laden;
+    laden.watched = b.all_the_same(b.second_machine).await;
     laden.answers = crate::support::all_well(&b.checklist, laden.load);
     at(&mut laden.answers, "tyre-pressure", "rear-left").value = Some("120".into());
     let held = b.submit(laden).await;

@@ -22,13 +22,13 @@ on_both!(
 );
 
 /// What the form of a machine's check holds, with every item answered well.
-struct Walk {
-    fields: Vec<(String, String)>,
-    check: CheckId,
+pub struct Walk {
+    pub fields: Vec<(String, String)>,
+    pub check: CheckId,
 }
 
 impl Walk {
-    async fn begin(b: &Bench, browser: &Browser, machine: MachineId, hours: &str) -> Self {
+    pub async fn begin(b: &Bench, browser: &Browser, machine: MachineId, hours: &str) -> Self {
         let page = browser.get(&format!("/machines/{machine}/check")).await;
         page.is(200);
         let check = hidden(&page, "check");
@@ -53,16 +53,21 @@ impl Walk {
         walk
     }
 
-    fn set(&mut self, name: &str, value: &str) {
+    pub fn set(&mut self, name: &str, value: &str) {
         self.fields.retain(|(n, _)| n != name);
         self.fields.push((name.to_owned(), value.to_owned()));
     }
 
-    fn answer(&mut self, b: &Bench, item: &str, position: &str, name: &str, value: &str) {
+    pub fn answer(&mut self, b: &Bench, item: &str, position: &str, name: &str, value: &str) {
         self.set(&format!("a.{}.{name}", stop(b, item, position)), value);
     }
 
-    async fn send(&self, browser: &Browser, machine: MachineId, photos: &[(&str, &str, &[u8])]) -> Answer {
+    pub async fn send(
+        &self,
+        browser: &Browser,
+        machine: MachineId,
+        photos: &[(&str, &str, &[u8])],
+    ) -> Answer {
         browser.send_files(&format!("/machines/{machine}/check"), &self.fields, photos).await
     }
 }

@@ -20,8 +20,9 @@ use crate::domain::reading::RawAnswer;
 use crate::domain::refusal::Refusal;
 use crate::domain::standing::Standing;
 use crate::domain::unit::Hours;
+use crate::domain::watched::{Said, Watched};
 use crate::domain::work_order::{OrderState, WaitingFor};
-use crate::workflow::{self, DefectDone, RetestAnswers, SubmitCheck, WorkflowError, Workshop};
+use crate::workflow::{self, CheckForm, DefectDone, RetestAnswers, SubmitCheck, WorkflowError, Workshop};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Step {
@@ -172,15 +173,21 @@ impl Run<'_> {
             f64::from(run_for as i32) / 10.0,
             fault_at,
         );
+        let watched = look_at_watched(&form, &mut self.random);
         let command = SubmitCheck {
             id: form.id,
             machine: id,
             checklist: form.checklist_id,
             load,
+            warmth: None,
+            air_temperature: form.checklist.asks_air().then(|| mild_air(self.time.ambient().now())),
+            air_unit: None,
+            watched,
             engine_hours,
             hours_confirmed: true,
             answers,
             note: String::new(),
+            begun_at: Some(began(&form)),
             recorded_at: None,
         };
         let answered = workflow::submit_check(self.workshop, &operator, command).await?;
@@ -269,7 +276,7 @@ impl Run<'_> {
                 condition.renew(item, &d.defect.position);
             }
         }
-        workflow::finish_work(self.workshop, &mechanic, order, done).await?;
+        workflow::finish_work(self.workshop, &mechanic, order, done, None).await?;
         self.after(order, 5.0..40.0, Step::Retest(order));
         Ok(())
     }
@@ -281,6 +288,8 @@ impl Run<'_> {
             let given = match &d.checklist {
                 Some(checklist) if !d.failed.is_empty() => RetestAnswers {
                     answers: d.failed.iter().map(|(f, _)| passing(checklist, f, d.defect.load)).collect(),
+                    air_temperature: d.defect.air.as_ref().map(|a| a.as_read.clone()),
+                    air_unit: d.defect.air.as_ref().map(|a| a.unit.to_string()),
                     ..RetestAnswers::default()
                 },
                 _ => RetestAnswers {
@@ -347,6 +356,16 @@ impl Run<'_> {
     }
 }
 
+/// When this check was begun: five to ten seconds an answer, and once in a long while a walk that nobody walked. Taken from
+/// the check's own id, so that the rest of the invented history does not hang on it.
+fn began(form: &CheckForm) -> DateTime<Utc> {
+    let chance = form.id.0.as_u128();
+    let tenths =
+        if chance.is_multiple_of(97) { 6 } else { 50 + i64::try_from(chance % 50).unwrap_or_default() };
+    let stops = i64::try_from(form.checklist.walk().len()).unwrap_or_default();
+    form.made_at - TimeDelta::milliseconds(tenths * 100 * stops)
+}
+
 /// An answer that passes the retest of one item, in the context of the failure.
 pub(super) fn passing(checklist: &Checklist, failed: &FailedItem, load: Load) -> RawAnswer {
     let mut raw = RawAnswer {
@@ -379,6 +398,28 @@ fn normal(random: &mut StdRng) -> f64 {
 
 fn minutes(count: f64) -> TimeDelta {
     TimeDelta::seconds((count * 60.0) as i64)
+}
+
+/// Mostly the same as yesterday; now and then it is gone, or worse.
+pub(super) fn look_at_watched(form: &CheckForm, random: &mut StdRng) -> Vec<Said> {
+    let watched = form.open_defects.iter().filter(|d| d.watched);
+    watched
+        .map(|d| {
+            let (now, note) = match random.random_range(0..100) {
+                0..=4 => (Watched::Worse, "Clearly more than yesterday."),
+                5..=11 => (Watched::Gone, "Could not see it any more."),
+                _ => (Watched::Same, ""),
+            };
+            Said { defect: d.id, now: Some(now), note: note.to_owned() }
+        })
+        .collect()
+}
+
+/// An autumn's mornings, in °C.
+pub(super) fn mild_air(at: DateTime<Utc>) -> String {
+    const COOLEST: i64 = 6;
+    let day = at.timestamp().div_euclid(86_400);
+    (COOLEST + (day * 7).rem_euclid(11)).to_string()
 }
 
 const WAITS: &[&str] =

@@ -38,7 +38,8 @@ pub struct Placed {
 }
 
 const ZONE: &str = "Europe/London";
-const YARDS: [&str; 3] = ["Alder Cross", "Quarry Bank", "Saltmarsh"];
+/// Name, and metres above sea level.
+const YARDS: [(&str, i64); 3] = [("Alder Cross", 85), ("Quarry Bank", 240), ("Saltmarsh", 3)];
 
 /// Joined yesterday: all of this morning's repairs are his, and none of the history's.
 pub const NEWEST_MECHANIC: &str = "Piet Marsh";
@@ -135,8 +136,13 @@ pub async fn set_up(
     let owner = workflow::accept_invitation(workshop, &link, owner_name, owner_mail, PASSWORD).await?;
     let owner = actor(workshop, owner).await?;
     let mut yards = Vec::new();
-    for name in YARDS {
-        let yard = NewYard { name: name.to_owned(), zone: ZONE.to_owned(), one_person: false };
+    for (name, altitude_m) in YARDS {
+        let yard = NewYard {
+            name: name.to_owned(),
+            zone: ZONE.to_owned(),
+            one_person: false,
+            altitude_m: Some(altitude_m),
+        };
         yards.push(workflow::add_yard(workshop, &owner, yard).await?);
     }
     for (yard, class, needed) in NEEDS {

@@ -7,6 +7,7 @@ use rand::rngs::StdRng;
 
 use super::Made;
 use super::faults::{Condition, answer};
+use super::history::mild_air;
 use super::scenario::{NEWEST_MECHANIC, Placed, Trust};
 use super::simulated::Simulated;
 use crate::domain::checklist::Load;
@@ -14,6 +15,7 @@ use crate::domain::ids::WorkOrderId;
 use crate::domain::person::{Actor, Role};
 use crate::domain::standing::Standing;
 use crate::domain::unit::Hours;
+use crate::domain::watched::{Said, Watched};
 use crate::domain::work_order::WaitingFor;
 use crate::workflow::{self, DefectDone, SubmitCheck, WorkflowError, Workshop};
 
@@ -131,15 +133,23 @@ async fn check(
         }
         raw.note = Some(note.to_owned()).filter(|n| !n.is_empty());
     }
+    let watched = form.open_defects.iter().filter(|d| d.watched);
+    let watched =
+        watched.map(|d| Said { defect: d.id, now: Some(Watched::Same), note: String::new() }).collect();
     Ok(SubmitCheck {
         id: form.id,
         machine: machine.id,
         checklist: form.checklist_id,
         load: Load::Unladen,
+        warmth: None,
+        air_temperature: form.checklist.asks_air().then(|| mild_air(workshop.ambient.now())),
+        air_unit: None,
+        watched,
         engine_hours: form.last_hours.map(|h| Hours(h.0 + 6)),
         hours_confirmed: true,
         answers,
         note: String::new(),
+        begun_at: None,
         recorded_at: None,
     })
 }
@@ -187,7 +197,7 @@ async fn repair(
                     part_replaced: false,
                 })
                 .collect();
-            workflow::finish_work(workshop, &mechanic, order, done).await?;
+            workflow::finish_work(workshop, &mechanic, order, done, None).await?;
         }
     }
     Ok(())

@@ -4,6 +4,25 @@
 //! A low tyre is low whatever the cause: nothing here makes a reading pass. It tells air that was lost from air that is
 //! only cold, and finds the loss that heat hides.
 
+use super::checklist::{Checklist, Item, Load};
+
+/// Why a cold morning reads low, in one sentence with the figures of a tyre on this checklist; None when it judges no
+/// tyre at an air temperature.
+pub fn cold_morning(checklist: &Checklist, altitude_m: Option<i32>) -> Option<String> {
+    const COLDER_BY: f64 = 25.0;
+    let judged = |item: &Item| checklist.judged_at(&item.key).zip(item.measure().cloned());
+    let (celsius, measure) = checklist.items().find_map(judged)?;
+    let sound = measure.bounds(Load::Unladen).at_least?;
+    let cold = celsius - COLDER_BY;
+    let reads = at_temperature(sound, celsius, cold, ambient_pressure(altitude_m.unwrap_or(0)));
+    let unit = *measure.units.first()?;
+    Some(format!(
+        "The same air presses less when it is cold: a tyre of {} at {celsius} °C reads {} at {cold} °C, with no air lost.",
+        measure.in_unit(sound, unit),
+        measure.in_unit(reads, unit)
+    ))
+}
+
 /// A pressure read on a gauge, in kPa, brought from one air temperature to another, in °C.
 pub fn at_temperature(gauge: f64, from: f64, to: f64, ambient: f64) -> f64 {
     (gauge + ambient) * (absolute(to) / absolute(from)) - ambient

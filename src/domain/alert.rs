@@ -26,8 +26,8 @@ pub struct Alert {
 pub enum Event {
     /// At least one hold was opened on the machine.
     MachineHeld {
-        /// One line per reason, in plain words.
-        why: Vec<String>,
+        /// One per reason.
+        why: Vec<Because>,
         /// What the person at the machine was told to do.
         instruction: String,
         work_order: Option<WorkOrderId>,
@@ -44,6 +44,43 @@ pub enum Event {
     HoldLifted { placed_by: String, hold_reason: String, lift_reason: String, fit_for_use: bool },
     /// The meter ran while the machine was held.
     UsedWhileHeld { held_at_hours: String, now_hours: String },
+    /// Defects that were back too soon after their release: what was done about them last time did not last.
+    CameBack { defects: Vec<CameBack> },
+}
+
+/// Why a machine is held: short for the subject of a mail, and in a sentence with the figures and the rule.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Because {
+    pub what: String,
+    pub why: String,
+}
+
+impl Because {
+    /// The sentence says by itself what it is about, also where it is only a person's word.
+    pub fn new(what: &str, why: &str) -> Self {
+        let about = what.split(':').next().unwrap_or(what);
+        let why = if why.contains(about) {
+            why.to_owned()
+        } else if why.is_empty() {
+            what.to_owned()
+        } else {
+            format!("{}. {why}", what.trim_end_matches('.'))
+        };
+        Self { what: what.to_owned(), why }
+    }
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct CameBack {
+    pub defect: DefectId,
+    pub what: String,
+    pub why: String,
+    pub out_of_service: bool,
+    pub prior: Option<DefectId>,
+    /// What was done last time.
+    pub cause: String,
+    pub remedy: String,
+    pub released_at: Option<DateTime<Utc>>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -65,6 +102,7 @@ impl Event {
             Event::Released { .. } => "released",
             Event::HoldLifted { .. } => "hold lifted",
             Event::UsedWhileHeld { .. } => "used while out of service",
+            Event::CameBack { .. } => "defect came back",
         }
     }
 }

@@ -6,7 +6,7 @@ mod answer;
 use super::air::{COLDEST, HOTTEST};
 use super::checklist::{Asks, Checklist, Stop};
 use super::reading::{Before, Context, Question, RawAnswer, Reading};
-use super::unit::{Hours, Quantity, Unit, in_words};
+use super::unit::{Hours, Measured, Quantity, Unit, in_words, parse_unit};
 use answer::{Answer, cut, text};
 
 /// An item and, where it has several, its position.
@@ -136,7 +136,8 @@ fn unanswered(stop: &Stop<'_>, pointer: String) -> Question {
     Question { pointer, item: Some(place.item), position: place.position, sentence }
 }
 
-fn hours_question(context: &Context, before: &Before) -> Option<Question> {
+/// Hours that do not follow from the last ones are asked again.
+pub fn hours_question(context: &Context, before: &Before) -> Option<Question> {
     let (now, last) = (context.engine_hours?, before.engine_hours?);
     if context.hours_confirmed {
         return None;
@@ -154,6 +155,22 @@ fn hours_question(context: &Context, before: &Before) -> Option<Question> {
         return None;
     };
     Some(Question { pointer: "/engine_hours".into(), item: None, position: None, sentence })
+}
+
+/// The temperature of the air as it was typed; in °C where no unit is said. Empty is not stated.
+pub fn read_air(value: Option<&str>, unit: Option<&str>) -> Result<Option<Measured>, Question> {
+    let Some(figure) = value.map(str::trim).filter(|v| !v.is_empty()) else { return Ok(None) };
+    let ask = |pointer: &str, why: String| Question {
+        pointer: pointer.to_owned(),
+        item: None,
+        position: None,
+        sentence: format!("Air temperature: {why}"),
+    };
+    let unit = match unit.map(str::trim).filter(|u| !u.is_empty()) {
+        Some(unit) => parse_unit(unit).map_err(|e| ask("/air_unit", e.to_string()))?,
+        None => Unit::Celsius,
+    };
+    Measured::parse(figure, unit).map(Some).map_err(|e| ask("/air_temperature", e.to_string()))
 }
 
 /// An air temperature that cannot be true would explain away a leak.

@@ -44,6 +44,23 @@ words! {
     }
 }
 
+words! {
+    /// Drawings that come with Chock, by the name a checklist asks for.
+    Picture {
+        Dipstick = "dipstick",
+        FluidMarks = "fluid-marks",
+        AirFilter = "air-filter",
+        BrakePad = "brake-pad",
+        BrakeDisc = "brake-disc",
+        TyreGauge = "tyre-gauge",
+        SeatBelt = "seat-belt",
+        Leak = "leak",
+        HitchPin = "hitch-pin",
+        TrackSag = "track-sag",
+        WheelNuts = "wheel-nuts",
+    }
+}
+
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Checklist {
     pub name: String,
@@ -71,6 +88,9 @@ pub struct Item {
     pub title: String,
     pub todo: String,
     pub accept: String,
+    /// A drawing that shows what is meant.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub picture: Option<Picture>,
     /// Stands before the step that can hurt.
     pub caution: Option<String>,
     pub system: System,
@@ -112,6 +132,25 @@ pub struct Stop<'a> {
     pub position: Option<&'a Position>,
 }
 
+impl Picture {
+    /// What the drawing shows, for whoever cannot see it.
+    pub const fn shows(self) -> &'static str {
+        match self {
+            Picture::Dipstick => "A dipstick with the oil between its two marks",
+            Picture::FluidMarks => "A fluid reservoir with the level between its two marks",
+            Picture::AirFilter => "An air filter seated square in its housing, both clips closed",
+            Picture::BrakePad => "A brake pad on the disc: measure the lining, not the metal plate",
+            Picture::BrakeDisc => "A brake disc with grooves worn round it and a crack from its edge",
+            Picture::TyreGauge => "A pressure gauge held square on the tyre valve",
+            Picture::SeatBelt => "A seat belt latched, and a hand that tugs at it",
+            Picture::Leak => "Drops under a hose joint and a spot on the ground",
+            Picture::HitchPin => "A hitch pin right through its bracket with the clip fitted",
+            Picture::TrackSag => "A track hanging between two wheels, its sag measured in the middle",
+            Picture::WheelNuts => "A wheel with five nuts, one of them missing",
+        }
+    }
+}
+
 impl System {
     /// Repairs of these are released by somebody other than the repairer.
     pub const fn independent(self) -> bool {
@@ -126,6 +165,29 @@ impl Checklist {
 
     pub fn item(&self, key: &str) -> Option<&Item> {
         self.items().find(|i| i.key == key)
+    }
+
+    /// Whether a limit or a rule depends on the machine being cold or warm, so that it is worth asking.
+    pub fn asks_warmth(&self) -> bool {
+        let limits =
+            self.items().filter_map(Item::measure).flat_map(|m| &m.limits).any(|l| l.warmth.is_some());
+        limits || self.conditions().any(|c| matches!(c, Condition::Warmth { .. }))
+    }
+
+    /// Whether a rule judges a pressure at an air temperature, so that the temperature of today's air is worth asking.
+    pub fn asks_air(&self) -> bool {
+        self.conditions().any(|c| c.at_temperature().is_some())
+    }
+
+    /// The air temperature, in °C, that some rule brings this item's pressure to.
+    pub fn judged_at(&self, item: &str) -> Option<f64> {
+        self.conditions()
+            .filter(|c| c.at().is_some_and(|at| at.item == item))
+            .find_map(Condition::at_temperature)
+    }
+
+    fn conditions(&self) -> impl Iterator<Item = &Condition> {
+        self.rules.iter().flat_map(|r| &r.when)
     }
 
     /// Every stop in walking order. Neighbouring items of a zone that share their positions are walked position by

@@ -16,6 +16,17 @@ pub struct History {
     pub series: Vec<Series>,
     pub corrected: Vec<CorrectedAt>,
     pub released: Vec<ReleasedAt>,
+    /// When parts were replaced. The series hold what was read since.
+    pub renewed: Vec<ReleasedAt>,
+}
+
+/// What a series begins with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Since {
+    /// As far back as is known.
+    TheBeginning,
+    PartReplaced,
+    PutRight,
 }
 
 /// The measured values of an item at one position since its part was last replaced.
@@ -57,17 +68,23 @@ impl History {
         series.map_or(&[], |s| &s.points)
     }
 
-    /// The trend of an item at a position, towards a limit. What was put right begins a new series with the value it
-    /// was left at: a track that was tightened does not go on sagging from where it was.
+    /// The trend of an item at a position, towards a limit.
     pub fn trend(&self, item: &str, position: Option<&str>, edge: Option<Edge>) -> Trend {
-        let here = |c: &&CorrectedAt| c.item == item && c.position.as_deref() == position;
+        trend(&self.newest_series(item, position).0, edge)
+    }
+
+    /// The readings that a trend may go by, and what they begin with. What was put right begins a new series with the
+    /// value it was left at: a track that was tightened does not go on sagging from where it was.
+    pub fn newest_series(&self, item: &str, position: Option<&str>) -> (Vec<Point>, Since) {
         let points = self.points(item, position);
-        match self.corrected.iter().filter(here).map(|c| c.at).max() {
-            None => trend(points, edge),
-            Some(put_right) => {
-                let since: Vec<Point> = points.iter().filter(|p| p.at >= put_right).copied().collect();
-                trend(&since, edge)
+        let renewed = last_at(&self.renewed, item, position);
+        let put_right = self.corrected.iter().filter(|c| c.item == item && c.position.as_deref() == position);
+        match put_right.map(|c| c.at).max() {
+            Some(at) if renewed.is_none_or(|r| at > r) => {
+                (points.iter().filter(|p| p.at >= at).copied().collect(), Since::PutRight)
             }
+            _ if renewed.is_some() => (points.to_vec(), Since::PartReplaced),
+            _ => (points.to_vec(), Since::TheBeginning),
         }
     }
 
@@ -110,9 +127,12 @@ impl History {
     }
 
     fn last_release(&self, item: &str, position: Option<&str>) -> Option<DateTime<Utc>> {
-        let here = |r: &&ReleasedAt| r.item == item && r.position.as_deref() == position;
-        self.released.iter().filter(here).map(|r| r.at).max()
+        last_at(&self.released, item, position)
     }
+}
+
+fn last_at(list: &[ReleasedAt], item: &str, position: Option<&str>) -> Option<DateTime<Utc>> {
+    list.iter().filter(|r| r.item == item && r.position.as_deref() == position).map(|r| r.at).max()
 }
 
 /// Engine hours are compared where both are known and of one meter. Otherwise the calendar decides: an engine never

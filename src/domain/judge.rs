@@ -1,6 +1,7 @@
 //! Judgement: what the readings of one check mean for the machine. The same readings give the same findings whatever
 //! their order, and a worse reading never gives a milder verdict.
 
+mod in_its_context;
 mod looking_back;
 mod matching;
 mod telling;
@@ -17,11 +18,18 @@ use super::trend::Trend;
 use matching::{Fact, Match, Sheet};
 
 pub use super::history::History;
+pub use in_its_context::{retest_in_its_context, what_mattered};
 pub use looking_back::AIR_TEMPERATURE;
 
 pub const SAFETY_ITEM_FAILED: &str = "safety item failed";
 pub const ITEM_FAILED: &str = "item failed";
 pub const SAFETY_ITEM_UNANSWERED: &str = "safety item not answered";
+
+/// Whether a checklist decides by a rule of this name: one of its own, or what holds where none of them speaks.
+pub fn decides_by(checklist: &Checklist, rule: &str) -> bool {
+    [SAFETY_ITEM_FAILED, ITEM_FAILED, SAFETY_ITEM_UNANSWERED].contains(&rule)
+        || checklist.rules.iter().any(|r| r.name == rule)
+}
 
 /// A watch without an end is no watch: a failed item that no rule speaks of is looked at again after a week.
 const WATCH_DAYS: u32 = 7;
@@ -39,6 +47,11 @@ pub struct Judgement {
 pub struct TrendAt {
     pub item: String,
     pub position: Option<String>,
+    /// "Brake pad, front left".
+    pub title: String,
+    /// Short: "may be below 1.5 mm within 40 engine hours".
+    pub words: String,
+    /// With the figures behind it.
     pub sentence: String,
     pub trend: Trend,
 }

@@ -4,9 +4,11 @@
 pub mod air;
 pub mod alert;
 pub mod answers;
+pub mod careless;
 pub mod checklist;
 pub mod checklist_file;
 pub mod defect;
+pub mod good_until;
 pub mod history;
 pub mod ids;
 pub mod judge;
@@ -23,5 +25,6 @@ pub mod standing;
 pub mod store;
 pub mod trend;
 pub mod unit;
+pub mod watched;
 pub mod words;
 pub mod work_order;

@@ -46,6 +46,7 @@ pub enum Act {
     SeeBoard,
     SeeOutbox,
     SeeAudit,
+    SeeCareless,
     SetUpMachines,
     SetUpPeople,
     SetUpChecklists,
@@ -72,6 +73,7 @@ impl Act {
         Act::SeeBoard,
         Act::SeeOutbox,
         Act::SeeAudit,
+        Act::SeeCareless,
         Act::SetUpMachines,
         Act::SetUpPeople,
         Act::SetUpChecklists,
@@ -96,7 +98,8 @@ impl Act {
             | Act::SetUpMachines
             | Act::SetUpChecklists
             | Act::SeeOutbox
-            | Act::SeeAudit => &[Supervisor, Owner],
+            | Act::SeeAudit
+            | Act::SeeCareless => &[Supervisor, Owner],
             Act::SeeQueue | Act::Retest | Act::SeeStore | Act::ReceiveParts => &[Mechanic, Supervisor, Owner],
             Act::ClaimWorkOrder | Act::WorkOnOrder => &[Mechanic],
             Act::SetUpPeople => &[Owner],
@@ -124,6 +127,7 @@ impl Act {
             Act::SeeBoard => "see the yard board",
             Act::SeeOutbox => "see the outbox",
             Act::SeeAudit => "see the audit trail",
+            Act::SeeCareless => "see which checks look careless",
             Act::SetUpMachines => "set up machines and yards",
             Act::SetUpPeople => "set up people",
             Act::SetUpChecklists => "set up checklists",

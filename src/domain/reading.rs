@@ -102,6 +102,13 @@ impl Context {
     pub const fn of(load: Load) -> Self {
         Self { load, engine_hours: None, hours_confirmed: false, warmth: None, air: None, altitude_m: None }
     }
+
+    /// "laden, cold, air at -5 °C".
+    pub fn in_words(&self) -> String {
+        let warmth = self.warmth.map(|w| format!(", {w}")).unwrap_or_default();
+        let air = self.air.as_ref().map(|a| format!(", air at {a}")).unwrap_or_default();
+        format!("{}{warmth}{air}", self.load)
+    }
 }
 
 impl Reading {

@@ -106,6 +106,11 @@ pub fn trend(points: &[Point], edge: Option<Edge>) -> Trend {
     }
 }
 
+/// How many readings there are to go by, when they are too few for a trend.
+pub fn too_few(points: &[Point]) -> Option<usize> {
+    Some(on_one_meter(points).len()).filter(|n| *n < FEWEST_POINTS)
+}
+
 /// Ordinary least squares, values on hours. None with fewer than three readings or with all at the same hours.
 pub fn fit(readings: &[(f64, f64)]) -> Option<Line> {
     if readings.len() < 3 {
@@ -161,6 +166,22 @@ impl Line {
     pub fn predict_from(&self, value: f64, hours_on: f64) -> Prediction {
         let spread = 2.0 + hours_on * hours_on / self.sum_squares;
         self.prediction(value + self.slope * hours_on, spread)
+    }
+
+    /// How many hours after a reading of this value the next one may be past the edge (95 %), going on from it at the
+    /// line's slope: where [`Line::predict_from`] first touches the edge. None when the line runs the other way; zero or
+    /// less when it may be so at once.
+    pub fn earliest_from(&self, value: f64, edge: Edge) -> Option<f64> {
+        if !self.runs_towards(edge) {
+            return None;
+        }
+        let above = value - edge.figure();
+        let reach = (self.t * self.s).powi(2);
+        let a = self.slope * self.slope - reach / self.sum_squares;
+        let half_b = self.slope * above;
+        let c = above * above - 2.0 * reach;
+        let root = (half_b * half_b - a * c).max(0.0).sqrt();
+        (a > 0.0).then(|| (-half_b - root) / a)
     }
 
     pub fn runs_towards(&self, edge: Edge) -> bool {

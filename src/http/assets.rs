@@ -27,6 +27,11 @@ pub static BASE: LazyLock<String> = LazyLock::new(|| {
     format!("/assets/{hash}")
 });
 
+/// A file that is text; empty when it is not there.
+pub fn text(name: &str) -> String {
+    Static::get(name).map(|f| String::from_utf8_lossy(&f.data).into_owned()).unwrap_or_default()
+}
+
 pub async fn asset(path: web::Path<(String, String)>) -> HttpResponse {
     let (build, name) = path.into_inner();
     let Some(file) = Static::get(&name) else { return HttpResponse::NotFound().finish() };
@@ -51,4 +56,41 @@ fn media_type(name: &str) -> &'static str {
 
 fn mime_octets() -> actix_web::mime::Mime {
     actix_web::mime::APPLICATION_OCTET_STREAM
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::checklist::Picture;
+
+    /// Every drawing that a checklist may ask for is there, says what it shows, draws no words and stays small.
+    #[test]
+    fn every_picture_is_there_and_none_is_forgotten() {
+        for picture in Picture::ALL {
+            let file = Static::get(&format!("draw-{picture}.svg")).unwrap_or_else(|| panic!("{picture}"));
+            let text = std::str::from_utf8(&file.data).expect("text");
+            let title =
+                text.split_once("<title>").and_then(|(_, t)| t.split_once("</title>")).expect("a title").0;
+            assert!(title.len() > 15 && text.contains("role=\"img\""), "{picture}");
+            for never in ["<text", "<script", "<style", "style=", "href", "<image", "on"] {
+                let tags = text.replace(title, "");
+                let found = if never == "on" { tags.contains(" on") } else { tags.contains(never) };
+                assert!(!found, "{picture} has {never}");
+            }
+            assert!(file.data.len() < 1024, "{picture}: {} bytes", file.data.len());
+        }
+        let drawn = Static::iter().filter(|n| n.starts_with("draw-")).count();
+        assert_eq!(drawn, Picture::ALL.len());
+    }
+
+    /// A drawing is asked for by whoever wrote a list that comes with Chock, each at least once.
+    #[test]
+    fn every_picture_is_shown_by_some_shipped_checklist() {
+        use crate::domain::{checklist_file::parse, shipped::SHIPPED};
+        let lists: Vec<_> = SHIPPED.iter().map(|(_, text)| parse(text).expect("a sound list")).collect();
+        for picture in Picture::ALL {
+            let shown = lists.iter().flat_map(|l| l.items()).any(|i| i.picture == Some(*picture));
+            assert!(shown, "{picture}");
+        }
+    }
 }

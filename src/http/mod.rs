@@ -18,7 +18,8 @@ use crate::domain::alert::Alert;
 use crate::domain::ids::AlertId;
 use crate::workflow::Workshop;
 
-/// Everything a handler needs, shared by all of them as `web::Data<Site>`.
+/// Everything a handler needs, shared by all of a thread's as `web::Data<Site>`.
+#[derive(Clone)]
 pub struct Site {
     pub workshop: Workshop,
     /// As people reach it, without a trailing slash: `https://chock.example.org`.

@@ -13,7 +13,7 @@ use super::Site;
 
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; connect-src 'self'; \
     manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; \
-    require-trusted-types-for 'script'; trusted-types chock";
+    require-trusted-types-for 'script'; trusted-types chock chock-worker";
 
 /// Adds the security headers, and keeps answers to signed-in people out of shared caches.
 pub async fn headers<B: MessageBody>(

@@ -29,6 +29,7 @@ pub fn compose(
     let about = About {
         when: in_zone(alert.at, alert.zone),
         link: format!("{}/machines/{}", link_base(public_url)?, alert.machine),
+        base: link_base(public_url)?,
         to_name: one_line(to_name),
         alert: &alert,
     };
@@ -47,6 +48,8 @@ pub fn compose(
 
 struct About<'a> {
     alert: &'a Alert,
+    /// Address of the server, for links to defects.
+    base: &'a str,
     /// In the yard's zone.
     when: String,
     link: String,
@@ -71,9 +74,9 @@ fn subject(alert: &Alert) -> String {
     let line = match &alert.event {
         Event::MachineHeld { why, .. } => match why.as_slice() {
             [] => format!("{unit} is out of service"),
-            [only] => format!("{unit} is out of service: {only}"),
+            [only] => format!("{unit} is out of service: {}", only.what),
             [first, rest @ ..] => {
-                format!("{unit} is out of service: {} (and {} more)", cut(first, 50), rest.len())
+                format!("{unit} is out of service: {} (and {} more)", cut(&first.what, 50), rest.len())
             }
         },
         Event::Released { fit_for_use: true, .. } => format!("{unit} is back in service"),
@@ -87,8 +90,19 @@ fn subject(alert: &Alert) -> String {
             format!("{unit} is still out of service: a hold was lifted by {}", cut(&alert.by, 40))
         }
         Event::UsedWhileHeld { .. } => format!("{unit}: the meter ran while out of service"),
+        Event::CameBack { defects } => match defects.as_slice() {
+            [only] => format!("{unit}: back after its repair: {}", only.what),
+            several => format!("{unit}: {} defects are back after their repair", several.len()),
+        },
     };
     cut(&line, SUBJECT_MOST)
+}
+
+impl About<'_> {
+    /// When something happened before, in the yard's zone; empty when it is not known.
+    fn at(&self, at: &Option<DateTime<Utc>>) -> String {
+        at.map(|at| in_zone(at, self.alert.zone)).unwrap_or_default()
+    }
 }
 
 /// The zone's own abbreviation tells the two halves of a repeated hour apart; its name says whose clock this is.
@@ -112,7 +126,10 @@ fn on_lines(alert: &Alert) -> Alert {
     }
     match &mut alert.event {
         Event::MachineHeld { why, instruction, work_order: _ } => {
-            why.iter_mut().for_each(|line| *line = one_line(line));
+            for because in why {
+                because.what = one_line(&because.what);
+                because.why = one_line(&because.why);
+            }
             *instruction = one_line(instruction);
         }
         Event::Released { defects, repaired_by, released_by_repairer: _, fit_for_use: _ } => {
@@ -132,6 +149,13 @@ fn on_lines(alert: &Alert) -> Alert {
         Event::UsedWhileHeld { held_at_hours, now_hours } => {
             for text in [held_at_hours, now_hours] {
                 *text = one_line(text);
+            }
+        }
+        Event::CameBack { defects } => {
+            for d in defects {
+                for text in [&mut d.what, &mut d.why, &mut d.cause, &mut d.remedy] {
+                    *text = one_line(text);
+                }
             }
         }
     }

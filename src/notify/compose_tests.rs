@@ -1,5 +1,5 @@
 use super::*;
-use crate::domain::alert::ReleasedDefect;
+use crate::domain::alert::{Because, CameBack, ReleasedDefect};
 use crate::domain::ids::{DefectId, MachineId, PersonId, WorkOrderId};
 use chrono::TimeZone;
 use uuid::Uuid;
@@ -9,7 +9,7 @@ const NO_ENERGY: &str = "isolates no energy";
 
 fn held(why: &[&str]) -> Event {
     Event::MachineHeld {
-        why: why.iter().map(|&line| line.to_owned()).collect(),
+        why: why.iter().map(|line| Because::new(line, line)).collect(),
         instruction: "Leave it where it is and tell the workshop.".to_owned(),
         work_order: Some(WorkOrderId(Uuid::from_u128(5))),
     }
@@ -52,6 +52,23 @@ fn lifted(fit_for_use: bool) -> Event {
 
 fn used() -> Event {
     Event::UsedWhileHeld { held_at_hours: "412.0".to_owned(), now_hours: "413.6".to_owned() }
+}
+
+fn came_back(out_of_service: bool) -> Event {
+    Event::CameBack {
+        defects: vec![CameBack {
+            defect: DefectId(Uuid::from_u128(8)),
+            what: "Oil leak, left side: failed".to_owned(),
+            why: "Oil leak, left side: failed; back 4 days after its release (rule: oil leak back after repair). \
+                  Checklist utility-vehicle-daily version 3."
+                .to_owned(),
+            out_of_service,
+            prior: Some(DefectId(Uuid::from_u128(6))),
+            cause: "seal hardened".to_owned(),
+            remedy: "seal replaced".to_owned(),
+            released_at: Some(Utc.with_ymd_and_hms(2026, 11, 21, 10, 0, 0).unwrap()),
+        }],
+    }
 }
 
 fn alert(event: Event) -> Alert {
@@ -162,8 +179,11 @@ fn a_held_machine_names_every_reason_and_counts_them_in_the_subject() {
 
 #[test]
 fn a_work_order_is_only_spoken_of_where_there_is_one() {
-    let event =
-        Event::MachineHeld { why: vec!["smoke".into()], instruction: String::new(), work_order: None };
+    let event = Event::MachineHeld {
+        why: vec![Because::new("smoke", "smoke")],
+        instruction: String::new(),
+        work_order: None,
+    };
     let mail = made(&alert(event));
     neither_says(&mail, "work order");
     neither_says(&mail, "What to do now");
@@ -255,7 +275,7 @@ fn times_are_those_of_the_yard() {
 fn what_somebody_typed_stays_text() {
     let evil = "<img src=x onerror=alert(1)>\r\nBcc: other@example.org\r\n\r\nU-08 is back in service";
     let mut alert = alert(Event::MachineHeld {
-        why: vec![evil.to_owned()],
+        why: vec![Because { what: evil.to_owned(), why: evil.to_owned() }],
         instruction: evil.to_owned(),
         work_order: None,
     });
@@ -326,4 +346,47 @@ fn what_can_not_stand_in_a_mail_is_refused_with_a_reason() {
         let mail = with("a@example.org", url, "localhost").unwrap();
         assert!(mail.text.contains(&format!("{}/machines/", url.trim_end_matches('/'))), "{url}");
     }
+}
+
+#[test]
+fn what_came_back_is_told_with_what_was_done_last_time() {
+    for out_of_service in [true, false] {
+        let mail = made(&alert(came_back(out_of_service)));
+        assert_eq!(mail.subject, "U-07: back after its repair: Oil leak, left side: failed");
+        both_say(
+            &mail,
+            &[
+                "did not last",
+                "back 4 days after its release (rule: oil leak back after repair)",
+                "utility-vehicle-daily version 3",
+                "seal hardened",
+                "seal replaced",
+                "Saturday 21 November 2026, 10:00 GMT",
+            ],
+        );
+        assert!(mail.html.contains(&format!("https://chock.example.org/defects/{}", Uuid::from_u128(6))));
+        if out_of_service {
+            both_say(&mail, &["Do not use it"])
+        } else {
+            neither_says(&mail, "Do not use it")
+        }
+    }
+}
+
+#[test]
+fn a_held_machine_names_the_rule_and_its_version() {
+    let because = Because::new(
+        "Brake pad, front left: 1.2 mm, at least 1.5 mm",
+        "Brake pad, front left: 1.2 mm, at least 1.5 mm (rule: pad worn). Checklist utility-vehicle-daily version 3.",
+    );
+    let said =
+        Because::new("Horn: does not work", "Worse, says Otto Operator: silent (rule: said to be worse).");
+    let event = Event::MachineHeld { why: vec![because, said], instruction: String::new(), work_order: None };
+    let mail = made(&alert(event));
+    assert!(mail.subject.starts_with("U-07 is out of service: Brake pad, front left"), "{}", mail.subject);
+    both_say(
+        &mail,
+        &["1.2 mm, at least 1.5 mm (rule: pad worn). Checklist utility-vehicle-daily version 3."],
+    );
+    both_say(&mail, &["Horn: does not work. Worse, says Otto Operator: silent"]);
 }

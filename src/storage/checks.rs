@@ -4,23 +4,23 @@ use chrono::{DateTime, Utc};
 use sqlx::FromRow;
 
 use super::{Param, Result, Tx};
-use crate::domain::checklist::Load;
+use crate::domain::checklist::{Load, Warmth};
 use crate::domain::ids::{CheckId, ChecklistId, MachineId, PersonId};
-use crate::domain::reading::Outcome;
+use crate::domain::reading::{Context, Outcome};
 use crate::domain::standing::Standing;
-use crate::domain::unit::Hours;
+use crate::domain::unit::{Hours, Measured};
 
 pub struct NewCheck {
     pub id: CheckId,
     pub machine_id: MachineId,
     pub checklist_id: ChecklistId,
     pub operator_id: PersonId,
-    pub load: Load,
-    pub engine_hours: Option<Hours>,
+    pub context: Context,
     pub note: String,
     pub answers: String,
     pub fingerprint: String,
     pub verdict: Standing,
+    pub begun_at: Option<DateTime<Utc>>,
     pub recorded_at: DateTime<Utc>,
     pub received_at: DateTime<Utc>,
 }
@@ -47,6 +47,9 @@ pub struct CheckRow {
     pub operator_id: PersonId,
     pub operator_name: String,
     pub load: Load,
+    pub warmth: Option<Warmth>,
+    pub air: Option<Measured>,
+    pub altitude_m: Option<i64>,
     pub engine_hours: Option<Hours>,
     pub note: String,
     pub answers: String,
@@ -57,12 +60,25 @@ pub struct CheckRow {
     pub received_at: DateTime<Utc>,
 }
 
+impl CheckRow {
+    /// What it was judged under.
+    pub fn context(&self) -> Context {
+        Context {
+            engine_hours: self.engine_hours,
+            warmth: self.warmth,
+            air: self.air.clone(),
+            altitude_m: self.altitude_m.and_then(|m| i32::try_from(m).ok()),
+            ..Context::of(self.load)
+        }
+    }
+}
+
 /// Joins the columns of a check with a condition, so that a query stays one literal.
 macro_rules! check {
     ($condition:literal) => {
         concat!(
-            "SELECT c.id, c.machine_id, c.checklist_id, c.operator_id, p.name AS operator_name, c.load, c.engine_hours,
-    c.note, c.answers, c.fingerprint, c.verdict, a.answered, c.recorded_at, c.received_at
+            "SELECT c.id, c.machine_id, c.checklist_id, c.operator_id, p.name AS operator_name, c.load, c.warmth, c.air,
+    c.altitude_m, c.engine_hours, c.note, c.answers, c.fingerprint, c.verdict, a.answered, c.recorded_at, c.received_at
     FROM pre_use_check c JOIN person p ON p.id = c.operator_id JOIN check_answer a ON a.check_id = c.id",
             $condition
         )
@@ -85,20 +101,24 @@ impl Tx {
 
     pub async fn insert_check(&mut self, check: &NewCheck, readings: &[NewReading]) -> Result<()> {
         self.run(
-            "INSERT INTO pre_use_check (id, machine_id, checklist_id, operator_id, load, engine_hours, note, answers,
-                fingerprint, verdict, recorded_at, received_at)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
+            "INSERT INTO pre_use_check (id, machine_id, checklist_id, operator_id, load, warmth, air, altitude_m,
+                engine_hours, note, answers, fingerprint, verdict, begun_at, recorded_at, received_at)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)",
             &[
                 &check.id,
                 &check.machine_id,
                 &check.checklist_id,
                 &check.operator_id,
-                &check.load,
-                &check.engine_hours,
+                &check.context.load,
+                &check.context.warmth,
+                &check.context.air,
+                &check.context.altitude_m.map(i64::from),
+                &check.context.engine_hours,
                 &check.note,
                 &check.answers,
                 &check.fingerprint,
                 &check.verdict,
+                &check.begun_at,
                 &check.recorded_at,
                 &check.received_at,
             ],
@@ -120,7 +140,7 @@ impl Tx {
                     &r.unit,
                     &r.corrected_what,
                     &r.corrected_base,
-                    &check.engine_hours,
+                    &check.context.engine_hours,
                     &check.recorded_at,
                 ]
             })

@@ -6,14 +6,15 @@ use sqlx::{Database, Decode, Encode, Type};
 use uuid::Uuid;
 
 use super::outbox::OutboxState;
-use crate::domain::checklist::{Load, System};
+use crate::domain::checklist::{Load, System, Warmth};
 use crate::domain::defect::DefectState;
 use crate::domain::ids::*;
 use crate::domain::person::Role;
 use crate::domain::reading::Outcome;
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::store::MovementKind;
-use crate::domain::unit::Hours;
+use crate::domain::unit::{Hours, Measured};
+use crate::domain::watched::Watched;
 use crate::domain::work_order::{OrderWord, WaitingFor};
 
 macro_rules! as_column {
@@ -46,7 +47,10 @@ as_column!(Uuid: PersonId, YardId, MachineId, ChecklistId, CheckId, DefectId, Ho
     |id| id.0 ; |raw| Ok(Self(raw)));
 
 as_column!(String: Role, Severity, Standing, Outcome, Load, System, DefectState, OrderWord, WaitingFor, MovementKind,
-    OutboxState;
+    OutboxState, Warmth, Watched;
     |word| word.as_str().to_owned() ; |raw| Ok(raw.parse()?));
+
+// A figure with its unit, as JSON.
+as_column!(String: Measured; |figure| serde_json::to_string(figure)? ; |raw| Ok(serde_json::from_str(&raw)?));
 
 as_column!(i64: Hours; |hours| hours.0 ; |raw| Ok(Self(raw)));

@@ -4,13 +4,15 @@ use chrono::{DateTime, Utc};
 use sqlx::FromRow;
 
 use super::{Param, Result, Tx, guarded};
-use crate::domain::checklist::{Load, System};
+use crate::domain::checklist::{Load, System, Warmth};
 use crate::domain::defect::DefectState;
 use crate::domain::ids::{
     CheckId, ChecklistId, DefectId, HoldId, MachineId, PersonId, ReleaseId, WorkOrderId, YardId,
 };
+use crate::domain::reading::Context;
 use crate::domain::standing::Severity;
-use crate::domain::unit::Hours;
+use crate::domain::unit::{Hours, Measured};
+use crate::domain::watched::Watched;
 
 #[derive(Clone, Debug, FromRow)]
 pub struct DefectRow {
@@ -21,7 +23,11 @@ pub struct DefectRow {
     pub system: System,
     pub item: Option<String>,
     pub position: String,
+    /// The context it failed in.
     pub load: Load,
+    pub warmth: Option<Warmth>,
+    pub air: Option<Measured>,
+    pub altitude_m: Option<i64>,
     pub severity: Severity,
     pub state: DefectState,
     pub rule: String,
@@ -38,6 +44,8 @@ pub struct DefectRow {
     pub check_id: Option<CheckId>,
     pub work_order_id: Option<WorkOrderId>,
     pub prior_defect_id: Option<DefectId>,
+    pub came_back: bool,
+    pub said_gone_at: Option<DateTime<Utc>>,
     pub cause: String,
     pub remedy: String,
     pub repaired_by: Option<PersonId>,
@@ -57,6 +65,27 @@ pub struct SightingRow {
     pub by_name: String,
     pub at: DateTime<Utc>,
     pub what: String,
+    /// What a check said of the defect under watch.
+    pub said: Option<Watched>,
+}
+
+impl DefectRow {
+    /// The context it failed in, which is that of its retest.
+    pub fn context(&self) -> Context {
+        Context {
+            warmth: self.warmth,
+            air: self.air.clone(),
+            altitude_m: self.altitude_m.and_then(|m| i32::try_from(m).ok()),
+            ..Context::of(self.load)
+        }
+    }
+
+    pub fn failed_in(&mut self, context: &Context) {
+        self.load = context.load;
+        self.warmth = context.warmth;
+        self.air.clone_from(&context.air);
+        self.altitude_m = context.altitude_m.map(i64::from);
+    }
 }
 
 #[derive(Clone, Debug, FromRow)]
@@ -77,9 +106,9 @@ pub struct HoldRow {
 macro_rules! defect {
     ($condition:literal) => {
         concat!(
-            "SELECT id, machine_id, yard_id, what, system, item, position, load, severity, state, rule, checklist_id, final,
-                why, instruction, supporting, failed, good_until_at, good_until_hours, reported_by, check_id,
-                work_order_id, prior_defect_id, cause, remedy, repaired_by, no_fault_found, part_replaced, raised_at, closed_at,
+            "SELECT id, machine_id, yard_id, what, system, item, position, load, warmth, air, altitude_m, severity,
+                state, rule, checklist_id, final, why, instruction, supporting, failed, good_until_at, good_until_hours,
+                reported_by, check_id, work_order_id, prior_defect_id, came_back, said_gone_at, cause, remedy, repaired_by, no_fault_found, part_replaced, raised_at, closed_at,
                 version
              FROM defect ",
             $condition
@@ -142,6 +171,17 @@ impl Tx {
         Ok(rows.into_iter().map(|r| r.0).collect())
     }
 
+    /// When the next watch ends by its date.
+    pub async fn next_watch_end(&mut self) -> Result<Option<DateTime<Utc>>> {
+        let (at,): (Option<DateTime<Utc>>,) = self
+            .one(
+                "SELECT MIN(good_until_at) FROM defect WHERE closed_at IS NULL AND severity = 'monitor'",
+                &[],
+            )
+            .await?;
+        Ok(at)
+    }
+
     /// The newest closed defect of the same item and position.
     pub async fn last_closed_defect(
         &mut self,
@@ -172,6 +212,9 @@ impl Tx {
                     &d.item,
                     &d.position,
                     &d.load,
+                    &d.warmth,
+                    &d.air,
+                    &d.altitude_m,
                     &d.severity,
                     &d.state,
                     &d.rule,
@@ -187,14 +230,15 @@ impl Tx {
                     &d.check_id,
                     &d.work_order_id,
                     &d.prior_defect_id,
+                    &d.came_back,
                     &d.raised_at,
                 ]
             })
             .collect();
         self.insert_rows(
-            "defect (id, machine_id, yard_id, what, system, item, position, load, severity, state, rule, checklist_id, final,
-                why, instruction, supporting, failed, good_until_at, good_until_hours, reported_by, check_id,
-                work_order_id, prior_defect_id, raised_at)",
+            "defect (id, machine_id, yard_id, what, system, item, position, load, warmth, air, altitude_m, severity,
+                state, rule, checklist_id, final, why, instruction, supporting, failed, good_until_at, good_until_hours,
+                reported_by, check_id, work_order_id, prior_defect_id, came_back, raised_at)",
             &rows,
         )
         .await
@@ -206,7 +250,9 @@ impl Tx {
             self.run(
                 "UPDATE defect SET severity = $3, state = $4, rule = $5, final = $6, why = $7, instruction = $8,
                     failed = $9, good_until_at = $10, good_until_hours = $11, work_order_id = $12, cause = $13,
-                    remedy = $14, repaired_by = $15, no_fault_found = $16, closed_at = $17, load = $18, part_replaced = $19, version = version + 1
+                    remedy = $14, repaired_by = $15, no_fault_found = $16, closed_at = $17, load = $18, part_replaced = $19,
+                    warmth = $20, air = $21, altitude_m = $22, said_gone_at = $23, checklist_id = $24,
+                    version = version + 1
                  WHERE id = $1 AND version = $2",
                 &[
                     &d.id,
@@ -228,6 +274,11 @@ impl Tx {
                     &d.closed_at,
                     &d.load,
                     &d.part_replaced,
+                    &d.warmth,
+                    &d.air,
+                    &d.altitude_m,
+                    &d.said_gone_at,
+                    &d.checklist_id,
                 ],
             )
             .await?,
@@ -241,11 +292,12 @@ impl Tx {
         by: PersonId,
         at: DateTime<Utc>,
         what: &str,
+        said: Option<Watched>,
     ) -> Result<()> {
         self.run(
-            "INSERT INTO sighting (defect_id, seq, check_id, by_id, at, what)
-             SELECT $1, COALESCE(MAX(seq), 0) + 1, $2, $3, $4, $5 FROM sighting WHERE defect_id = $1",
-            &[&defect, &check, &by, &at, &what.to_owned()],
+            "INSERT INTO sighting (defect_id, seq, check_id, by_id, at, what, said)
+             SELECT $1, COALESCE(MAX(seq), 0) + 1, $2, $3, $4, $5, $6 FROM sighting WHERE defect_id = $1",
+            &[&defect, &check, &by, &at, &what.to_owned(), &said],
         )
         .await?;
         Ok(())
@@ -253,7 +305,7 @@ impl Tx {
 
     pub async fn sightings(&mut self, defect: DefectId) -> Result<Vec<SightingRow>> {
         self.all(
-            "SELECT s.defect_id, s.seq, s.check_id, s.by_id, p.name AS by_name, s.at, s.what
+            "SELECT s.defect_id, s.seq, s.check_id, s.by_id, p.name AS by_name, s.at, s.what, s.said
              FROM sighting s JOIN person p ON p.id = s.by_id WHERE s.defect_id = $1 ORDER BY s.seq",
             &[&defect],
         )

@@ -1,6 +1,7 @@
 //! Yards, machines, and the standing that follows from what is open on a machine.
 
 use chrono::{DateTime, Utc};
+use chrono_tz::Tz;
 use sqlx::FromRow;
 
 use super::{Result, Tx};
@@ -15,6 +16,8 @@ pub struct YardRow {
     /// IANA zone, checked when it was set.
     pub zone: String,
     pub one_person: bool,
+    /// Metres above sea level.
+    pub altitude_m: Option<i64>,
 }
 
 #[derive(Clone, Debug, FromRow)]
@@ -68,6 +71,12 @@ pub struct ListedMachine {
     pub last_check_by: Option<String>,
 }
 
+impl YardRow {
+    pub fn zone(&self) -> Tz {
+        self.zone.parse().unwrap_or(Tz::UTC)
+    }
+}
+
 impl MachineStanding {
     pub fn standing(&self) -> Standing {
         Standing::derive(self.retired, self.open_holds, self.open_monitored)
@@ -81,11 +90,12 @@ impl Tx {
         name: &str,
         zone: &str,
         one_person: bool,
+        altitude_m: Option<i64>,
         now: DateTime<Utc>,
     ) -> Result<()> {
         self.run(
-            "INSERT INTO yard (id, name, zone, one_person, created_at) VALUES ($1, $2, $3, $4, $5)",
-            &[&id, &name.to_owned(), &zone.to_owned(), &one_person, &now],
+            "INSERT INTO yard (id, name, zone, one_person, altitude_m, created_at) VALUES ($1, $2, $3, $4, $5, $6)",
+            &[&id, &name.to_owned(), &zone.to_owned(), &one_person, &altitude_m, &now],
         )
         .await?;
         Ok(())
@@ -95,12 +105,16 @@ impl Tx {
         super::guarded(self.run("UPDATE yard SET one_person = $2 WHERE id = $1", &[&id, &one_person]).await?)
     }
 
+    pub async fn set_altitude(&mut self, id: YardId, altitude_m: Option<i64>) -> Result<()> {
+        super::guarded(self.run("UPDATE yard SET altitude_m = $2 WHERE id = $1", &[&id, &altitude_m]).await?)
+    }
+
     pub async fn yard(&mut self, id: YardId) -> Result<Option<YardRow>> {
-        self.maybe("SELECT id, name, zone, one_person FROM yard WHERE id = $1", &[&id]).await
+        self.maybe("SELECT id, name, zone, one_person, altitude_m FROM yard WHERE id = $1", &[&id]).await
     }
 
     pub async fn yards(&mut self) -> Result<Vec<YardRow>> {
-        self.all("SELECT id, name, zone, one_person FROM yard ORDER BY name", &[]).await
+        self.all("SELECT id, name, zone, one_person, altitude_m FROM yard ORDER BY name", &[]).await
     }
 
     pub async fn set_yard_need(&mut self, yard: YardId, class: &str, needed: i64) -> Result<()> {
@@ -171,6 +185,12 @@ impl Tx {
             &[&unit_key.to_owned()],
         )
         .await
+    }
+
+    /// What the unit number is looked up by.
+    pub async fn unit_key(&mut self, id: MachineId) -> Result<Option<String>> {
+        let row: Option<(String,)> = self.maybe("SELECT unit_key FROM machine WHERE id = $1", &[&id]).await?;
+        Ok(row.map(|r| r.0))
     }
 
     pub async fn set_engine_hours(&mut self, id: MachineId, hours: Hours) -> Result<()> {

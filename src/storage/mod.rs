@@ -2,6 +2,7 @@
 
 mod audit;
 mod board;
+mod careless;
 mod checklists;
 mod checks;
 mod codec;
@@ -21,6 +22,7 @@ mod verify;
 
 pub use audit::{AuditRow, Entry, chain_hash};
 pub use board::{ClassCount, GroundedRow, MonitoredRow};
+pub use careless::{MachineName, RecentCheck, RecentValue};
 pub use checklists::ChecklistRow;
 pub use checks::{CheckRow, NewCheck, NewReading};
 pub use defects::{DefectRow, HoldRow, SightingRow};

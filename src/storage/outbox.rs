@@ -62,6 +62,23 @@ impl Tx {
         Ok(rows.into_iter().map(|r| r.0).collect())
     }
 
+    /// Enabled supervisors of the yard; where it has none, the owners.
+    pub async fn yard_supervisors(&mut self, yard: YardId) -> Result<Vec<PersonId>> {
+        let rows: Vec<(PersonId, bool)> = self
+            .all(
+                "SELECT p.id, MAX(CASE WHEN r.role = 'supervisor' THEN 1 ELSE 0 END) = 1 AS supervisor
+                 FROM person p JOIN person_role r ON r.person_id = p.id
+                 LEFT JOIN person_yard y ON y.person_id = p.id AND y.yard_id = $1
+                 WHERE p.disabled_at IS NULL
+                   AND (r.role = 'owner' OR (r.role = 'supervisor' AND y.yard_id IS NOT NULL))
+                 GROUP BY p.id ORDER BY p.id",
+                &[&yard],
+            )
+            .await?;
+        let any = rows.iter().any(|(_, supervisor)| *supervisor);
+        Ok(rows.into_iter().filter(|(_, supervisor)| *supervisor == any).map(|(id, _)| id).collect())
+    }
+
     #[expect(clippy::too_many_arguments, reason = "one argument a column")]
     pub async fn insert_outbox(
         &mut self,
@@ -162,9 +179,13 @@ impl Tx {
         .await
     }
 
-    /// Who has been told, or will be, of one event.
-    pub async fn outbox_of_event(&mut self, event_key: &str) -> Result<Vec<OutboxRow>> {
-        self.all(outbox!("WHERE o.event_key = $1 ORDER BY p.name"), &[&event_key.to_owned()]).await
+    /// Who has been told, or will be, of one event and of what belongs to it.
+    pub async fn outbox_of_event(&mut self, event_key: &str, and: &str) -> Result<Vec<OutboxRow>> {
+        self.all(
+            outbox!("WHERE o.event_key IN ($1, $2) ORDER BY p.name, o.created_at, o.id"),
+            &[&event_key.to_owned(), &and.to_owned()],
+        )
+        .await
     }
 
     /// The earliest moment at which something will be due, so that nobody has to poll.

@@ -6,6 +6,7 @@ use sqlx::FromRow;
 use super::{Result, Tx};
 use crate::domain::checklist::Load;
 use crate::domain::ids::{DefectId, MachineId, PersonId, ReleaseId, RetestId, WorkOrderId};
+use crate::domain::unit::Measured;
 
 #[derive(Clone, Debug, FromRow)]
 pub struct RetestRow {
@@ -16,6 +17,7 @@ pub struct RetestRow {
     pub by_name: String,
     pub at: DateTime<Utc>,
     pub load: Load,
+    pub air: Option<Measured>,
     pub answers: String,
     pub passed: bool,
     pub why: String,
@@ -46,9 +48,20 @@ macro_rules! release {
 impl Tx {
     pub async fn insert_retest(&mut self, r: &RetestRow) -> Result<()> {
         self.run(
-            "INSERT INTO retest (id, work_order_id, defect_id, by_id, at, load, answers, passed, why)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
-            &[&r.id, &r.work_order_id, &r.defect_id, &r.by_id, &r.at, &r.load, &r.answers, &r.passed, &r.why],
+            "INSERT INTO retest (id, work_order_id, defect_id, by_id, at, load, air, answers, passed, why)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+            &[
+                &r.id,
+                &r.work_order_id,
+                &r.defect_id,
+                &r.by_id,
+                &r.at,
+                &r.load,
+                &r.air,
+                &r.answers,
+                &r.passed,
+                &r.why,
+            ],
         )
         .await?;
         Ok(())
@@ -56,7 +69,7 @@ impl Tx {
 
     pub async fn retests_of_order(&mut self, order: WorkOrderId) -> Result<Vec<RetestRow>> {
         self.all(
-            "SELECT r.id, r.work_order_id, r.defect_id, r.by_id, p.name AS by_name, r.at, r.load, r.answers,
+            "SELECT r.id, r.work_order_id, r.defect_id, r.by_id, p.name AS by_name, r.at, r.load, r.air, r.answers,
                 r.passed, r.why
              FROM retest r JOIN person p ON p.id = r.by_id WHERE r.work_order_id = $1 ORDER BY r.at, r.id",
             &[&order],

@@ -55,7 +55,7 @@ pub struct Db {
 #[derive(Clone)]
 enum Engine {
     Sqlite { reader: SqlitePool, writer: Writer },
-    Postgres { pool: PgPool },
+    Postgres { pool: PgPool, options: Box<PgConnectOptions> },
 }
 
 enum Conn {
@@ -74,6 +74,8 @@ pub struct Tx {
 
 static MIGRATOR: sqlx::migrate::Migrator = sqlx::migrate!("./migrations");
 
+/// To PostgreSQL; shared out among the threads that answer requests.
+const MOST_CONNECTIONS: u32 = 16;
 const SMALL_CACHE_KIB: &str = "-4096";
 /// After so long without use, a connection to PostgreSQL is asked whether it still stands.
 const LONG_IDLE: Duration = Duration::from_secs(2);
@@ -84,24 +86,10 @@ impl Db {
         let (live, _) = broadcast::channel(256);
         let engine = if url.starts_with("postgres://") || url.starts_with("postgresql://") {
             let options = PgConnectOptions::from_str(url)?;
-            let pool = PgPoolOptions::new()
-                .max_connections(16)
-                .acquire_timeout(Duration::from_secs(5))
-                // A question to the server before every transaction would cost as much as a statement.
-                .test_before_acquire(false)
-                .before_acquire(|connection, meta| {
-                    Box::pin(async move {
-                        if meta.idle_for > LONG_IDLE {
-                            connection.ping().await?;
-                        }
-                        Ok(true)
-                    })
-                })
-                .connect_with(options)
-                .await?;
+            let pool = postgres_pool(MOST_CONNECTIONS).connect_with(options.clone()).await?;
             MIGRATOR.run(&pool).await?;
             sqlx::raw_sql(POSTGRES_GUARDS).execute(&pool).await?;
-            Engine::Postgres { pool }
+            Engine::Postgres { pool, options: Box::new(options) }
         } else if let Some(path) = url.strip_prefix("sqlite:") {
             let options = SqliteConnectOptions::new()
                 .filename(Path::new(path))
@@ -111,7 +99,9 @@ impl Db {
                 .foreign_keys(true)
                 .busy_timeout(Duration::from_secs(5))
                 .pragma("cache_size", SMALL_CACHE_KIB)
-                .statement_cache_capacity(256);
+                .statement_cache_capacity(256)
+                // Rows come from a thread of the engine's own; with fewer the two wait for one another.
+                .row_buffer_size(1024);
             let mut connection = SqliteConnection::connect_with(&options).await?;
             migrate_sqlite(&mut connection).await?;
             let writer = Writer::new(connection);
@@ -128,12 +118,27 @@ impl Db {
         Ok(Self { engine, live })
     }
 
+    /// The same database for one of `workers` threads that each have a reactor of their own. A connection's socket wakes
+    /// the thread that opened it, so one that is used from another thread pays for two more switches with every
+    /// statement; on PostgreSQL each thread therefore has its own connections.
+    pub fn for_one_of(&self, workers: usize) -> Self {
+        let engine = match &self.engine {
+            Engine::Postgres { options, .. } => {
+                let share = (MOST_CONNECTIONS / u32::try_from(workers).unwrap_or(1)).max(2);
+                let pool = postgres_pool(share).connect_lazy_with((**options).clone());
+                Engine::Postgres { pool, options: options.clone() }
+            }
+            sqlite @ Engine::Sqlite { .. } => sqlite.clone(),
+        };
+        Self { engine, live: self.live.clone() }
+    }
+
     /// A transaction that writes. On SQLite it holds the write lock from the start, so it never fails half-way for
     /// want of it.
     pub async fn begin(&self) -> Result<Tx> {
         let conn = match &self.engine {
             Engine::Sqlite { writer, .. } => Conn::SqliteWrite(writer.begin().await?),
-            Engine::Postgres { pool } => Conn::PostgresWrite(pool.begin().await?),
+            Engine::Postgres { pool, .. } => Conn::PostgresWrite(pool.begin().await?),
         };
         Ok(Tx { conn, announced: Vec::new(), live: self.live.clone() })
     }
@@ -142,7 +147,7 @@ impl Db {
     pub async fn read(&self) -> Result<Tx> {
         let conn = match &self.engine {
             Engine::Sqlite { reader, .. } => Conn::SqliteRead(reader.acquire().await?),
-            Engine::Postgres { pool } => Conn::PostgresRead(pool.acquire().await?),
+            Engine::Postgres { pool, .. } => Conn::PostgresRead(pool.acquire().await?),
         };
         Ok(Tx { conn, announced: Vec::new(), live: self.live.clone() })
     }
@@ -157,7 +162,7 @@ impl Db {
     pub async fn relay_announcements(&self) -> Result<()> {
         match &self.engine {
             Engine::Sqlite { .. } => std::future::pending().await,
-            Engine::Postgres { pool } => {
+            Engine::Postgres { pool, .. } => {
                 let mut listener = PgListener::connect_with(pool).await?;
                 listener.listen("chock").await?;
                 // Whatever was missed while not listening: one announcement that means "look again".
@@ -205,7 +210,7 @@ impl Db {
                 reader.close().await;
                 writer.close().await;
             }
-            Engine::Postgres { pool } => pool.close().await,
+            Engine::Postgres { pool, .. } => pool.close().await,
         }
     }
 
@@ -332,6 +337,22 @@ impl Tx {
         }
         Ok(())
     }
+}
+
+fn postgres_pool(most: u32) -> PgPoolOptions {
+    PgPoolOptions::new()
+        .max_connections(most)
+        .acquire_timeout(Duration::from_secs(5))
+        // A question to the server before every transaction would cost as much as a statement.
+        .test_before_acquire(false)
+        .before_acquire(|connection, meta| {
+            Box::pin(async move {
+                if meta.idle_for > LONG_IDLE {
+                    connection.ping().await?;
+                }
+                Ok(true)
+            })
+        })
 }
 
 async fn migrate_sqlite(connection: &mut SqliteConnection) -> Result<()> {

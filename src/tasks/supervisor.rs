@@ -15,7 +15,7 @@ pub struct Tasks {
     running: Vec<JoinHandle<()>>,
 }
 
-/// Watches end within this of their date, and a mail's next attempt starts within this of its time.
+/// A watch set by another process ends within this of its date, and a mail's next attempt starts within this of its time.
 const LONGEST_PAUSE: Duration = Duration::from_secs(20);
 const BETWEEN_LOOKS: Duration = Duration::from_millis(100);
 const AFTER_A_FAILURE: Duration = Duration::from_secs(5);
@@ -62,8 +62,8 @@ async fn deliver(workshop: Workshop, post: Post, mut stopping: watch::Receiver<b
 async fn watch_good_until(workshop: Workshop, mut stopping: watch::Receiver<bool>) {
     let mut changes = workflow::changes(&workshop);
     loop {
-        let pause = match workflow::end_watches(&workshop).await {
-            Ok(_) => LONGEST_PAUSE,
+        let pause = match watch_once(&workshop).await {
+            Ok(pause) => pause,
             Err(e) => failed("watch", &e),
         };
         // A meter reading may have ended a watch by engine hours.
@@ -71,6 +71,13 @@ async fn watch_good_until(workshop: Workshop, mut stopping: watch::Receiver<bool
             return;
         }
     }
+}
+
+/// Ends what is due, and says how long to rest: until the next watch ends, so that its end is not late.
+async fn watch_once(workshop: &Workshop) -> Result<Duration, WorkflowError> {
+    workflow::end_watches(workshop).await?;
+    let next = workflow::until_next_watch_end(workshop).await?.and_then(|d| d.to_std().ok());
+    Ok(next.unwrap_or(LONGEST_PAUSE).clamp(BETWEEN_LOOKS, LONGEST_PAUSE))
 }
 
 /// Waits until something was committed, or for `pause`; false when it is time to stop. A yard that is busy commits much at

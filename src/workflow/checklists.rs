@@ -2,14 +2,17 @@
 
 use std::sync::Arc;
 
+use chrono::{DateTime, Utc};
+
 use super::trail::Trail;
 use super::{Result, Workshop, machine_seen, to_json};
 use crate::domain::checklist::Checklist;
 use crate::domain::checklist_file::parse;
-use crate::domain::ids::{CheckId, ChecklistId, MachineId};
+use crate::domain::ids::{CheckId, ChecklistId, DefectId, MachineId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Problem, Refusal};
 use crate::domain::unit::Hours;
+use crate::domain::watched::is_asked;
 use crate::storage::{ChecklistRow, MachineRow, StorageError};
 
 /// Everything the check page needs.
@@ -17,6 +20,8 @@ pub struct CheckForm {
     /// For the check that this form will become.
     pub id: CheckId,
     pub machine: MachineRow,
+    /// Now: how long the check takes is counted from here.
+    pub made_at: DateTime<Utc>,
     pub held: bool,
     pub checklist_id: ChecklistId,
     pub version: i64,
@@ -24,7 +29,26 @@ pub struct CheckForm {
     /// Item, position, value as read, unit: of the last check.
     pub last_values: Vec<(String, String, String, String)>,
     pub last_hours: Option<Hours>,
-    pub open_defects: Vec<(String, String, String)>,
+    pub open_defects: Vec<KnownDefect>,
+    /// Height of the yard, for saying how much a tyre reads in the cold.
+    pub altitude_m: Option<i64>,
+    /// Of the yard.
+    pub zone: String,
+}
+
+/// A defect that is open when the check begins.
+#[derive(Clone, Debug)]
+pub struct KnownDefect {
+    pub id: DefectId,
+    /// Empty when it belongs to no item.
+    pub item: String,
+    pub position: String,
+    pub what: String,
+    pub instruction: String,
+    pub raised_at: DateTime<Utc>,
+    /// Whether the check has to say first: same, worse or gone.
+    pub watched: bool,
+    pub said_gone_at: Option<DateTime<Utc>>,
 }
 
 /// The form for a machine's next check.
@@ -44,9 +68,23 @@ pub async fn checklist_form(workshop: &Workshop, actor: &Actor, machine: Machine
     let held = tx.count_open_holds(machine.id).await? > 0;
     let last_values = tx.last_values(machine.id).await?;
     let open = tx.open_defects(machine.id).await?;
-    let open_defects = open.into_iter().map(|d| (d.item.unwrap_or_default(), d.position, d.what)).collect();
+    let open_defects = open
+        .into_iter()
+        .map(|d| KnownDefect {
+            watched: is_asked(d.severity, d.state),
+            id: d.id,
+            item: d.item.unwrap_or_default(),
+            position: d.position,
+            what: d.what,
+            instruction: d.instruction,
+            raised_at: d.raised_at,
+            said_gone_at: d.said_gone_at,
+        })
+        .collect();
+    let yard = super::yard_of(&mut tx, &machine).await?;
     Ok(CheckForm {
         id: workshop.ambient.id(),
+        made_at: workshop.ambient.now(),
         held,
         checklist_id: row.id,
         version: row.version,
@@ -54,6 +92,8 @@ pub async fn checklist_form(workshop: &Workshop, actor: &Actor, machine: Machine
         last_values,
         last_hours: machine.engine_hours,
         open_defects,
+        altitude_m: yard.altitude_m,
+        zone: yard.zone,
         machine,
     })
 }

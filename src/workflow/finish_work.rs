@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use super::engine_hours::{MeterReading, take_reading};
 use super::raise::{order_subject, subject};
 use super::trail::Trail;
 use super::{Result, Workshop, claim, log_labour, order_for};
@@ -29,6 +30,7 @@ pub async fn finish_work(
     actor: &Actor,
     id: WorkOrderId,
     done: Vec<DefectDone>,
+    meter: Option<MeterReading>,
 ) -> Result<()> {
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
@@ -73,6 +75,10 @@ pub async fn finish_work(
     }
     log_labour::stop_on_order(&mut tx, &order, now).await?;
     claim::free_reservations(&mut tx, id).await?;
+    // After the defects: one that is repaired in time is still repaired when the reading ends its watch.
+    if let Some(reading) = meter {
+        take_reading(workshop, &mut tx, actor, &machine, reading, &mut trail, now).await?;
+    }
     tx.save_order_state(&order, &to, now).await?;
     trail.add("work done", order_subject(&order), state.word(), to.word(), "");
     trail.write_for_machine(&mut tx, machine.id).await?;

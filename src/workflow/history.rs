@@ -44,6 +44,11 @@ pub async fn history(
         return Ok(history);
     }
     // A new part begins a new series.
+    history.renewed = released
+        .iter()
+        .filter(|r| r.part_replaced)
+        .map(|r| ReleasedAt { item: r.item.clone(), position: position(&r.position), at: r.closed_at })
+        .collect();
     let renewed = |item: &str, place: &str| {
         let newest = released.iter().rev().find(|r| r.part_replaced && r.item == item && r.position == place);
         newest.map(|r| r.closed_at)

@@ -4,6 +4,7 @@ use chrono_tz::Tz;
 
 use super::trail::Trail;
 use super::{Result, WorkflowError, Workshop, machine_for};
+use crate::domain::air::{HIGHEST_YARD, LOWEST_YARD};
 use crate::domain::ids::{MachineId, YardId};
 use crate::domain::machine::UnitNumber;
 use crate::domain::person::{Act, Actor};
@@ -18,6 +19,8 @@ pub struct NewYard {
     pub zone: String,
     /// There is nobody else to sign: a release may be signed by the repairer, and says so.
     pub one_person: bool,
+    /// Metres above sea level; sea level when not said. It tells how much a tyre reads in the cold.
+    pub altitude_m: Option<i64>,
 }
 
 #[derive(Clone, Debug)]
@@ -38,9 +41,10 @@ pub async fn add_yard(workshop: &Workshop, actor: &Actor, new: NewYard) -> Resul
         new.zone.trim().parse().map_err(|_| {
             Refusal::invalid("/zone", "Give a time zone by its IANA name, such as Europe/Oslo.")
         })?;
+    may_lie_at(new.altitude_m)?;
     let id: YardId = workshop.ambient.id();
     let mut tx = workshop.db.begin().await?;
-    tx.insert_yard(id, &name, zone.name(), new.one_person, now)
+    tx.insert_yard(id, &name, zone.name(), new.one_person, new.altitude_m, now)
         .await
         .map_err(|e| taken(e, "yard of this name"))?;
     let mut trail = Trail::new(actor, now);
@@ -67,6 +71,42 @@ pub async fn set_one_person(
     trail.write(&mut tx, &format!("yard {yard}")).await?;
     tx.commit().await?;
     Ok(())
+}
+
+/// How high the yard lies. Checks that were made before keep the height they were judged at.
+pub async fn set_altitude(
+    workshop: &Workshop,
+    actor: &Actor,
+    yard: YardId,
+    altitude_m: Option<i64>,
+) -> Result<()> {
+    actor.must(Act::SetUpMachines)?;
+    if !actor.in_yard(yard) {
+        return Err(Refusal::NotFound("yard").into());
+    }
+    may_lie_at(altitude_m)?;
+    let now = workshop.ambient.now();
+    let mut tx = workshop.db.begin().await?;
+    let before = tx.yard(yard).await?.ok_or(Refusal::NotFound("yard"))?;
+    tx.set_altitude(yard, altitude_m).await?;
+    let shown = |m: Option<i64>| m.map_or("not known".to_owned(), |m| format!("{m} m"));
+    let mut trail = Trail::new(actor, now);
+    let subject = format!("yard {}", before.name);
+    trail.add("yard's height", subject, shown(before.altitude_m), shown(altitude_m), "");
+    trail.write(&mut tx, &format!("yard {yard}")).await?;
+    tx.commit().await?;
+    Ok(())
+}
+
+fn may_lie_at(altitude_m: Option<i64>) -> Result<()> {
+    let there = i64::from(LOWEST_YARD)..=i64::from(HIGHEST_YARD);
+    match altitude_m {
+        Some(m) if !there.contains(&m) => {
+            let sentence = format!("Give the height in metres, from {LOWEST_YARD} to {HIGHEST_YARD}.");
+            Err(Refusal::invalid("/altitude_m", sentence).into())
+        }
+        _ => Ok(()),
+    }
 }
 
 /// How many machines of a class the yard wants on an ordinary day.

@@ -4,6 +4,7 @@
 mod checklists;
 mod claim;
 mod deliver;
+mod engine_hours;
 mod finish_work;
 mod history;
 mod log_labour;
@@ -24,13 +25,18 @@ mod tell;
 mod trail;
 mod verify;
 mod watch;
+mod watched;
 
-pub use checklists::{CheckForm, checklist_form, checklists, upload_checklist, uploaded_checklist};
+pub use checklists::{
+    CheckForm, KnownDefect, checklist_form, checklists, upload_checklist, uploaded_checklist,
+};
 pub use claim::{cancel_order, claim, hand_back, open_order, wait_for};
 pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_delivered, resend};
+pub use engine_hours::{MeterReading, read_meter};
 pub use finish_work::{DefectDone, finish_work};
 pub use log_labour::{enter_labour, start_labour, stop_labour};
 pub use look::board::{Board, board};
+pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
 pub use look::defect::{DefectPage, defect_page};
 pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
 pub use look::list::{list_machines, machine_classes};
@@ -42,7 +48,7 @@ pub use look::record::{MachineRecord, machine_record, my_reports};
 pub use look::trail::{audit_trail, store_part, store_parts, unit_numbers};
 pub use look::verdict::{Verdict, verdict};
 pub use machines::{
-    NewMachine, NewYard, add_machine, add_yard, retire_machine, set_need, set_one_person, yards,
+    NewMachine, NewYard, add_machine, add_yard, retire_machine, set_altitude, set_need, set_one_person, yards,
 };
 pub use part_store::{
     NewPart, add_part, expect_part, issue_part, move_part_once, receive_part, receive_part_once,
@@ -62,9 +68,11 @@ pub use sign_in::{
     Credentials, RefreshGrant, actor_of_session, actor_of_token, refresh, sign_in_api, sign_in_page,
     sign_out_page, sign_out_token, tidy, token_key,
 };
-pub use submit_check::{Answered, AnsweredFinding, SubmitCheck, put_check, submit_check};
+pub use submit_check::{
+    Answered, AnsweredFinding, AnsweredTrend, AnsweredWatch, SubmitCheck, put_check, submit_check,
+};
 pub use verify::{Report, verify};
-pub use watch::end_watches;
+pub use watch::{end_watches, until_next_watch_end};
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
@@ -74,6 +82,7 @@ use tokio::sync::Semaphore;
 use crate::clock::Ambient;
 use crate::domain::checklist::Checklist;
 use crate::domain::ids::{ChecklistId, MachineId, WorkOrderId};
+use crate::domain::judge::decides_by;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::Refusal;
 use crate::storage::{Db, StorageError, Tx};
@@ -94,9 +103,16 @@ pub struct Workshop {
     /// ISO 4217, shown beside every amount.
     pub currency: Arc<str>,
     /// Versions of checklists never change, so they are understood once.
-    known_checklists: Arc<Mutex<HashMap<ChecklistId, Arc<Checklist>>>>,
+    known_checklists: Arc<Mutex<HashMap<ChecklistId, Rulebook>>>,
     /// Bounds how many passwords are hashed at once: each takes 19 MiB and a core.
     hashing: Arc<Semaphore>,
+}
+
+/// One version of a checklist.
+#[derive(Clone, Debug)]
+pub struct Rulebook {
+    pub version: i64,
+    pub checklist: Arc<Checklist>,
 }
 
 /// Why a use case did not happen. Nothing was changed.
@@ -129,14 +145,43 @@ impl Workshop {
         }
     }
 
+    /// The same workshop for one of `workers` threads (see [`Db::for_one_of`]).
+    pub fn for_one_of(&self, workers: usize) -> Self {
+        Self { db: self.db.for_one_of(workers), ..self.clone() }
+    }
+
     async fn checklist(&self, tx: &mut Tx, id: ChecklistId) -> Result<Arc<Checklist>> {
+        Ok(self.rulebook(tx, id).await?.checklist)
+    }
+
+    /// Name and version of the checklist whose rule decided on a defect; None where a person did.
+    async fn rules_of(&self, tx: &mut Tx, defect: &DefectRow) -> Result<Option<String>> {
+        match defect.checklist_id {
+            Some(id) => Ok(self.rulebook(tx, id).await?.that_decided(&defect.rule)),
+            None => Ok(None),
+        }
+    }
+
+    async fn rulebook(&self, tx: &mut Tx, id: ChecklistId) -> Result<Rulebook> {
         if let Some(known) = lock(&self.known_checklists).get(&id) {
             return Ok(known.clone());
         }
         let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
-        let checklist: Arc<Checklist> = Arc::new(from_json(&row.body)?);
-        lock(&self.known_checklists).insert(id, checklist.clone());
-        Ok(checklist)
+        let rulebook = Rulebook { version: row.version, checklist: Arc::new(from_json(&row.body)?) };
+        lock(&self.known_checklists).insert(id, rulebook.clone());
+        Ok(rulebook)
+    }
+}
+
+impl Rulebook {
+    /// "utility-vehicle-daily version 3".
+    pub fn named(&self) -> String {
+        format!("{} version {}", self.checklist.name, self.version)
+    }
+
+    /// The name and version, where it is this checklist that has the rule; None where a person decided.
+    pub fn that_decided(&self, rule: &str) -> Option<String> {
+        decides_by(&self.checklist, rule).then(|| self.named())
     }
 }
 

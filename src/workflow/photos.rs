@@ -1,7 +1,7 @@
 //! Photos of what was found. Where the picture itself is kept is the caller's business; here is what is known of it.
 
-use super::{Result, Workshop, machine_for, machine_seen};
-use crate::domain::ids::{CheckId, DefectId, MachineId, PhotoId};
+use super::{Put, Result, WorkflowError, Workshop, machine_for, machine_seen};
+use crate::domain::ids::{CheckId, DefectId, PhotoId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::Refusal;
 use crate::storage::PhotoRow;
@@ -20,31 +20,41 @@ pub enum PhotoOf {
     Defect(DefectId),
 }
 
-/// The same picture of the same thing, sent again, is the one that is there.
+/// The same picture of the same thing, sent again, is the one that is there: then `first` is false.
 pub async fn attach_photo(
     workshop: &Workshop,
     actor: &Actor,
-    machine: MachineId,
     of: PhotoOf,
     stored: StoredPhoto,
-) -> Result<PhotoId> {
+) -> Result<Put<PhotoId>> {
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
-    let machine = machine_for(&mut tx, actor, Act::ReportDefect, machine).await?;
-    let (check_id, defect_id, item, position) = match of {
+    let unseen = |what: &'static str| {
+        move |e| match e {
+            // Whatever is in another yard does not exist for the actor.
+            WorkflowError::Refused(Refusal::NotFound(_)) => Refusal::NotFound(what).into(),
+            e => e,
+        }
+    };
+    let (machine, check_id, defect_id, item, position) = match of {
         PhotoOf::Check { check, item, position } => {
-            tx.check(check)
-                .await?
-                .filter(|c| c.machine_id == machine.id)
-                .ok_or(Refusal::NotFound("check"))?;
-            (Some(check), None, Some(item), position)
+            let row = tx.check(check).await?.ok_or(Refusal::NotFound("check"))?;
+            let machine = machine_for(&mut tx, actor, Act::ReportDefect, row.machine_id)
+                .await
+                .map_err(unseen("check"))?;
+            let checklist = workshop.checklist(&mut tx, row.checklist_id).await?;
+            let place = Some(position.as_str()).filter(|p| !p.is_empty());
+            if !checklist.walk().iter().any(|stop| stop.is(&item, place)) {
+                return Err(Refusal::NotFound("item of the check").into());
+            }
+            (machine, Some(check), None, Some(item), position)
         }
         PhotoOf::Defect(defect) => {
-            tx.defect(defect)
-                .await?
-                .filter(|d| d.machine_id == machine.id)
-                .ok_or(Refusal::NotFound("defect"))?;
-            (None, Some(defect), None, String::new())
+            let row = tx.defect(defect).await?.ok_or(Refusal::NotFound("defect"))?;
+            let machine = machine_for(&mut tx, actor, Act::ReportDefect, row.machine_id)
+                .await
+                .map_err(unseen("defect"))?;
+            (machine, None, Some(defect), None, String::new())
         }
     };
     let there = match (check_id, defect_id) {
@@ -56,7 +66,7 @@ pub async fn attach_photo(
         p.sha256 == stored.sha256 && p.defect_id == defect_id && p.item == item && p.position == position
     };
     if let Some(same) = there.iter().find(again) {
-        return Ok(same.id);
+        return Ok(Put { answer: same.id, first: false });
     }
     let row = PhotoRow {
         id: workshop.ambient.id(),
@@ -72,7 +82,7 @@ pub async fn attach_photo(
     };
     tx.insert_photo(&row).await?;
     tx.commit().await?;
-    Ok(row.id)
+    Ok(Put { answer: row.id, first: true })
 }
 
 /// A photo's row, for somebody who may see its machine.

@@ -3,7 +3,7 @@
 
 use super::trail::Trail;
 use super::{Put, Result, Workshop, machine_for, tell, yard_of};
-use crate::domain::alert::Event;
+use crate::domain::alert::{Because, Event};
 use crate::domain::ids::{HoldId, MachineId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, plain_text};
@@ -57,7 +57,7 @@ pub async fn put_hold(
     };
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
-        why: vec![reason.clone()],
+        why: vec![Because::new(&reason, &reason)],
         instruction: "Do not use the machine until the hold is lifted.".to_owned(),
         work_order: None,
     };

@@ -1,18 +1,21 @@
 //! From findings to defects, holds and a work order: the step that a check, a report, a failed retest and an ended watch
 //! have in common. Runs inside the caller's transaction, with the machine locked.
 
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, Utc};
 
 use super::trail::Trail;
 use super::{Result, Workshop, tell, to_json};
-use crate::domain::alert::Event;
-use crate::domain::checklist::{Load, System};
+use crate::domain::alert::{Because, CameBack, Event};
+use crate::domain::checklist::{Checklist, System};
 use crate::domain::defect::{DefectState, FailedItem};
+use crate::domain::good_until::after_days;
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, WorkOrderId};
-use crate::domain::judge::{Finding, Reason};
+use crate::domain::judge::{Finding, Reason, what_mattered};
 use crate::domain::person::Actor;
+use crate::domain::reading::Context;
 use crate::domain::standing::Severity;
 use crate::domain::unit::Hours;
+use crate::domain::watched::Watched;
 use crate::domain::work_order::{OrderCommand, OrderState, OrderWord, decide};
 use crate::storage::{DefectRow, HoldRow, MachineRow, OrderRow, Tx, YardRow};
 
@@ -34,16 +37,28 @@ pub struct Found {
     pub good_for_hours: Option<u32>,
     pub supporting: Vec<Reason>,
     pub failed: Vec<FailedItem>,
+    /// What it failed in, as far as it mattered.
+    pub context: Context,
+    /// A rule says that it is back too soon after its release.
+    pub came_back: bool,
+    /// What an operator said of an open defect under watch, where that is all there is.
+    pub said: Option<(DefectId, Watched, String)>,
+    /// The closed defect that this one follows, where it is known without looking for it.
+    pub prior: Option<DefectId>,
 }
 
-impl From<Finding> for Found {
-    fn from(f: Finding) -> Self {
+impl Found {
+    pub fn by_rule(f: Finding, checklist: &Checklist, context: &Context) -> Self {
         let at = |item: String, position: Option<String>| FailedItem {
             item,
             position: position.unwrap_or_default(),
         };
         Self {
             id: None,
+            context: what_mattered(checklist, context, &f.failed),
+            came_back: f.escalated,
+            said: None,
+            prior: None,
             what: f.what,
             system: f.system,
             at: Some(at(f.item, f.position)),
@@ -64,7 +79,8 @@ impl From<Finding> for Found {
 pub struct Source {
     pub check: Option<CheckId>,
     pub checklist: Option<ChecklistId>,
-    pub load: Load,
+    /// Name and version of that checklist, for saying whose rule decided.
+    pub rules: Option<String>,
     pub engine_hours: Option<Hours>,
     /// One alert per key and recipient, whatever is sent again.
     pub event_key: String,
@@ -98,13 +114,17 @@ pub async fn raise(
     }
     let mut open = tx.open_defects(machine.id).await?;
     let (mut new, mut holds) = (Vec::new(), Vec::new());
-    let (mut why_held, mut instruction) = (Vec::new(), String::new());
+    let (mut why_held, mut instruction, mut back) = (Vec::new(), String::new(), Vec::new());
     for f in found {
-        let same = f.at.as_ref().and_then(|at| {
-            open.iter_mut().find(|d| d.item.as_deref() == Some(&at.item) && d.position == at.position)
-        });
+        let is_it = |d: &DefectRow| match (&f.said, &f.at) {
+            (Some((id, ..)), _) => d.id == *id,
+            (None, Some(at)) => d.item.as_deref() == Some(&at.item) && d.position == at.position,
+            (None, None) => false,
+        };
+        let same = open.iter_mut().find(|d| is_it(d));
         if f.severity == Severity::OutOfService {
-            why_held.push(f.what.clone());
+            let why = with_version(&f.why, source.rules.as_deref().filter(|_| f.said.is_none()));
+            why_held.push(Because::new(&f.what, &why));
             if instruction.is_empty() {
                 instruction.clone_from(&f.instruction);
             }
@@ -119,9 +139,13 @@ pub async fn raise(
                 }
             }
             None => {
-                let defect = new_defect(workshop, tx, actor, machine, source, f, now).await?;
+                let (defect, prior) = new_defect(workshop, tx, actor, machine, yard, source, f, now).await?;
                 raised.defects.push((defect.id, false));
-                trail.add("defect raised", subject(defect.id), "", defect.state, defect.why.clone());
+                let why = with_version(&defect.why, source.rules.as_deref());
+                trail.add("defect raised", subject(defect.id), "", defect.state, why.clone());
+                if defect.came_back {
+                    back.push(came_back(&defect, prior, why));
+                }
                 if defect.severity == Severity::OutOfService {
                     holds.push(hold_for(workshop, actor, machine, &defect, source, now));
                 }
@@ -133,7 +157,7 @@ pub async fn raise(
     raised.work_order = assign(workshop, tx, machine, &open, &seen, &mut new, trail, now).await?;
     tx.insert_defects(&new).await?;
     for defect in &new {
-        tx.insert_sighting(defect.id, source.check, actor.id, now, &defect.what).await?;
+        tx.insert_sighting(defect.id, source.check, actor.id, now, &defect.what, None).await?;
     }
     tx.insert_holds(&holds).await?;
     for hold in &holds {
@@ -144,7 +168,49 @@ pub async fn raise(
         let event = Event::MachineHeld { why: why_held, instruction, work_order: raised.work_order };
         tell::tell(workshop, tx, actor, machine, yard, &source.event_key, event, &[actor.id], now).await?;
     }
+    if !back.is_empty() {
+        for b in &back {
+            let prior = b.prior.map(subject).unwrap_or_default();
+            trail.add("defect came back", subject(b.defect), prior, "supervisors told", b.why.clone());
+        }
+        let supervisors = tx.yard_supervisors(yard.id).await?;
+        let key = came_back_key(&source.event_key);
+        let event = Event::CameBack { defects: back };
+        tell::write(workshop, tx, actor, machine, yard, &key, event, &supervisors, now).await?;
+    }
     Ok(raised)
+}
+
+/// A sentence of a rule with the name and version of the checklist that has the rule.
+pub fn with_version(why: &str, rules: Option<&str>) -> String {
+    match rules {
+        Some(rules) => format!("{why} Checklist {rules}."),
+        None => why.to_owned(),
+    }
+}
+
+/// Under which the supervisors are told of what came back, beside the event itself.
+pub fn came_back_key(event_key: &str) -> String {
+    format!("{event_key} came back")
+}
+
+fn came_back(defect: &DefectRow, prior: Option<DefectRow>, why: String) -> CameBack {
+    let mut back = CameBack {
+        defect: defect.id,
+        what: defect.what.clone(),
+        why,
+        out_of_service: defect.severity == Severity::OutOfService,
+        prior: defect.prior_defect_id,
+        cause: String::new(),
+        remedy: String::new(),
+        released_at: None,
+    };
+    if let Some(prior) = prior {
+        back.released_at = prior.closed_at;
+        back.remedy = if prior.no_fault_found { "no fault found".to_owned() } else { prior.remedy };
+        back.cause = prior.cause;
+    }
+    back
 }
 
 /// The hold of an out-of-service defect.
@@ -184,18 +250,33 @@ async fn see_again(
     trail: &mut Trail<'_>,
     now: DateTime<Utc>,
 ) -> Result<Option<HoldRow>> {
-    tx.insert_sighting(defect.id, source.check, actor.id, now, &f.what).await?;
+    let (seen, said) = match &f.said {
+        Some((_, said, note)) => (note.as_str(), Some(*said)),
+        None => (f.what.as_str(), None),
+    };
+    tx.insert_sighting(defect.id, source.check, actor.id, now, seen, said).await?;
     let worse = f.severity > defect.severity;
     let repair_failed = matches!(defect.state, DefectState::Repaired | DefectState::NoFaultFound);
+    // It is there: whoever said that it was gone was mistaken, or it is back.
+    let said_gone = defect.said_gone_at.take().is_some();
+    let why = with_version(&f.why, source.rules.as_deref().filter(|_| said.is_none()));
     if !worse && !repair_failed {
-        trail.add("defect seen again", subject(defect.id), defect.state, defect.state, f.why);
+        if said_gone {
+            tx.update_defect(defect).await?;
+            defect.version += 1;
+        }
+        trail.add("defect seen again", subject(defect.id), defect.state, defect.state, why);
         return Ok(None);
     }
     let before = defect.state;
     if worse {
         defect.severity = f.severity;
-        defect.load = source.load;
         defect.rule = f.rule;
+        if said.is_none() {
+            // Of what it failed in the retest is made, and by the checklist that decided.
+            defect.failed_in(&f.context);
+            defect.checklist_id = source.checklist.or(defect.checklist_id);
+        }
         defect.is_final |= f.is_final;
         defect.why.clone_from(&f.why);
         defect.instruction = f.instruction;
@@ -214,7 +295,7 @@ async fn see_again(
     tx.update_defect(defect).await?;
     defect.version += 1;
     let act = if worse { "defect worse" } else { "repair did not hold" };
-    trail.add(act, subject(defect.id), before, defect.state, f.why);
+    trail.add(act, subject(defect.id), before, defect.state, why);
     if repair_failed {
         back_to_work(tx, actor, defect, trail, now).await?;
     }
@@ -275,22 +356,25 @@ pub async fn back_to_work(
     Ok(())
 }
 
+#[expect(clippy::too_many_arguments, reason = "the whole of one transaction's circumstances")]
 async fn new_defect(
     workshop: &Workshop,
     tx: &mut Tx,
     actor: &Actor,
     machine: &MachineRow,
+    yard: &YardRow,
     source: &Source,
     f: Found,
     now: DateTime<Utc>,
-) -> Result<DefectRow> {
-    let prior = match &f.at {
-        Some(at) => tx.last_closed_defect(machine.id, &at.item, &at.position).await?.map(|d| d.id),
-        None => None,
+) -> Result<(DefectRow, Option<DefectRow>)> {
+    let prior = match (&f.at, f.prior) {
+        (_, Some(prior)) => tx.defect(prior).await?,
+        (Some(at), None) => tx.last_closed_defect(machine.id, &at.item, &at.position).await?,
+        (None, None) => None,
     };
     let monitored = f.severity == Severity::Monitor;
     let hours_now = source.engine_hours.or(machine.engine_hours);
-    Ok(DefectRow {
+    let defect = DefectRow {
         id: f.id.unwrap_or_else(|| workshop.ambient.id()),
         machine_id: machine.id,
         yard_id: machine.yard_id,
@@ -298,7 +382,10 @@ async fn new_defect(
         system: f.system,
         item: f.at.as_ref().map(|at| at.item.clone()),
         position: f.at.map(|at| at.position).unwrap_or_default(),
-        load: source.load,
+        load: f.context.load,
+        warmth: f.context.warmth,
+        air: f.context.air,
+        altitude_m: f.context.altitude_m.map(i64::from),
         severity: f.severity,
         state: DefectState::raised(f.severity),
         rule: f.rule,
@@ -308,10 +395,7 @@ async fn new_defect(
         instruction: f.instruction,
         supporting: to_json(&f.supporting)?,
         failed: to_json(&f.failed)?,
-        good_until_at: f
-            .good_for_days
-            .filter(|_| monitored)
-            .map(|days| now + TimeDelta::days(i64::from(days))),
+        good_until_at: f.good_for_days.filter(|_| monitored).map(|days| after_days(now, days, yard.zone())),
         good_until_hours: f
             .good_for_hours
             .filter(|_| monitored)
@@ -319,7 +403,9 @@ async fn new_defect(
         reported_by: actor.id,
         check_id: source.check,
         work_order_id: None,
-        prior_defect_id: prior,
+        prior_defect_id: prior.as_ref().map(|d| d.id),
+        came_back: f.came_back,
+        said_gone_at: None,
         cause: String::new(),
         remedy: String::new(),
         repaired_by: None,
@@ -328,7 +414,8 @@ async fn new_defect(
         raised_at: now,
         closed_at: None,
         version: 1,
-    })
+    };
+    Ok((defect, prior))
 }
 
 /// Out-of-service defects get a work order at once, also when their last one was cancelled and they are seen again;
@@ -368,7 +455,7 @@ async fn assign(
 }
 
 /// Whether a work order that has not ended has this defect.
-async fn in_progress(tx: &mut Tx, defect: &DefectRow) -> Result<bool> {
+pub async fn in_progress(tx: &mut Tx, defect: &DefectRow) -> Result<bool> {
     let Some(order) = defect.work_order_id else { return Ok(false) };
     let state = tx.order(order).await?.map(|o| o.word());
     Ok(!matches!(state, None | Some(OrderWord::Cancelled | OrderWord::Closed)))

@@ -8,6 +8,7 @@ use super::{Put, Result, Workshop, machine_for, yard_of};
 use crate::domain::checklist::{Load, System};
 use crate::domain::ids::{DefectId, MachineId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
+use crate::domain::reading::Context;
 use crate::domain::refusal::{Refusal, plain_text};
 use crate::domain::standing::Severity;
 
@@ -65,7 +66,7 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
     let source = Source {
         check: None,
         checklist: None,
-        load: Load::Unladen,
+        rules: None,
         engine_hours: machine.engine_hours,
         event_key: format!("report {}", command.id),
     };
@@ -117,5 +118,9 @@ fn judge_report(command: &ReportDefect, what: &str) -> Found {
         good_for_hours: None,
         supporting: Vec::new(),
         failed: Vec::new(),
+        context: Context::of(Load::Unladen),
+        came_back: false,
+        said: None,
+        prior: None,
     }
 }

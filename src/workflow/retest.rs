@@ -5,13 +5,14 @@ use serde::{Deserialize, Serialize};
 use super::raise::{back_to_work, subject};
 use super::trail::Trail;
 use super::{Result, Workshop, from_json, order_for, to_json};
-use crate::domain::answers::{ItemAt, read_retest};
+use crate::domain::answers::{ItemAt, read_air, read_retest};
 use crate::domain::defect::{DefectState, FailedItem};
 use crate::domain::ids::{DefectId, WorkOrderId};
-use crate::domain::judge::retest as judge_retest;
+use crate::domain::judge::retest_in_its_context;
 use crate::domain::person::{Act, Actor};
-use crate::domain::reading::{Context, RawAnswer};
+use crate::domain::reading::{Context, Question, RawAnswer};
 use crate::domain::refusal::{Problem, Refusal, plain_text};
+use crate::domain::unit::Measured;
 use crate::domain::work_order::OrderWord;
 use crate::storage::{DefectRow, RetestRow, Tx};
 
@@ -24,6 +25,11 @@ pub struct RetestAnswers {
     pub fault_gone: Option<bool>,
     #[serde(default)]
     pub tried: String,
+    /// The temperature of the air now, asked where the failure was judged at one; °C when it has no unit.
+    #[serde(default)]
+    pub air_temperature: Option<String>,
+    #[serde(default)]
+    pub air_unit: Option<String>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -54,7 +60,7 @@ pub async fn retest(
     if order.word() != OrderWord::WorkDone || !worked_on {
         return Err(Refusal::conflict("The retest comes after the work is marked done.").into());
     }
-    let outcome = judge(workshop, &mut tx, &defect, &given).await?;
+    let (outcome, air) = judge(workshop, &mut tx, &defect, &given).await?;
     tx.insert_retest(&RetestRow {
         id: workshop.ambient.id(),
         work_order_id: order.id,
@@ -63,6 +69,7 @@ pub async fn retest(
         by_name: actor.name.clone(),
         at: now,
         load: defect.load,
+        air,
         answers: to_json(&given)?,
         passed: outcome.passed,
         why: outcome.why.clone(),
@@ -75,7 +82,7 @@ pub async fn retest(
         let before = defect.state;
         defect.state = defect.state.back_to_work(defect.severity)?;
         tx.update_defect(&defect).await?;
-        tx.insert_sighting(defect.id, None, actor.id, now, &format!("Retest failed: {}", outcome.why))
+        tx.insert_sighting(defect.id, None, actor.id, now, &format!("Retest failed: {}", outcome.why), None)
             .await?;
         trail.add("retest failed", subject(defect.id), before, defect.state, outcome.why.clone());
         defect.version += 1;
@@ -92,27 +99,49 @@ async fn judge(
     tx: &mut Tx,
     defect: &DefectRow,
     given: &RetestAnswers,
-) -> Result<Retested> {
+) -> Result<(Retested, Option<Measured>)> {
     let failed: Vec<FailedItem> = from_json(&defect.failed)?;
     let Some(checklist) = defect.checklist_id.filter(|_| !failed.is_empty()) else {
-        return by_hand(given);
+        return Ok((by_hand(given)?, None));
     };
     let checklist = workshop.checklist(tx, checklist).await?;
     let places: Vec<ItemAt> =
         failed.into_iter().map(|f| (f.item, Some(f.position).filter(|p| !p.is_empty()))).collect();
     // The context of the failure, not of today: a tyre that failed laden is retested laden.
-    let context = Context::of(defect.load);
-    let readings = read_retest(&checklist, &context, &given.answers, &places).map_err(|questions| {
-        let problems =
-            questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence }).collect();
-        Refusal::Invalid { problems }
-    })?;
-    let result = judge_retest(&checklist, &context, &readings, &places);
+    let failed_in = defect.context();
+    let mut questions = Vec::new();
+    let air = read_air(given.air_temperature.as_deref(), given.air_unit.as_deref()).unwrap_or_else(|q| {
+        questions.push(q);
+        None
+    });
+    if let (Some(then), None, true) = (&failed_in.air, &air, questions.is_empty()) {
+        questions.push(air_now(then));
+    }
+    let today = Context { air: air.clone(), ..failed_in.clone() };
+    let readings = read_retest(&checklist, &today, &given.answers, &places).unwrap_or_else(|asked| {
+        questions.extend(asked);
+        Vec::new()
+    });
+    if !questions.is_empty() {
+        let problems = questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence });
+        return Err(Refusal::Invalid { problems: problems.collect() }.into());
+    }
+    let result = retest_in_its_context(&checklist, &failed_in, air.as_ref(), &readings, &places);
     let mut why: Vec<String> = result.findings.iter().map(|f| f.why.clone()).collect();
     if why.is_empty() && !result.passes() {
         why.push("Every failed item must be answered ok.".to_owned());
     }
-    Ok(Retested { passed: result.passes(), why: why.join(" ") })
+    Ok((Retested { passed: result.passes(), why: why.join(" ") }, air))
+}
+
+/// A pressure means nothing beside the one that failed unless the air of both is known.
+fn air_now(then: &Measured) -> Question {
+    Question {
+        pointer: "/air_temperature".to_owned(),
+        item: None,
+        position: None,
+        sentence: format!("It failed in air of {then}. Give the temperature of the air now."),
+    }
 }
 
 fn by_hand(given: &RetestAnswers) -> Result<Retested> {

@@ -6,13 +6,17 @@ use chrono::{DateTime, TimeDelta, Utc};
 use super::raise::{Source, hold_for, join_unassigned, open_order, subject};
 use super::trail::Trail;
 use super::{Result, Workshop, machine_for, tell, yard_of};
-use crate::domain::alert::Event;
+use crate::domain::alert::{Because, Event};
 use crate::domain::defect::{DefectState, may_lower};
 use crate::domain::ids::{DefectId, MachineId, ReleaseId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, plain_text};
 use crate::domain::standing::Severity;
 use crate::storage::{DefectRow, ReleaseRow, Tx};
+
+/// Where a person decided and not a rule of a checklist.
+const RAISED: &str = "raised by a person";
+const LOWERED: &str = "lowered by a supervisor";
 
 /// Puts a monitored defect out of service.
 pub async fn raise_severity(
@@ -33,7 +37,8 @@ pub async fn raise_severity(
     let before = defect.state;
     defect.severity = Severity::OutOfService;
     defect.state = DefectState::raised(Severity::OutOfService);
-    defect.why = format!("Raised by {}: {reason}", actor.name);
+    defect.rule = RAISED.to_owned();
+    defect.why = format!("Raised by {}: {reason} (rule: {RAISED}).", actor.name);
     defect.instruction = "Do not use the machine. Fit the tag and tell the supervisor.".to_owned();
     defect.good_until_at = None;
     defect.good_until_hours = None;
@@ -47,7 +52,7 @@ pub async fn raise_severity(
     let source = Source {
         check: None,
         checklist: defect.checklist_id,
-        load: defect.load,
+        rules: None,
         engine_hours: machine.engine_hours,
         event_key: format!("raise {id} {}", defect.version),
     };
@@ -56,7 +61,10 @@ pub async fn raise_severity(
     trail.add("hold placed", format!("hold {}", hold.id), "", "open", hold.reason.clone());
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
-        why: vec![format!("{} ({reason})", defect.what)],
+        why: vec![Because::new(
+            &format!("{} ({reason})", defect.what),
+            &format!("{}. {}", defect.what, defect.why),
+        )],
         instruction: defect.instruction.clone(),
         work_order: Some(order),
     };
@@ -92,9 +100,12 @@ pub async fn lower_severity(
     let before = defect.state;
     defect.severity = Severity::Monitor;
     defect.state = DefectState::raised(Severity::Monitor);
-    defect.why = format!("Lowered by {}: {reason}", actor.name);
+    defect.rule = LOWERED.to_owned();
+    defect.why = format!("Lowered by {}: {reason} (rule: {LOWERED}).", actor.name);
     defect.instruction = "You may use the machine. Watch the defect, and stop if it gets worse.".to_owned();
     defect.good_until_at = Some(good_until);
+    // The end of an earlier watch is none of this one.
+    defect.good_until_hours = None;
     tx.update_defect(&defect).await?;
     let release: ReleaseId = workshop.ambient.id();
     tx.insert_release(&ReleaseRow {

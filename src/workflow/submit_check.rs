@@ -5,21 +5,23 @@ use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use super::engine_hours::Meter;
 use super::history::history;
-use super::raise::{Raised, Source, raise};
+use super::raise::{Found, Raised, Source, raise};
 use super::trail::Trail;
-use super::{Put, Result, WorkflowError, Workshop, from_json, machine_for, tell, to_json, yard_of};
-use crate::domain::alert::Event;
-use crate::domain::answers::read;
-use crate::domain::checklist::{Checklist, Load};
+use super::watch::GOOD_UNTIL;
+use super::{Put, Result, WorkflowError, Workshop, from_json, machine_for, to_json, watched, yard_of};
+use crate::domain::answers::{read, read_air};
+use crate::domain::checklist::{Checklist, Load, Warmth};
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, MachineId, WorkOrderId};
-use crate::domain::judge::{Finding, Reason, judge};
+use crate::domain::judge::{Reason, TrendAt, judge};
 use crate::domain::person::{Act, Actor};
-use crate::domain::reading::{Before, Context, Outcome, RawAnswer, Reading};
+use crate::domain::reading::{Before, Context, Outcome, Question, RawAnswer, Reading};
 use crate::domain::refusal::{Problem, Refusal, optional_text};
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::unit::Hours;
-use crate::storage::{HoldRow, MachineRow, NewCheck, NewReading, StorageError, Tx};
+use crate::domain::watched::{Said, Watched};
+use crate::storage::{DefectRow, HoldRow, MachineRow, NewCheck, NewReading, StorageError, Tx, YardRow};
 
 /// A check as it arrives. `id` is made by the client.
 #[derive(Clone, Debug, Serialize)]
@@ -29,10 +31,19 @@ pub struct SubmitCheck {
     pub machine: MachineId,
     pub checklist: ChecklistId,
     pub load: Load,
+    /// Where a limit or a rule depends on it. Not said: those of cold and of warm both hold.
+    pub warmth: Option<Warmth>,
+    /// The temperature of the air, as typed; °C when it has no unit.
+    pub air_temperature: Option<String>,
+    pub air_unit: Option<String>,
+    /// Of each monitored defect of the machine: same, worse or gone.
+    pub watched: Vec<Said>,
     pub engine_hours: Option<Hours>,
     pub hours_confirmed: bool,
     pub answers: Vec<RawAnswer>,
     pub note: String,
+    /// When the form was made; what lies after the end, or long before it, is not believed.
+    pub begun_at: Option<DateTime<Utc>>,
     /// When the operator finished it; now when not said. Never later than now.
     pub recorded_at: Option<DateTime<Utc>>,
 }
@@ -48,6 +59,13 @@ pub struct Answered {
     pub held_already: bool,
     pub findings: Vec<AnsweredFinding>,
     pub work_order: Option<WorkOrderId>,
+    /// Whose rules judged it: the checklist's name and version.
+    pub checklist: String,
+    pub version: i64,
+    /// What was said of the defects under watch, and what follows.
+    pub watched: Vec<AnsweredWatch>,
+    /// What the trends say of the hours to come, or why they say nothing.
+    pub trends: Vec<AnsweredTrend>,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -61,8 +79,37 @@ pub struct AnsweredFinding {
     pub why: String,
     pub instruction: String,
     pub supporting: Vec<Reason>,
+    /// A rule says that it is back too soon after its release; the supervisors were told.
+    pub came_back: bool,
 }
 
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct AnsweredWatch {
+    pub defect: DefectId,
+    pub what: String,
+    pub now: Watched,
+    pub note: String,
+    /// In a sentence.
+    pub outcome: String,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct AnsweredTrend {
+    pub item: String,
+    pub position: Option<String>,
+    /// "Thinnest brake pad, front left".
+    pub title: String,
+    /// "may be below 1.5 mm within 40 engine hours".
+    pub words: String,
+    pub sentence: String,
+    /// Engine hours on the meter at which the limit is reached: on the line, and by its 95 % prediction bounds.
+    pub expected_hours: Option<f64>,
+    pub earliest_hours: Option<f64>,
+    pub latest_hours: Option<f64>,
+}
+
+/// A form of last week says nothing of how long the walk took.
+const OLDEST_FORM: TimeDelta = TimeDelta::days(7);
 const LATEST_CLOCK_AHEAD: TimeDelta = TimeDelta::minutes(10);
 
 /// Records the check, raises what it found, and answers with the verdict.
@@ -102,36 +149,56 @@ async fn submit(
     if machine.retired_at.is_some() {
         return Err(Refusal::conflict("The machine is retired. Take another one.").into());
     }
-    let checklist = workshop.checklist(&mut tx, command.checklist).await?;
+    let rulebook = workshop.rulebook(&mut tx, command.checklist).await?;
+    let checklist = rulebook.checklist.clone();
     if !checklist.classes.contains(&machine.class) {
         let sentence = format!("“{}” is no checklist for a {}.", checklist.title, machine.class);
         return Err(Refusal::invalid("/checklist", sentence).into());
     }
-    let (context, readings) = understand(&checklist, command, &machine)?;
-    let note = optional_text("/note", "the note", &command.note, 2000)?;
     let recorded_at =
         command.recorded_at.filter(|at| *at < now + LATEST_CLOCK_AHEAD).map_or(now, |at| at.min(now));
+    let yard = yard_of(&mut tx, &machine).await?;
+    let open = tx.open_defects(machine.id).await?;
+    let (known, mut problems) = watched::known(&mut tx, machine.id, &open, &command.watched).await?;
+    problems.extend(watched::asked(&known, &command.watched, recorded_at));
+    let (context, readings) = understand(&checklist, command, &machine, &yard, problems)?;
+    let note = optional_text("/note", "the note", &command.note, 2000)?;
 
     let past = history(&mut tx, &checklist, machine.id, recorded_at).await?;
-    let findings = judge(&checklist, &context, &readings, &past).findings;
-    let yard = yard_of(&mut tx, &machine).await?;
+    let judgement = judge(&checklist, &context, &readings, &past);
     let holds = tx.open_holds(machine.id).await?;
     let mut trail = Trail::new(actor, now);
+    let findings = judgement.findings.into_iter();
+    let mut found: Vec<Found> = findings.map(|f| Found::by_rule(f, &checklist, &context)).collect();
+    let heard = watched::heard(&known, &command.watched, &found);
+    for h in &heard {
+        found.extend(h.worse(actor)?);
+    }
 
     // The check row comes first: defects refer to it. What it answers is known before anything is written.
-    let planned = plan(&mut tx, &machine, &findings, &holds).await?;
+    let meter = context.engine_hours.map(|hours| Meter {
+        machine: &machine,
+        yard: &yard,
+        holds: &holds,
+        hours,
+        event_key: format!("use {}", command.id),
+    });
+    let ends = meter.as_ref().is_some_and(|m| m.ending(&open).next().is_some());
+    let planned = plan(&open, &found, &holds, ends);
     tx.insert_check(
         &NewCheck {
             id: command.id,
             machine_id: machine.id,
             checklist_id: command.checklist,
             operator_id: actor.id,
-            load: context.load,
-            engine_hours: context.engine_hours,
+            context: context.clone(),
             note,
             answers: to_json(&readings)?,
             fingerprint: fingerprint.to_owned(),
             verdict: planned,
+            begun_at: command
+                .begun_at
+                .filter(|at| (TimeDelta::zero()..=OLDEST_FORM).contains(&(recorded_at - *at))),
             recorded_at,
             received_at: now,
         },
@@ -142,20 +209,35 @@ async fn submit(
     let source = Source {
         check: Some(command.id),
         checklist: Some(command.checklist),
-        load: context.load,
+        rules: Some(rulebook.named()),
         engine_hours: context.engine_hours,
         event_key: format!("check {}", command.id),
     };
-    let found = findings.iter().cloned().map(Into::into).collect();
-    let raised = raise(workshop, &mut tx, actor, &machine, &yard, &source, found, &mut trail, now).await?;
-    if let Some(hours) = context.engine_hours.filter(|h| machine.engine_hours != Some(*h)) {
-        tx.set_engine_hours(machine.id, hours).await?;
-        told_of_use_while_held(
-            workshop, &mut tx, actor, &machine, &yard, &holds, hours, command.id, &mut trail, now,
-        )
-        .await?;
+    let raised =
+        raise(workshop, &mut tx, actor, &machine, &yard, &source, found.clone(), &mut trail, now).await?;
+    let seen: Vec<DefectId> = raised.defects.iter().map(|(id, _)| *id).collect();
+    let looked_at_in =
+        watched::write_down(workshop, &mut tx, actor, &machine, command.id, &heard, &seen, &mut trail, now)
+            .await?;
+    let held_before = !holds.is_empty();
+    let grounds = found.iter().any(|f| f.severity == Severity::OutOfService);
+    let mut answered = Answered {
+        check: command.id,
+        machine: command.machine,
+        standing: planned,
+        held_already: held_before && !grounds,
+        findings: answered_findings(found, &raised),
+        work_order: raised.work_order.or(looked_at_in),
+        checklist: checklist.name.clone(),
+        version: rulebook.version,
+        watched: heard.into_iter().map(Into::into).collect(),
+        trends: judgement.trends.into_iter().map(Into::into).collect(),
+    };
+    if let Some(meter) = meter {
+        meter.moved(workshop, &mut tx, actor, &mut trail, now).await?;
+        let ended = meter.end_watches(workshop, &mut tx, &open, &mut trail, now).await?;
+        answered.tell_of(ended);
     }
-    let answered = answer(command, planned, findings, &raised, !holds.is_empty());
     tx.insert_answer(command.id, &to_json(&answered)?).await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
@@ -168,44 +250,42 @@ fn understand(
     checklist: &Checklist,
     command: &SubmitCheck,
     machine: &MachineRow,
+    yard: &YardRow,
+    mut problems: Vec<Problem>,
 ) -> Result<(Context, Vec<Reading>)> {
+    let problem = |q: Question| Problem { pointer: q.pointer, sentence: q.sentence };
+    let air = read_air(command.air_temperature.as_deref(), command.air_unit.as_deref());
+    let air = air.unwrap_or_else(|question| {
+        problems.push(problem(question));
+        None
+    });
     let context = Context {
         engine_hours: command.engine_hours,
         hours_confirmed: command.hours_confirmed,
+        warmth: command.warmth,
+        air,
+        altitude_m: yard.altitude_m.and_then(|m| i32::try_from(m).ok()),
         ..Context::of(command.load)
     };
     let before = Before { engine_hours: machine.engine_hours };
-    let readings = read(checklist, &context, &command.answers, &before).map_err(|questions| {
-        let problems =
-            questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence }).collect();
-        Refusal::Invalid { problems }
-    })?;
-    Ok((context, readings))
+    let readings = read(checklist, &context, &command.answers, &before).unwrap_or_else(|questions| {
+        problems.extend(questions.into_iter().map(problem));
+        Vec::new()
+    });
+    if problems.is_empty() { Ok((context, readings)) } else { Err(Refusal::Invalid { problems }.into()) }
 }
 
-/// The machine's standing once this check is in.
-async fn plan(
-    tx: &mut Tx,
-    machine: &MachineRow,
-    findings: &[Finding],
-    holds: &[HoldRow],
-) -> Result<Standing> {
-    let held = !holds.is_empty() || findings.iter().any(|f| f.severity == Severity::OutOfService);
-    let watched = !findings.is_empty()
-        || (!held && tx.open_defects(machine.id).await?.iter().any(|d| d.severity == Severity::Monitor));
-    Ok(Standing::derive(false, i64::from(held), i64::from(watched)))
+/// The machine's standing once this check is in; `ends` when its engine hours end a watch.
+fn plan(open: &[DefectRow], found: &[Found], holds: &[HoldRow], ends: bool) -> Standing {
+    let held = ends || !holds.is_empty() || found.iter().any(|f| f.severity == Severity::OutOfService);
+    let watched = !found.is_empty() || open.iter().any(|d| d.severity == Severity::Monitor);
+    Standing::derive(false, i64::from(held), i64::from(watched))
 }
 
-fn answer(
-    command: &SubmitCheck,
-    standing: Standing,
-    findings: Vec<Finding>,
-    raised: &Raised,
-    held_before: bool,
-) -> Answered {
-    let grounds = findings.iter().any(|f| f.severity == Severity::OutOfService);
-    let findings =
-        findings.into_iter().zip(&raised.defects).map(|(f, (defect, seen_before))| AnsweredFinding {
+fn answered_findings(found: Vec<Found>, raised: &Raised) -> Vec<AnsweredFinding> {
+    let with_defect = found.into_iter().zip(&raised.defects);
+    with_defect
+        .map(|(f, (defect, seen_before))| AnsweredFinding {
             defect: *defect,
             seen_before: *seen_before,
             what: f.what,
@@ -214,14 +294,54 @@ fn answer(
             why: f.why,
             instruction: f.instruction,
             supporting: f.supporting,
-        });
-    Answered {
-        check: command.id,
-        machine: command.machine,
-        standing,
-        held_already: held_before && !grounds,
-        findings: findings.collect(),
-        work_order: raised.work_order,
+            came_back: f.came_back,
+        })
+        .collect()
+}
+
+impl From<watched::Heard> for AnsweredWatch {
+    fn from(h: watched::Heard) -> Self {
+        let outcome = h.outcome().to_owned();
+        Self { defect: h.defect.id, what: h.defect.what, now: h.now, note: h.note, outcome }
+    }
+}
+
+impl From<TrendAt> for AnsweredTrend {
+    fn from(t: TrendAt) -> Self {
+        let crossing = t.trend.line().and_then(|line| line.crossing);
+        Self {
+            item: t.item,
+            position: t.position,
+            title: t.title,
+            words: t.words,
+            sentence: t.sentence,
+            expected_hours: crossing.map(|c| c.expected),
+            earliest_hours: crossing.map(|c| c.earliest),
+            latest_hours: crossing.map(|c| c.latest),
+        }
+    }
+}
+
+impl Answered {
+    /// Defects whose watch ended with this check's engine hours: as much a reason as what the check itself found.
+    fn tell_of(&mut self, ended: Vec<DefectRow>) {
+        for d in ended {
+            self.held_already = false;
+            self.work_order = self.work_order.or(d.work_order_id);
+            self.findings.push(AnsweredFinding {
+                defect: d.id,
+                seen_before: true,
+                what: d.what,
+                severity: d.severity,
+                rule: GOOD_UNTIL.to_owned(),
+                why: d.why,
+                instruction: d.instruction,
+                supporting: Vec::new(),
+                came_back: false,
+            });
+        }
+        // Most severe first, otherwise as they were found.
+        self.findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     }
 }
 
@@ -266,37 +386,4 @@ fn worth_indexing(readings: &[Reading]) -> Vec<NewReading> {
             corrected_base: r.correction.as_ref().and_then(|c| c.amount.as_ref()).map(|a| a.base),
         })
         .collect()
-}
-
-/// The meter ran while the machine was held: recorded and told, whoever did it.
-#[expect(clippy::too_many_arguments, reason = "the whole of one transaction's circumstances")]
-async fn told_of_use_while_held(
-    workshop: &Workshop,
-    tx: &mut Tx,
-    actor: &Actor,
-    machine: &MachineRow,
-    yard: &crate::storage::YardRow,
-    holds: &[HoldRow],
-    hours: Hours,
-    check: CheckId,
-    trail: &mut Trail<'_>,
-    now: DateTime<Utc>,
-) -> Result<()> {
-    /// The workshop's own moving and testing, in tenths of an hour.
-    const EXPLAINED: i64 = 3;
-    let Some(held_at) = holds.iter().filter_map(|h| h.hours_at).min() else { return Ok(()) };
-    // Already known up to the machine's last meter reading.
-    let known = machine.engine_hours.unwrap_or(held_at).max(held_at);
-    if hours.0 - known.0 <= EXPLAINED {
-        return Ok(());
-    }
-    let event = Event::UsedWhileHeld { held_at_hours: held_at.to_string(), now_hours: hours.to_string() };
-    trail.add(
-        "used while out of service",
-        format!("machine {}", machine.unit_number),
-        held_at,
-        hours,
-        "the meter ran while the machine was held",
-    );
-    tell::tell(workshop, tx, actor, machine, yard, &format!("use {check}"), event, &[], now).await
 }

@@ -28,8 +28,8 @@ use crate::world::{Engine, World};
 const MACHINE: &str = "UPDATE machine SET version = version + 1 WHERE id = $1
     RETURNING id, yard_id, unit_number, class, description, serial, engine_hours, retired_at, version";
 const ALREADY: &str =
-    "SELECT c.id, c.machine_id, c.checklist_id, c.operator_id, p.name AS operator_name, c.load, c.engine_hours,
-    c.note, c.answers, c.fingerprint, c.verdict, a.answered, c.recorded_at, c.received_at
+    "SELECT c.id, c.machine_id, c.checklist_id, c.operator_id, p.name AS operator_name, c.load, c.warmth, c.air,
+    c.altitude_m, c.engine_hours, c.note, c.answers, c.fingerprint, c.verdict, a.answered, c.recorded_at, c.received_at
     FROM pre_use_check c JOIN person p ON p.id = c.operator_id JOIN check_answer a ON a.check_id = c.id WHERE c.id = $1";
 const RELEASED: &str = "SELECT item, position, closed_at, part_replaced FROM defect
     WHERE machine_id = $1 AND item IS NOT NULL AND closed_at >= $2 ORDER BY closed_at";
@@ -38,21 +38,22 @@ const SERIES: &str =
     WHERE machine_id = $1 AND recorded_at >= $2
       AND item IN ($3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)
     ORDER BY recorded_at";
-const YARD: &str = "SELECT id, name, zone, one_person FROM yard WHERE id = $1";
+const YARD: &str = "SELECT id, name, zone, one_person, altitude_m FROM yard WHERE id = $1";
 const HOLDS: &str =
     "SELECT h.id, h.machine_id, h.yard_id, h.defect_id, h.reason, h.placed_by, p.name AS placed_by_name,
     h.placed_at, h.hours_at, h.lifted_at, h.lift_reason
     FROM hold h JOIN person p ON p.id = h.placed_by
     WHERE h.machine_id = $1 AND h.lifted_at IS NULL ORDER BY h.placed_at, h.id";
 const DEFECTS: &str =
-    "SELECT id, machine_id, yard_id, what, system, item, position, load, severity, state, rule, checklist_id, final,
-    why, instruction, supporting, failed, good_until_at, good_until_hours, reported_by, check_id,
-    work_order_id, prior_defect_id, cause, remedy, repaired_by, no_fault_found, part_replaced, raised_at, closed_at, version
+    "SELECT id, machine_id, yard_id, what, system, item, position, load, warmth, air, altitude_m, severity,
+    state, rule, checklist_id, final, why, instruction, supporting, failed, good_until_at, good_until_hours,
+    reported_by, check_id, work_order_id, prior_defect_id, came_back, said_gone_at, cause, remedy, repaired_by,
+    no_fault_found, part_replaced, raised_at, closed_at, version
     FROM defect WHERE machine_id = $1 AND closed_at IS NULL ORDER BY raised_at, id";
 const CHECK: &str =
-    "INSERT INTO pre_use_check (id, machine_id, checklist_id, operator_id, load, engine_hours, note, answers,
-    fingerprint, verdict, recorded_at, received_at)
-    VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)";
+    "INSERT INTO pre_use_check (id, machine_id, checklist_id, operator_id, load, warmth, air, altitude_m,
+    engine_hours, note, answers, fingerprint, verdict, begun_at, recorded_at, received_at)
+    VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)";
 const READINGS: &str = "INSERT INTO reading (check_id, seq, machine_id, item, position, outcome, level, value_base, value_read, unit,
     corrected_what, corrected_base, engine_hours, recorded_at) VALUES ";
 const READING_COLUMNS: usize = 14;
@@ -117,6 +118,8 @@ macro_rules! statements {
             let (machine, hours) = (machine.id.0, machine.next_hours().0);
             sqlx::query(MACHINE).bind(machine).fetch_optional(&mut *tx).await?;
             sqlx::query(ALREADY).bind(id).fetch_optional(&mut *tx).await?;
+            sqlx::query(YARD).bind(self.yard).fetch_optional(&mut *tx).await?;
+            sqlx::query(DEFECTS).bind(machine).fetch_all(&mut *tx).await?;
             let from = now - chrono::TimeDelta::days(730);
             sqlx::query(RELEASED).bind(machine).bind(from).fetch_all(&mut *tx).await?;
             let mut series = sqlx::query_as::<_, SeriesRow>(SERIES).bind(machine).bind(from);
@@ -125,12 +128,12 @@ macro_rules! statements {
             }
             // Made into values, as the server must to judge them.
             std::hint::black_box(series.fetch_all(&mut *tx).await?);
-            sqlx::query(YARD).bind(self.yard).fetch_optional(&mut *tx).await?;
             sqlx::query(HOLDS).bind(machine).fetch_all(&mut *tx).await?;
-            sqlx::query(DEFECTS).bind(machine).fetch_all(&mut *tx).await?;
             let check = sqlx::query(CHECK).bind(id).bind(machine).bind(self.checklist).bind(self.operator);
-            let check = check.bind(&self.load).bind(hours).bind(&self.note).bind(&self.answers);
-            let check = check.bind(&self.fingerprint).bind(&self.verdict).bind(now).bind(now);
+            let check = check.bind(&self.load).bind(None::<String>).bind(None::<String>).bind(None::<i64>);
+            let check = check.bind(hours).bind(&self.note).bind(&self.answers);
+            let check = check.bind(&self.fingerprint).bind(&self.verdict).bind(None::<DateTime<Utc>>);
+            let check = check.bind(now).bind(now);
             check.execute(&mut *tx).await?;
             let mut readings = sqlx::query(AssertSqlSafe(self.insert_readings.clone()));
             for r in &self.readings {
@@ -199,11 +202,11 @@ impl Raw {
         let mut ours = vec![
             MACHINE,
             ALREADY,
+            YARD,
+            DEFECTS,
             RELEASED,
             SERIES,
-            YARD,
             HOLDS,
-            DEFECTS,
             CHECK,
             &raw.insert_readings,
             HOURS,

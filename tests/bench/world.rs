@@ -79,7 +79,12 @@ impl World {
         let link = workflow::first_owner_link(w).await?.ok_or("somebody is here already")?;
         let owner = workflow::accept_invitation(w, &link, "Olga Owner", OWNER, PASSWORD).await?;
         let owner = actor(w, owner).await?;
-        let yard = NewYard { name: "North yard".into(), zone: "Europe/Oslo".into(), one_person: false };
+        let yard = NewYard {
+            name: "North yard".into(),
+            zone: "Europe/Oslo".into(),
+            one_person: false,
+            altitude_m: None,
+        };
         let yard = workflow::add_yard(w, &owner, yard).await?;
         let mut operator = None;
         for (name, role) in [
@@ -142,10 +147,15 @@ impl World {
             machine: machine.id,
             checklist: self.checklist_id,
             load: Load::Unladen,
+            warmth: None,
+            air_temperature: None,
+            air_unit: None,
+            watched: Vec::new(),
             engine_hours: Some(machine.next_hours()),
             hours_confirmed: false,
             answers: self.answers.clone(),
             note: String::new(),
+            begun_at: None,
             recorded_at: None,
         }
     }

@@ -5,6 +5,7 @@
 
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
+use std::path::PathBuf;
 use std::os::unix::process::CommandExt;
 use std::process::{Child, ChildStdout, Command, Stdio};
 use std::time::Duration;
@@ -58,6 +59,9 @@ pub struct Window {
     pub device: Device,
     pub scripts: bool,
     session: String,
+    profile: PathBuf,
+    /// Of the browser, where the driver says it.
+    pid: Option<u64>,
     http: reqwest::Client,
 }
 
@@ -91,6 +95,17 @@ impl Driver {
 
     pub async fn open(&self, device: Device, scripts: bool) -> Window {
         let profile = tempfile::tempdir_in(self.profiles.path()).expect("a folder").keep();
+        self.open_as(device, scripts, profile).await
+    }
+
+    /// The same browser again after it was ended: what it had kept is still there.
+    pub async fn open_again(&self, ended: Window) -> Window {
+        let (device, scripts, profile) = (ended.device, ended.scripts, ended.profile.clone());
+        ended.close().await;
+        self.open_as(device, scripts, profile).await
+    }
+
+    async fn open_as(&self, device: Device, scripts: bool, profile: PathBuf) -> Window {
         let args = [
             "--headless=new",
             "--no-sandbox",
@@ -123,7 +138,9 @@ impl Driver {
         let session = send(&self.http, reqwest::Method::POST, &server, Some(&wanted)).await;
         let session = session.unwrap_or_else(|e| panic!("no browser: {e}"));
         let id = session["sessionId"].as_str().expect("a session has an id");
-        Window { device, scripts, session: format!("{server}/{id}"), http: self.http.clone() }
+        let pid = session["capabilities"]["goog:processID"].as_u64();
+        let session = format!("{server}/{id}");
+        Window { device, scripts, session, profile, pid, http: self.http.clone() }
     }
 }
 
@@ -198,6 +215,13 @@ impl Window {
         let entries = log.as_array().cloned().unwrap_or_default();
         let serious = entries.iter().filter(|e| e["level"] == "SEVERE" || e["source"] == "security");
         serious.map(|e| e["message"].as_str().unwrap_or_default().to_owned()).collect()
+    }
+
+    /// As when the battery is gone: nothing is put in order first.
+    pub fn kill(&self) {
+        let pid = self.pid.expect("the driver says the browser's process");
+        let killed = Command::new("kill").args(["-9", &pid.to_string()]).status();
+        assert!(killed.is_ok_and(|s| s.success()), "the browser {pid} could not be ended");
     }
 
     pub async fn close(self) {

@@ -97,10 +97,15 @@ async fn a_soft_pedal(w: &Workshop, operator: &str) -> CheckId {
         machine,
         checklist: form.checklist_id,
         load: Load::Unladen,
+        warmth: None,
+        air_temperature: None,
+        air_unit: None,
+        watched: Vec::new(),
         engine_hours: form.last_hours.map(|h| Hours(h.0 + 4)),
         hours_confirmed: false,
         answers,
         note: String::new(),
+        begun_at: None,
         recorded_at: None,
     };
     workflow::submit_check(w, &operator, check).await.expect("the check is taken").check

@@ -22,6 +22,7 @@ fn form(method: &str, path: &str, n: &Names) -> Option<Value> {
         }
         ("POST", "/machines/{id}/report") => json!({"id": Uuid::from_u128(9)}),
         ("POST", "/set-up/yards/{id}/need") => json!("class=quad&needed=1"),
+        ("POST", "/set-up/yards/{id}/altitude") => json!("altitude_m=240"),
         ("POST", _) => json!(""),
         _ => return None,
     };
@@ -43,6 +44,7 @@ pub fn is_of_a_yard(path: &str) -> bool {
     prefixes.iter().any(|p| path.starts_with(p))
         || path.starts_with("/set-up/machines/{")
         || path == "/set-up/yards/{id}/need"
+        || path == "/set-up/yards/{id}/altitude"
 }
 
 const ROUTES: &[(&str, &str, &str, u16)] = &[
@@ -61,6 +63,7 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("GET", "/u/{unit}", "omsw", 303),
     ("GET", "/machines/{id}/check", "omsw", 200),
     ("POST", "/machines/{id}/check", "omsw", 422),
+    ("GET", "/checks/careless", "sw", 200),
     ("GET", "/checks/{id}", "omsw", 200),
     ("GET", "/machines/{id}/record", "omsw", 200),
     ("GET", "/machines/{id}/report", "omsw", 200),
@@ -110,6 +113,7 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("GET", "/set-up/yards", "sw", 200),
     ("POST", "/set-up/yards", "sw", 422),
     ("POST", "/set-up/yards/{id}/need", "sw", 303),
+    ("POST", "/set-up/yards/{id}/altitude", "sw", 303),
     ("POST", "/set-up/yards/{id}/one-person", "w", 303),
     ("GET", "/set-up/machines", "sw", 200),
     ("POST", "/set-up/machines", "sw", 422),

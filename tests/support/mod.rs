@@ -2,6 +2,7 @@
 
 mod answers;
 pub mod browser;
+pub mod link;
 pub mod process;
 pub mod served;
 
@@ -16,6 +17,7 @@ use chock::domain::person::{Actor, Role};
 use chock::domain::shipped::SHIPPED;
 use chock::domain::standing::Standing;
 use chock::domain::unit::Hours;
+use chock::domain::watched::{Said, Watched};
 use chock::storage::Db;
 use chock::workflow::{
     self, Answered, DefectDone, NewMachine, NewPart, NewPerson, NewYard, RetestAnswers, SubmitCheck,
@@ -98,7 +100,12 @@ impl Bench {
         let owner =
             workflow::accept_invitation(w, &link, "Olga Owner", "olga@yard.example", PASSWORD).await.unwrap();
         let owner = actor(w, owner).await;
-        let new_yard = NewYard { name: "North yard".into(), zone: "Europe/Oslo".into(), one_person: false };
+        let new_yard = NewYard {
+            name: "North yard".into(),
+            zone: "Europe/Oslo".into(),
+            one_person: false,
+            altitude_m: None,
+        };
         let yard = workflow::add_yard(w, &owner, new_yard).await.unwrap();
         let mut people = Vec::new();
         for (name, role, rate) in [
@@ -154,7 +161,12 @@ impl Bench {
 
     /// A supervisor and mechanic of another yard.
     pub async fn somebody_elsewhere(&self) -> Actor {
-        let yard = NewYard { name: "South yard".into(), zone: "Europe/Oslo".into(), one_person: false };
+        let yard = NewYard {
+            name: "South yard".into(),
+            zone: "Europe/Oslo".into(),
+            one_person: false,
+            altitude_m: None,
+        };
         let yard = workflow::add_yard(&self.workshop, &self.owner, yard).await.unwrap();
         let new = NewPerson {
             name: "Stig Stranger".into(),
@@ -182,10 +194,15 @@ impl Bench {
             machine,
             checklist: self.checklist_id,
             load: Load::Unladen,
+            warmth: None,
+            air_temperature: None,
+            air_unit: None,
+            watched: Vec::new(),
             engine_hours: Some(Hours(hours)),
             hours_confirmed: false,
             answers: all_well(&self.checklist, Load::Unladen),
             note: String::new(),
+            begun_at: None,
             recorded_at: None,
         }
     }
@@ -195,6 +212,13 @@ impl Bench {
         let mut check = self.check(machine, hours);
         fail(&mut check.answers, item, position);
         check
+    }
+
+    /// As it is asked for first: the same of every defect that is being watched.
+    pub async fn all_the_same(&self, machine: MachineId) -> Vec<Said> {
+        let form = workflow::checklist_form(&self.workshop, &self.operator, machine).await.unwrap();
+        let watched = form.open_defects.iter().filter(|d| d.watched);
+        watched.map(|d| Said { defect: d.id, now: Some(Watched::Same), note: String::new() }).collect()
     }
 
     pub async fn submit(&self, check: SubmitCheck) -> Answered {
@@ -229,7 +253,7 @@ impl Bench {
                 part_replaced: false,
             })
             .collect();
-        workflow::finish_work(&self.workshop, &self.mechanic, order, done).await
+        workflow::finish_work(&self.workshop, &self.mechanic, order, done, None).await
     }
 
     /// Retests every open defect of the order with passing answers.

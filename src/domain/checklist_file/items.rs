@@ -44,6 +44,7 @@ pub(super) fn read(table: &Table<'_>, faults: &Faults) -> (Text, Item) {
         todo: table.text("todo").value,
         accept: table.text("accept").value,
         caution: table.text_if_given("caution").map(|t| t.value),
+        picture: table.word_if_given("picture"),
         system: table.word("system").unwrap_or(System::General),
         safety: table.flag("safety"),
         asks,

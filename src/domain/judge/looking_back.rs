@@ -5,8 +5,9 @@ use super::TrendAt;
 use super::matching::{Fact, Sheet};
 use crate::domain::air;
 use crate::domain::checklist::{Checklist, Condition, Measure, Side, Window};
+use crate::domain::history::Since;
 use crate::domain::reading::{Outcome, Reading};
-use crate::domain::trend::{Edge, Line, Trend};
+use crate::domain::trend::{Edge, Line, Trend, too_few};
 use crate::domain::unit::{Hours, Unit, in_words};
 
 /// The name under which an explanation by the weather stands beside the rules.
@@ -159,20 +160,59 @@ impl Sheet<'_> {
             let mut trend = self.trend_at(stop.index).clone();
             let unit =
                 self.reading(stop.index).and_then(|r| r.value.as_ref()).map_or(measure.units[0], |v| v.unit);
-            let said = match &mut trend {
-                Trend::Unknown { why } => why.clone(),
+            let (item, position) = self.at(stop.index);
+            let (words, said) = match &mut trend {
+                Trend::Unknown { why } => (self.unknown(&item, position.as_deref(), why), why.clone()),
                 Trend::Known(line) => {
                     // Towards the limit it runs into, where there is one on each side.
                     let ahead = edges.iter().find(|e| line.runs_towards(**e)).or(edges.first());
                     let Some(edge) = ahead else { continue };
                     line.crossing = line.crossing_of(*edge);
-                    told(line, *edge, measure, unit)
+                    let figure = measure.in_unit(edge.figure(), unit);
+                    (self.ahead(stop.index, line, *edge, &figure), told(line, *edge, measure, unit))
                 }
             };
-            let (item, position) = self.at(stop.index);
-            trends.push(TrendAt { item, position, sentence: format!("{}: {said}", stop.title()), trend });
+            let title = stop.title();
+            let sentence = format!("{title}: {said}");
+            trends.push(TrendAt { item, position, title, words, sentence, trend });
         }
         trends
+    }
+
+    /// "may be below 1.5 mm within 40 engine hours": by the line or from today's reading, whichever is sooner, as a rule
+    /// on a trend is judged.
+    fn ahead(&self, stop: usize, line: &Line, edge: Edge, figure: &str) -> String {
+        let now = self.hours_at(stop).unwrap_or(line.to_hours).max(line.to_hours);
+        let by_line = line.crossing_of(edge).map(|c| c.earliest - now);
+        let by_line = by_line.filter(|_| self.outcome(stop) != Some(Outcome::Corrected));
+        let value = self.reading(stop).and_then(|r| r.value.as_ref());
+        let from_today = value.and_then(|v| line.earliest_from(v.base, edge));
+        let side = if matches!(edge, Edge::AtLeast(_)) { "below" } else { "above" };
+        match by_line.into_iter().chain(from_today).reduce(f64::min) {
+            None => format!("moves away from {figure}"),
+            Some(left) if left < 1.0 => format!("may be {side} {figure} at any time now"),
+            Some(left) if left < 2.0 => format!("may be {side} {figure} within 1 engine hour"),
+            Some(left) => format!("may be {side} {figure} within {:.0} engine hours", left.floor()),
+        }
+    }
+
+    /// "unknown: only 3 readings since the part was replaced".
+    fn unknown(&self, item: &str, position: Option<&str>, why: &str) -> String {
+        let (points, since) = self.history.newest_series(item, position);
+        let since = match since {
+            Since::TheBeginning => "",
+            Since::PartReplaced => " since the part was replaced",
+            Since::PutRight => " since it was put right",
+        };
+        match too_few(&points) {
+            Some(0) => format!("unknown: no earlier readings{since}"),
+            Some(1) => format!("unknown: only 1 earlier reading{since}"),
+            Some(few) => format!("unknown: only {few} earlier readings{since}"),
+            None => {
+                let reason = why.split_once(": ").map_or(why, |(_, reason)| reason).trim_end_matches('.');
+                format!("unknown: {reason}{since}")
+            }
+        }
     }
 
     fn trend_at(&self, stop: usize) -> &Trend {

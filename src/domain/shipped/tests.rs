@@ -1,3 +1,5 @@
+mod sentences;
+
 use super::SHIPPED;
 use crate::domain::checklist::{Asks, Checklist, Condition, Load, System};
 use crate::domain::checklist_file;

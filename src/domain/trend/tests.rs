@@ -265,3 +265,20 @@ proptest! {
         prop_assert_eq!(serde_json::from_str::<Line>(&kept).expect("json").points, line.points);
     }
 }
+
+/// Where going on from today's reading first may pass the edge, the prediction from it touches the edge.
+#[test]
+fn the_earliest_from_today_is_where_the_prediction_touches_the_edge() {
+    let line = line(trend(&series(&PAD), None));
+    let edge = Edge::AtLeast(2.0);
+    for value in [9.0, 6.0, 4.0, 3.0] {
+        let hours = line.earliest_from(value, edge).expect("it wears");
+        assert!(hours > 0.0, "{value}: {hours}");
+        let touched = line.predict_from(value, hours).low;
+        assert!((touched - 2.0).abs() < 1e-9, "{value}: {touched}");
+        assert!(!edge.may_be_passed(&line.predict_from(value, hours - 0.1)));
+        assert!(edge.may_be_passed(&line.predict_from(value, hours + 0.1)));
+    }
+    assert!(line.earliest_from(2.0, edge).is_some_and(|h| h <= 0.0), "at its limit: at once");
+    assert_eq!(line.earliest_from(5.0, Edge::AtMost(10.0)), None, "it runs the other way");
+}

@@ -13,7 +13,7 @@ use super::bearer::Bearer;
 use super::body::SentText;
 use super::problem::{ApiError, ApiResult};
 use super::words;
-use crate::domain::checklist::{Asked, Bounds, Checklist, Item, Load, Position, Rule, System, Zone};
+use crate::domain::checklist::{Asked, Bounds, Checklist, Item, Load, Picture, Position, Rule, System, Zone};
 use crate::domain::ids::{ChecklistId, MachineId};
 use crate::domain::refusal::Refusal;
 use crate::domain::standing::Severity;
@@ -66,6 +66,10 @@ pub struct NextCheck {
     #[schema(value_type = Option<String>)]
     last_hours: Option<Hours>,
     open_defects: Vec<KnownDefect>,
+    /// Whether limits or rules depend on the machine being cold or warm.
+    asks_warmth: bool,
+    /// Whether tyres are judged at the temperature of the air.
+    asks_air: bool,
 }
 
 /// Where to stand, and what to check from there.
@@ -83,6 +87,9 @@ pub struct ChecklistItem {
     title: String,
     /// Stands before the step that can hurt; show it first.
     caution: Option<String>,
+    /// A drawing that shows what is meant: `/assets/…/draw-<name>.svg`.
+    #[schema(value_type = Option<words::Picture>)]
+    picture: Option<Picture>,
     todo: String,
     accept: String,
     #[schema(value_type = words::System)]
@@ -147,12 +154,18 @@ pub struct LastValue {
     unit: String,
 }
 
-/// A defect that is open already: say same or worse rather than report it again.
+/// A defect that is open already.
 #[derive(Serialize, ToSchema)]
 pub struct KnownDefect {
+    id: Uuid,
     item: String,
     position: String,
     what: String,
+    instruction: String,
+    raised_at: DateTime<Utc>,
+    /// Under watch: the check says first whether it is the same, worse or gone.
+    watched: bool,
+    said_gone_at: Option<DateTime<Utc>>,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -251,8 +264,19 @@ impl From<CheckForm> for NextCheck {
                 .collect(),
             last_hours: form.last_hours,
             open_defects: open_defects
-                .map(|(item, position, what)| KnownDefect { item, position, what })
+                .map(|d| KnownDefect {
+                    id: d.id.0,
+                    item: d.item,
+                    position: d.position,
+                    what: d.what,
+                    instruction: d.instruction,
+                    raised_at: d.raised_at,
+                    watched: d.watched,
+                    said_gone_at: d.said_gone_at,
+                })
                 .collect(),
+            asks_warmth: form.checklist.asks_warmth(),
+            asks_air: form.checklist.asks_air(),
         }
     }
 }
@@ -275,6 +299,7 @@ impl From<&Item> for ChecklistItem {
             key: i.key.clone(),
             title: i.title.clone(),
             caution: i.caution.clone(),
+            picture: i.picture,
             todo: i.todo.clone(),
             accept: i.accept.clone(),
             system: i.system,

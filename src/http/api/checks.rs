@@ -12,14 +12,18 @@ use super::body::{Figure, Sent};
 use super::machines::hours;
 use super::problem::{ApiError, ApiResult};
 use super::words::{self, Person};
-use crate::domain::checklist::Load;
+use crate::domain::checklist::{Load, Warmth};
 use crate::domain::ids::CheckId;
 use crate::domain::judge::Reason;
 use crate::domain::reading::{self, Outcome, RawAnswer};
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::unit::{self, Hours};
+use crate::domain::watched::{Said, Watched};
 use crate::http::Site;
-use crate::workflow::{self, Answered, AnsweredFinding, OutboxRow, OutboxState, SubmitCheck, Verdict};
+use crate::workflow::{
+    self, Answered, AnsweredFinding, AnsweredTrend, AnsweredWatch, OutboxRow, OutboxState, SubmitCheck,
+    Verdict,
+};
 
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -28,6 +32,19 @@ pub struct Check {
     checklist: Uuid,
     #[schema(value_type = words::Load)]
     load: Load,
+    /// Asked where the checklist says so (`asks_warmth`). Left out, the limits of cold and of warm both hold.
+    #[schema(value_type = Option<words::Warmth>)]
+    warmth: Option<Warmth>,
+    /// The temperature of the air, where the checklist judges tyres by it (`asks_air`). A low tyre stays low: it tells
+    /// air that is only cold from air that is gone.
+    air_temperature: Option<Figure>,
+    /// °C when left out.
+    #[schema(value_type = Option<words::Unit>)]
+    air_unit: Option<String>,
+    /// One for every defect that the machine's checklist lists as `watched`. A monitored defect that was raised before
+    /// the check was finished (`recorded_at`) and is not answered is asked for by name.
+    #[serde(default)]
+    watched: Vec<WatchedDefect>,
     engine_hours: Option<Figure>,
     /// The hours are right although they do not follow from the last ones.
     #[serde(default)]
@@ -36,6 +53,8 @@ pub struct Check {
     answers: Vec<Answer>,
     #[serde(default)]
     note: String,
+    /// When the operator began, for how long the check took. Left out, nothing is said of that.
+    begun_at: Option<DateTime<Utc>>,
     /// When the operator finished it; now when left out. Never later than now.
     recorded_at: Option<DateTime<Utc>>,
 }
@@ -62,6 +81,19 @@ pub struct Answer {
     note: Option<String>,
 }
 
+/// How a monitored defect is today.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WatchedDefect {
+    defect: Uuid,
+    /// Worse is out of service at once. Gone stays open until a mechanic has looked.
+    #[schema(value_type = words::Watched)]
+    now: Watched,
+    /// What is worse; else as you like.
+    #[serde(default)]
+    note: String,
+}
+
 /// What the operator is told, as it was first said.
 #[derive(Serialize, ToSchema)]
 pub struct CheckVerdict {
@@ -74,6 +106,43 @@ pub struct CheckVerdict {
     held_already: bool,
     findings: Vec<Finding>,
     work_order: Option<Uuid>,
+    /// The checklist whose rules judged it, and its version.
+    rules: Rules,
+    watched: Vec<WatchedAnswer>,
+    /// What the trends say of the hours to come, or why they say nothing.
+    trends: Vec<Trend>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Rules {
+    checklist: String,
+    version: i64,
+}
+
+/// What was said of a defect under watch, and what follows.
+#[derive(Serialize, ToSchema)]
+pub struct WatchedAnswer {
+    defect: Uuid,
+    what: String,
+    #[schema(value_type = words::Watched)]
+    now: Watched,
+    note: String,
+    outcome: String,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Trend {
+    item: String,
+    position: Option<String>,
+    title: String,
+    #[schema(example = "may be below 1.5 mm within 40 engine hours")]
+    words: String,
+    /// With the figures behind it.
+    sentence: String,
+    /// Engine hours on the meter at which the line reaches the limit, and where its 95 % prediction bounds do.
+    expected_hours: Option<f64>,
+    earliest_hours: Option<f64>,
+    latest_hours: Option<f64>,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -88,6 +157,8 @@ pub struct Finding {
     why: String,
     instruction: String,
     supporting: Vec<SupportingReason>,
+    /// Back too soon after its release: the supervisors were told.
+    came_back: bool,
 }
 
 /// Another rule that matched too.
@@ -107,6 +178,11 @@ pub struct CheckRecord {
     operator: Person,
     #[schema(value_type = words::Load)]
     load: Load,
+    #[schema(value_type = Option<words::Warmth>)]
+    warmth: Option<Warmth>,
+    air_temperature: Option<MeasuredValue>,
+    /// Height of the yard then, in metres.
+    altitude_m: Option<i64>,
     #[schema(value_type = Option<String>)]
     engine_hours: Option<Hours>,
     note: String,
@@ -176,10 +252,15 @@ pub async fn submit_check(
         machine: check.machine.into(),
         checklist: check.checklist.into(),
         load: check.load,
+        warmth: check.warmth,
+        air_temperature: check.air_temperature.map(|f| f.0),
+        air_unit: check.air_unit,
+        watched: check.watched.into_iter().map(Into::into).collect(),
         engine_hours: hours(check.engine_hours)?,
         hours_confirmed: check.hours_confirmed,
         answers: check.answers.into_iter().map(Into::into).collect(),
         note: check.note,
+        begun_at: check.begun_at,
         recorded_at: check.recorded_at,
     };
     let done = workflow::put_check(&site.workshop, &asks.0, command).await?;
@@ -234,6 +315,36 @@ impl From<Answered> for CheckVerdict {
             held_already: a.held_already,
             findings: a.findings.into_iter().map(Into::into).collect(),
             work_order: a.work_order.map(|o| o.0),
+            rules: Rules { checklist: a.checklist, version: a.version },
+            watched: a.watched.into_iter().map(Into::into).collect(),
+            trends: a.trends.into_iter().map(Into::into).collect(),
+        }
+    }
+}
+
+impl From<WatchedDefect> for Said {
+    fn from(w: WatchedDefect) -> Self {
+        Self { defect: w.defect.into(), now: Some(w.now), note: w.note }
+    }
+}
+
+impl From<AnsweredWatch> for WatchedAnswer {
+    fn from(w: AnsweredWatch) -> Self {
+        Self { defect: w.defect.0, what: w.what, now: w.now, note: w.note, outcome: w.outcome }
+    }
+}
+
+impl From<AnsweredTrend> for Trend {
+    fn from(t: AnsweredTrend) -> Self {
+        Self {
+            item: t.item,
+            position: t.position,
+            title: t.title,
+            words: t.words,
+            sentence: t.sentence,
+            expected_hours: t.expected_hours,
+            earliest_hours: t.earliest_hours,
+            latest_hours: t.latest_hours,
         }
     }
 }
@@ -249,6 +360,7 @@ impl From<AnsweredFinding> for Finding {
             why: f.why,
             instruction: f.instruction,
             supporting: f.supporting.into_iter().map(Into::into).collect(),
+            came_back: f.came_back,
         }
     }
 }
@@ -269,6 +381,9 @@ impl From<Verdict> for CheckRecord {
             checklist: v.check.checklist_id.0,
             operator: Person::new(v.check.operator_id, &v.check.operator_name),
             load: v.check.load,
+            warmth: v.check.warmth,
+            air_temperature: v.check.air.map(Into::into),
+            altitude_m: v.check.altitude_m,
             engine_hours: v.check.engine_hours,
             note: v.check.note,
             recorded_at: v.check.recorded_at,

@@ -9,6 +9,7 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::{Figure, Sent};
+use super::checks::Trend;
 use super::etag::tagged;
 use super::problem::ApiResult;
 use super::words::{self, Made, Person};
@@ -17,7 +18,9 @@ use crate::domain::refusal::Refusal;
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::unit::Hours;
 use crate::http::Site;
-use crate::workflow::{self, Gate, HoldRow, MachineStanding, NewMachine, OpenDefect, WorkflowError};
+use crate::workflow::{
+    self, Gate, HoldRow, MachineStanding, MeterReading, NewMachine, OpenDefect, WorkflowError,
+};
 
 #[derive(Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -86,11 +89,18 @@ pub struct Defect {
     what: String,
     #[schema(value_type = words::Severity)]
     severity: Severity,
+    rule: String,
+    /// Name and version of the checklist that has the rule; null where a person decided.
+    rules: Option<String>,
     why: String,
     instruction: String,
     raised_at: DateTime<Utc>,
     good_until: GoodUntil,
     work_order: Option<Uuid>,
+    /// Back too soon after its release.
+    came_back: bool,
+    /// Since when operators say that it is gone. A mechanic looks, and closes it.
+    said_gone_at: Option<DateTime<Utc>>,
 }
 
 /// The end of a monitored defect's watch; past it the machine is out of service.
@@ -108,6 +118,8 @@ pub struct LastCheck {
     #[schema(value_type = words::Standing)]
     verdict: Standing,
     recorded_at: DateTime<Utc>,
+    /// What the trends said then.
+    trends: Vec<Trend>,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -129,6 +141,16 @@ pub struct AddMachine {
     #[serde(default)]
     serial: String,
     engine_hours: Option<Figure>,
+}
+
+/// A reading of the hour meter.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HourMeter {
+    engine_hours: Figure,
+    /// The hours are right although they do not follow from the last ones.
+    #[serde(default)]
+    hours_confirmed: bool,
 }
 
 /// List machines by unit number, or find one
@@ -182,6 +204,24 @@ pub async fn add_machine(site: web::Data<Site>, asks: Bearer, sent: Sent<AddMach
     };
     let id = workflow::add_machine(&site.workshop, &asks.0, new).await?.0;
     Ok(HttpResponse::Created().insert_header((LOCATION, format!("/api/v1/machines/{id}"))).json(Made { id }))
+}
+
+/// Say what the hour meter shows. It may end a watch by engine hours, and shows use while out of service
+#[utoipa::path(tag = "machines", request_body = HourMeter, responses((status = 200, body = MachineAtGate)))]
+#[post("/machines/{id}/engine-hours")]
+pub async fn read_meter(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+    sent: Sent<HourMeter>,
+) -> ApiResult {
+    let HourMeter { engine_hours, hours_confirmed } = sent.0;
+    let missing = || Refusal::invalid("/engine_hours", "Say what the hour meter shows.");
+    let hours = hours(Some(engine_hours))?.ok_or_else(missing)?;
+    let reading = MeterReading { hours, confirmed: hours_confirmed };
+    workflow::read_meter(&site.workshop, &asks.0, MachineId(*id), reading).await?;
+    let gate = workflow::gate(&site.workshop, &asks.0, MachineId(*id)).await?;
+    Ok(tagged(&MachineAtGate::from(gate)))
 }
 
 /// Engine hours as they were sent under `/engine_hours`.
@@ -245,6 +285,7 @@ impl From<Gate> for MachineAtGate {
                 operator: Person::new(c.operator_id, &c.operator_name),
                 verdict: c.verdict,
                 recorded_at: c.recorded_at,
+                trends: gate.trends.into_iter().map(Into::into).collect(),
             }),
             work_order: gate.order.map(|o| OrderRef { id: o.id.0, number: o.number }),
         }
@@ -270,11 +311,15 @@ impl From<OpenDefect> for Defect {
             id: d.id.0,
             what: d.what,
             severity: d.severity,
+            rule: d.rule,
+            rules: d.rules,
             why: d.why,
             instruction: d.instruction,
             raised_at: d.raised_at,
             good_until: GoodUntil { at: d.good_until_at, engine_hours: d.good_until_hours },
             work_order: d.work_order.map(|o| o.0),
+            came_back: d.came_back,
+            said_gone_at: d.said_gone_at,
         }
     }
 }

@@ -3,6 +3,7 @@
 mod bearer;
 mod board;
 mod body;
+mod careless;
 mod checklists;
 mod checks;
 mod defects;
@@ -11,6 +12,7 @@ mod machines;
 mod order_shapes;
 mod orders;
 mod people;
+mod photos;
 mod problem;
 mod sessions;
 mod store;
@@ -89,12 +91,18 @@ struct Described;
 
 fn routes(cfg: &mut ServiceConfig) {
     cfg.service(sessions::sign_in).service(sessions::refresh).service(sessions::sign_out);
-    cfg.service(machines::list_machines).service(machines::see_machine).service(machines::add_machine);
+    cfg.service(machines::list_machines)
+        .service(machines::see_machine)
+        .service(machines::add_machine)
+        .service(machines::read_meter);
     cfg.service(checklists::next_check)
         .service(checklists::list_checklists)
         .service(checklists::see_checklist)
         .service(checklists::upload_checklist);
-    cfg.service(checks::submit_check).service(checks::see_check);
+    // Before the address that takes any id.
+    cfg.service(careless::see_careless_checks);
+    cfg.service(checks::submit_check).service(checks::see_check).service(photos::photo_of_check);
+    cfg.service(photos::photo_of_defect);
     cfg.service(defects::report_defect).service(defects::place_hold).service(defects::lift_hold);
     cfg.service(orders::see_queue)
         .service(orders::open_work_order)

@@ -5,13 +5,14 @@ use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::checks::{Reading, SupportingReason};
+use super::checks::{MeasuredValue, Reading, SupportingReason};
 use super::machines::GoodUntil;
 use super::words::{self, Money, Person};
-use crate::domain::checklist::{Item, Load, System};
+use crate::domain::checklist::{Item, Load, System, Warmth};
 use crate::domain::defect::{DefectState, FailedItem};
 use crate::domain::standing::Severity;
 use crate::domain::store::Quantity;
+use crate::domain::watched::Watched;
 use crate::domain::work_order::{OrderState, OrderWord, WaitingFor};
 use crate::workflow::{
     DefectOnOrder, LabourRow, LineRow, OrderPage, QueueEntry, ReleaseRow, RetestRow, SightingRow,
@@ -94,6 +95,8 @@ pub struct OrderDefect {
     state: DefectState,
     /// The rule that decided, and why.
     rule: String,
+    /// Name and version of the checklist that has the rule; null where a person decided.
+    rules: Option<String>,
     why: String,
     instruction: String,
     supporting: Vec<SupportingReason>,
@@ -105,6 +108,11 @@ pub struct OrderDefect {
     /// The load it failed in, and is retested in.
     #[schema(value_type = words::Load)]
     load: Load,
+    /// As the load: what else it failed in.
+    #[schema(value_type = Option<words::Warmth>)]
+    warmth: Option<Warmth>,
+    /// Where it was judged at one. The retest then asks for the temperature of the air again.
+    air_temperature: Option<MeasuredValue>,
     /// What the retest must repeat; none for a defect reported outside a check.
     failed: Vec<FailedAt>,
     /// Of the failed items, at the check that raised it.
@@ -117,6 +125,10 @@ pub struct OrderDefect {
     remedy: String,
     no_fault_found: bool,
     prior_defect: Option<Uuid>,
+    /// Back too soon after its release: the supervisors were told.
+    came_back: bool,
+    /// Since when operators say that it is gone. A mechanic looks, and closes it.
+    said_gone_at: Option<DateTime<Utc>>,
 }
 
 /// A failed item, with the checklist's own words.
@@ -138,6 +150,9 @@ pub struct Sighting {
     at: DateTime<Utc>,
     check: Option<Uuid>,
     what: String,
+    /// What a check said of the defect under watch.
+    #[schema(value_type = Option<words::Watched>)]
+    said: Option<Watched>,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -263,6 +278,7 @@ impl From<DefectOnOrder> for OrderDefect {
             severity: d.severity,
             state: d.state,
             rule: d.rule,
+            rules: on_order.rules,
             why: d.why,
             instruction: d.instruction,
             supporting: on_order.supporting.into_iter().map(Into::into).collect(),
@@ -272,6 +288,8 @@ impl From<DefectOnOrder> for OrderDefect {
             raised_at: d.raised_at,
             closed_at: d.closed_at,
             load: d.load,
+            warmth: d.warmth,
+            air_temperature: d.air.map(Into::into),
             failed: on_order.failed.into_iter().map(Into::into).collect(),
             readings: on_order.readings.into_iter().map(Into::into).collect(),
             sightings: on_order.sightings.into_iter().map(Into::into).collect(),
@@ -281,6 +299,8 @@ impl From<DefectOnOrder> for OrderDefect {
             remedy: d.remedy,
             no_fault_found: d.no_fault_found,
             prior_defect: d.prior_defect_id.map(|p| p.0),
+            came_back: d.came_back,
+            said_gone_at: d.said_gone_at,
         }
     }
 }
@@ -301,7 +321,13 @@ impl From<(FailedItem, Option<Item>)> for FailedAt {
 
 impl From<SightingRow> for Sighting {
     fn from(s: SightingRow) -> Self {
-        Self { by: Person::new(s.by_id, &s.by_name), at: s.at, check: s.check_id.map(|c| c.0), what: s.what }
+        Self {
+            by: Person::new(s.by_id, &s.by_name),
+            at: s.at,
+            check: s.check_id.map(|c| c.0),
+            what: s.what,
+            said: s.said,
+        }
     }
 }
 

@@ -12,13 +12,14 @@ use super::bearer::Bearer;
 use super::body::{Figure, Sent};
 use super::checks::Answer;
 use super::etag::{has_condition, must_match, tagged};
+use super::machines::hours;
 use super::order_shapes::{Queue, WorkOrder};
 use super::problem::ApiResult;
 use super::words;
 use crate::domain::ids::{DefectId, MachineId, PartId, WorkOrderId};
 use crate::domain::work_order::WaitingFor;
 use crate::http::Site;
-use crate::workflow::{self, DefectDone, RetestAnswers};
+use crate::workflow::{self, DefectDone, MeterReading, RetestAnswers};
 
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -55,6 +56,11 @@ pub struct WorkDone {
     /// By the defect's id; every defect of the order is due.
     #[schema(value_type = BTreeMap<String, DefectWork>)]
     defects: BTreeMap<DefectId, DefectWork>,
+    /// What the hour meter shows now, if it was read.
+    engine_hours: Option<Figure>,
+    /// The hours are right although they do not follow from the last ones.
+    #[serde(default)]
+    hours_confirmed: bool,
 }
 
 /// What was done: cause and remedy, or no fault found.
@@ -81,6 +87,11 @@ pub struct Retest {
     fault_gone: Option<bool>,
     #[serde(default)]
     tried: String,
+    /// The temperature of the air now: asked when the defect failed at a stated one (`air_temperature`).
+    air_temperature: Option<Figure>,
+    /// °C when left out.
+    #[schema(value_type = Option<words::Unit>)]
+    air_unit: Option<String>,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -289,7 +300,9 @@ pub async fn finish_work(
     sent: Sent<WorkDone>,
 ) -> ApiResult {
     let id = asked_of(&req, &site, &asks, *id).await?;
-    let done = sent.0.defects.into_iter();
+    let WorkDone { defects, engine_hours, hours_confirmed } = sent.0;
+    let meter = hours(engine_hours)?.map(|hours| MeterReading { hours, confirmed: hours_confirmed });
+    let done = defects.into_iter();
     let done = done.map(|(defect, work)| DefectDone {
         defect,
         cause: work.cause,
@@ -297,7 +310,7 @@ pub async fn finish_work(
         no_fault_found: work.no_fault_found,
         part_replaced: work.part_replaced,
     });
-    workflow::finish_work(&site.workshop, &asks.0, id, done.collect()).await?;
+    workflow::finish_work(&site.workshop, &asks.0, id, done.collect(), meter).await?;
     present(&site, &asks, id).await
 }
 
@@ -318,6 +331,8 @@ pub async fn retest_defect(
         answers: sent.0.answers.into_iter().map(Into::into).collect(),
         fault_gone: sent.0.fault_gone,
         tried: sent.0.tried,
+        air_temperature: sent.0.air_temperature.map(|f| f.0),
+        air_unit: sent.0.air_unit,
     };
     let outcome = workflow::retest(&site.workshop, &asks.0, id, DefectId(defect), given).await?;
     let work_order = look(&site, &asks, id).await?;

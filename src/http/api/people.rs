@@ -29,6 +29,8 @@ pub struct Yard {
     zone: String,
     /// There is nobody else to sign: a release may be signed by the repairer, and says so.
     one_person: bool,
+    /// Metres above sea level; not known when null, and then taken for sea level.
+    altitude_m: Option<i64>,
 }
 
 #[derive(Deserialize, ToSchema)]
@@ -40,6 +42,8 @@ pub struct AddYard {
     zone: String,
     #[serde(default)]
     one_person: bool,
+    /// Metres above sea level.
+    altitude_m: Option<i64>,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -87,8 +91,13 @@ pub struct Invited {
 #[get("/yards")]
 pub async fn list_yards(site: web::Data<Site>, asks: Bearer) -> ApiResult {
     let rows = workflow::yards(&site.workshop, &asks.0).await?;
-    let yard =
-        |y: workflow::YardRow| Yard { id: y.id.0, name: y.name, zone: y.zone, one_person: y.one_person };
+    let yard = |y: workflow::YardRow| Yard {
+        id: y.id.0,
+        name: y.name,
+        zone: y.zone,
+        one_person: y.one_person,
+        altitude_m: y.altitude_m,
+    };
     Ok(HttpResponse::Ok().json(Yards { yards: rows.into_iter().map(yard).collect() }))
 }
 
@@ -97,7 +106,13 @@ pub async fn list_yards(site: web::Data<Site>, asks: Bearer) -> ApiResult {
     (status = 201, body = Made), (status = 409, description = "There is a yard of this name")))]
 #[post("/yards")]
 pub async fn add_yard(site: web::Data<Site>, asks: Bearer, sent: Sent<AddYard>) -> ApiResult {
-    let new = NewYard { name: sent.0.name, zone: sent.0.zone, one_person: sent.0.one_person };
+    let sent = sent.0;
+    let new = NewYard {
+        name: sent.name,
+        zone: sent.zone,
+        one_person: sent.one_person,
+        altitude_m: sent.altitude_m,
+    };
     let id = workflow::add_yard(&site.workshop, &asks.0, new).await?.0;
     Ok(HttpResponse::Created().json(Made { id }))
 }

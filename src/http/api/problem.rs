@@ -8,6 +8,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::domain::refusal::Refusal;
+use crate::http::photo_store::PhotoError;
 use crate::http::status::status_of;
 use crate::http::token::TokenError;
 use crate::workflow::WorkflowError;
@@ -25,6 +26,12 @@ pub enum ApiError {
     NoToken,
     #[error("The access token is not valid. Sign in again, or trade the refresh token for a new one.")]
     BadToken,
+    /// The cookie of a page session that has ended came instead of a token.
+    #[error("You are signed out. Sign in again; nothing you saved is lost.")]
+    SessionOver,
+    /// Recorded on a phone by another person than is signed in there now.
+    #[error("Somebody else recorded it. It is sent when they sign in on this phone again.")]
+    SomebodyElse,
     /// Password or refresh token not accepted.
     #[error("{0}")]
     NotSignedIn(String),
@@ -32,7 +39,7 @@ pub enum ApiError {
     Unreadable(String),
     #[error("Send {0}.")]
     WrongType(&'static str),
-    #[error("The body is larger than 256 KiB.")]
+    #[error("The body is larger than is taken here: 256 KiB, or 16 MiB for a photo.")]
     TooLarge,
     #[error("There is nothing at this address. What there is, is in /api/openapi.json.")]
     NoSuchAddress,
@@ -43,6 +50,8 @@ pub enum ApiError {
     Stale,
     #[error(transparent)]
     Token(#[from] TokenError),
+    #[error("a photo could not be kept")]
+    Photo(#[source] PhotoError),
 }
 
 /// RFC 9457 problem details.
@@ -78,14 +87,17 @@ impl ResponseError for ApiError {
     fn status_code(&self) -> StatusCode {
         match self {
             Self::Workflow(e) => status_of(e),
-            Self::NoToken | Self::BadToken | Self::NotSignedIn(_) => StatusCode::UNAUTHORIZED,
+            Self::NoToken | Self::BadToken | Self::SessionOver | Self::NotSignedIn(_) => {
+                StatusCode::UNAUTHORIZED
+            }
+            Self::SomebodyElse => StatusCode::FORBIDDEN,
             Self::Unreadable(_) => StatusCode::BAD_REQUEST,
             Self::WrongType(_) => StatusCode::UNSUPPORTED_MEDIA_TYPE,
             Self::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
             Self::NoSuchAddress => StatusCode::NOT_FOUND,
             Self::WrongMethod(_) => StatusCode::METHOD_NOT_ALLOWED,
             Self::Stale => StatusCode::PRECONDITION_FAILED,
-            Self::Token(_) => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::Token(_) | Self::Photo(_) => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
 
@@ -97,7 +109,7 @@ impl ResponseError for ApiError {
         let mut answer = HttpResponse::build(status);
         match self {
             // RFC 6750, 3.1: no error code when the request carried no token at all.
-            Self::NoToken | Self::NotSignedIn(_) => {
+            Self::NoToken | Self::SessionOver | Self::NotSignedIn(_) => {
                 answer.insert_header((WWW_AUTHENTICATE, r#"Bearer realm="chock""#));
             }
             Self::BadToken => {
@@ -133,7 +145,7 @@ impl ApiError {
                 "The database does not answer just now. Nothing was changed. Try again in a moment."
                     .to_owned()
             }
-            Self::Workflow(_) | Self::Token(_) => {
+            Self::Workflow(_) | Self::Token(_) | Self::Photo(_) => {
                 "Something went wrong on the server. Nothing was changed. It has been logged.".to_owned()
             }
             other => other.to_string(),

@@ -7,7 +7,9 @@ use utoipa::openapi::{RefOr, Schema};
 use uuid::Uuid;
 
 use crate::domain::ids::PersonId;
-use crate::domain::{checklist, defect, person, reading, standing, store, unit, work_order};
+use crate::domain::{
+    careless, checklist, defect, person, reading, standing, store, unit, watched, work_order,
+};
 use crate::workflow;
 
 macro_rules! word_schemas {
@@ -30,7 +32,10 @@ word_schemas! {
     Severity: standing::Severity,
     System: checklist::System,
     Asked: checklist::Asked,
+    Picture: checklist::Picture,
     Load: checklist::Load,
+    Warmth: checklist::Warmth,
+    Watched: watched::Watched,
     Outcome: reading::Outcome,
     Level: reading::Level,
     Unit: unit::Unit,
@@ -38,6 +43,7 @@ word_schemas! {
     OrderState: work_order::OrderWord,
     WaitingFor: work_order::WaitingFor,
     Role: person::Role,
+    CarelessSign: careless::Sign,
     MovementKind: store::MovementKind,
     DeliveryState: workflow::OutboxState,
 }

@@ -61,7 +61,7 @@ async fn submit(
     };
     match done {
         Ok(_) => {
-            let lost = keep_photos(&site, &actor, *id, check, &checklist, &sent).await;
+            let lost = keep_photos(&site, &actor, check, &checklist, &sent).await;
             see_other(&format!("/checks/{check}{lost}"))
         }
         Err(e) => {
@@ -122,7 +122,8 @@ async fn show(
         form.id = n.sent.text("check").parse().unwrap_or(form.id);
         (status, problems, sent) = (n.status, n.problems, n.sent);
     }
-    page_with(status, &view::check_page(Frame::new(req, Some(actor)), &form, &sent, problems))
+    let now = site.workshop.ambient.now();
+    page_with(status, &view::check_page(Frame::new(req, Some(actor)), &form, &sent, problems, now))
 }
 
 /// The check is in whatever becomes of its photos. Answers what the verdict page must be told: `?photos=` and the
@@ -130,7 +131,6 @@ async fn show(
 async fn keep_photos(
     site: &Site,
     actor: &Actor,
-    machine: MachineId,
     check: CheckId,
     checklist: &Checklist,
     sent: &Form,
@@ -146,7 +146,7 @@ async fn keep_photos(
                 let place = stop.place();
                 let of =
                     PhotoOf::Check { check, item: place.item, position: place.position.unwrap_or_default() };
-                workflow::attach_photo(&site.workshop, actor, machine, of, stored)
+                workflow::attach_photo(&site.workshop, actor, of, stored)
                     .await
                     .map_err(|e| tracing::error!(error = ?e, %check, "a photo was not attached"))
             };

@@ -2,7 +2,7 @@
 
 use actix_web::{HttpRequest, web};
 use askama::Template;
-use chrono::TimeDelta;
+use chrono::{DateTime, TimeDelta, Utc};
 
 use super::form::Form;
 use super::frame::Frame;
@@ -13,9 +13,10 @@ use super::{Page, page_with, see_other};
 use crate::domain::ids::DefectId;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::Refusal;
+use crate::domain::watched::Watched;
 use crate::http::Site;
 use crate::http::session::Signed;
-use crate::workflow::{self, WorkflowError};
+use crate::workflow::{self, DefectRow, WorkflowError};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/defects/{id}", web::get().to(see));
@@ -48,6 +49,13 @@ struct Defect {
     order_href: String,
     order_number: i64,
     prior_href: String,
+    /// What was done last time.
+    last_time: String,
+    came_back: bool,
+    /// Who says that it is gone, and since when; empty when nobody does.
+    said_gone: String,
+    /// The context it failed in, where it failed at a check.
+    failed_in: String,
     cause: String,
     remedy: String,
     may_raise: bool,
@@ -93,6 +101,14 @@ async fn lower(Signed(actor): Signed, req: HttpRequest, id: Id, site: Shared, fo
     }
 }
 
+fn last_time(prior: &DefectRow, zone: &str, now: DateTime<Utc>) -> String {
+    let released = prior.closed_at.map(|at| when(at, zone, now).words).unwrap_or_default();
+    if prior.no_fault_found {
+        return format!("Released {released}: no fault found.");
+    }
+    format!("Released {released}. Cause: {}. Done: {}.", prior.cause, prior.remedy)
+}
+
 fn asked(sentence: &str) -> WorkflowError {
     Refusal::invalid("/good_until", sentence).into()
 }
@@ -104,7 +120,9 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
     let until_day = d.good_until_at.map(|at| day(at, zone, now).words);
     let until_hours = d.good_until_hours.map(|h| format!("{h} h on the meter"));
     let good_until: Vec<String> = until_day.into_iter().chain(until_hours).collect();
-    let version = p.checklist.as_ref().map(|(name, version)| format!(", {name} version {version}"));
+    let version = p.rules.as_ref().map(|rules| format!(", {rules}"));
+    let gone = p.sightings.iter().rev().find(|s| s.said == Some(Watched::Gone));
+    let last_time = p.prior.as_ref().map(|prior| last_time(prior, zone, now));
     let held = d.severity == crate::domain::standing::Severity::OutOfService && d.closed_at.is_none();
     page_with(
         t.status,
@@ -139,6 +157,15 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
             photos: p.photos.iter().map(|f| format!("/photos/{}", f.id)).collect(),
             order_href: d.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
             order_number: p.order_number.unwrap_or_default(),
+            last_time: last_time.unwrap_or_default(),
+            came_back: d.came_back,
+            said_gone: match (d.said_gone_at, gone) {
+                (Some(at), Some(s)) => {
+                    format!("by {}, {}: “{}”", s.by_name, when(at, zone, now).words, s.what)
+                }
+                _ => String::new(),
+            },
+            failed_in: if d.check_id.is_some() { d.context().in_words() } else { String::new() },
             prior_href: d.prior_defect_id.map(|i| format!("/defects/{i}")).unwrap_or_default(),
             cause: d.cause.clone(),
             remedy: d.remedy.clone(),

@@ -27,6 +27,7 @@ const LINKS: &[(Act, Link)] = &[
     (Act::SeeBoard, Link { href: "/board", words: "Yard board" }),
     (Act::SeeMachines, Link { href: "/machines", words: "Machines" }),
     (Act::ReportDefect, Link { href: "/my-reports", words: "My reports" }),
+    (Act::SubmitCheck, Link { href: "/phone", words: "On this phone" }),
     (Act::SeeQueue, Link { href: "/queue", words: "Queue" }),
     (Act::SeeStore, Link { href: "/store", words: "Store" }),
     (Act::SeeOutbox, Link { href: "/outbox", words: "Outbox" }),

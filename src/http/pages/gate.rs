@@ -47,6 +47,9 @@ struct Defect {
     severity: Severity,
     instruction: String,
     why: String,
+    /// Empty when nobody says so.
+    said_gone: String,
+    came_back: bool,
     found: When,
     good_until: String,
     order_href: String,
@@ -205,6 +208,8 @@ fn defect(d: &OpenDefect, zone: &str, now: DateTime<Utc>) -> Defect {
         severity: d.severity,
         instruction: d.instruction.clone(),
         why: why_beyond(&d.what, &d.why),
+        said_gone: d.said_gone_at.map(|at| when(at, zone, now).words).unwrap_or_default(),
+        came_back: d.came_back,
         found: when(d.raised_at, zone, now),
         good_until: good_until(d.good_until_at, d.good_until_hours, zone, now),
         href: format!("/defects/{}", d.id),

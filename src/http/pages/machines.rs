@@ -72,6 +72,7 @@ struct MachinesPage {
     next_href: String,
     csv_href: String,
     may_set_up: bool,
+    may_see_careless: bool,
 }
 
 async fn machines(
@@ -110,6 +111,7 @@ async fn machines(
         next_href,
         csv_href: format!("/machines.csv?{}", query(&asked, "")),
         may_set_up: actor.may(Act::SetUpMachines),
+        may_see_careless: actor.may(Act::SeeCareless),
         q: asked.into_inner().q,
     })
 }

@@ -2,6 +2,7 @@
 
 pub mod audit;
 pub mod board;
+pub mod careless;
 pub mod check;
 pub mod checklists;
 pub mod defect;
@@ -16,6 +17,7 @@ pub mod machines;
 pub mod order;
 pub mod outbox;
 pub mod people;
+pub mod phone;
 pub mod photo;
 pub mod queue;
 pub mod record;
@@ -64,11 +66,14 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     gate::routes(cfg);
     defect::routes(cfg);
     check::routes(cfg);
+    // Before the address that takes any id.
+    careless::routes(cfg);
     verdict::routes(cfg);
     record::routes(cfg);
     report::routes(cfg);
     hold::routes(cfg);
     tag::routes(cfg);
+    phone::routes(cfg);
     photo::routes(cfg);
     queue::routes(cfg);
     order::routes(cfg);

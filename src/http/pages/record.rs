@@ -8,6 +8,7 @@ use chrono_tz::Tz;
 use super::frame::Frame;
 use super::shown::{When, when};
 use super::{Page, page};
+use crate::domain::careless::{LOOK_AT, Looked};
 use crate::domain::ids::MachineId;
 use crate::domain::money;
 use crate::domain::person::Act;
@@ -29,6 +30,10 @@ struct RecordPage {
     href: String,
     unit_number: String,
     facts: Vec<(&'static str, String)>,
+    /// Of recent checks that look careless, for those who may see that: what to say, and where it is shown.
+    careless: Option<(String, String)>,
+    /// What is measured, and what its trend says as of the newest check.
+    trends: Vec<(String, String)>,
     entries: Vec<Entry>,
     cut: bool,
     made: String,
@@ -51,6 +56,12 @@ async fn record(
     site: web::Data<Site>,
 ) -> Page {
     let r = workflow::machine_record(&site.workshop, &actor, *id, MOST).await?;
+    let careless = if actor.may(Act::SeeCareless) {
+        let looked = workflow::careless_checks_of(&site.workshop, &actor, *id).await?;
+        Some(careless(&looked, &r))
+    } else {
+        None
+    };
     let now = site.workshop.ambient.now();
     let cost = actor.may(Act::SeeQueue).then_some(&*site.workshop.currency);
     let most = usize::try_from(MOST).unwrap_or(usize::MAX);
@@ -60,6 +71,8 @@ async fn record(
         page: Frame::new(&req, Some(&actor)),
         href: format!("/machines/{id}"),
         facts: facts(&r),
+        careless,
+        trends: r.trends.iter().map(|t| (t.title.clone(), t.words.clone())).collect(),
         entries: entries(&r, cost, now),
         cut: longest >= Some(most),
         made: now.with_timezone(&zone).format("%-d %B %Y, %H:%M").to_string(),
@@ -79,18 +92,31 @@ fn facts(r: &MachineRecord) -> Vec<(&'static str, String)> {
     all.into_iter().filter(|(_, v)| !v.is_empty()).collect()
 }
 
+fn careless(looked: &Looked, r: &MachineRecord) -> (String, String) {
+    let days = LOOK_AT.num_days();
+    let said = match (looked.odd.len(), looked.unsaid.is_empty()) {
+        (0, true) => format!("none in the last {days} days"),
+        (0, false) => format!("none in the last {days} days, of what its history lets be said"),
+        (1, _) => format!("1 sign in the last {days} days"),
+        (n, _) => format!("{n} signs in the last {days} days"),
+    };
+    (said, format!("/checks/careless?yard={}#m{}", r.yard.id, r.machine.id))
+}
+
 fn entries(r: &MachineRecord, currency: Option<&str>, now: DateTime<Utc>) -> Vec<Entry> {
     let zone = r.yard.zone.as_str();
     let entry = |at, kind, href, what, by| Entry { at, when: when(at, zone, now), kind, href, what, by };
     let mut all: Vec<Entry> = Vec::new();
     for c in &r.checks {
         let hours = c.engine_hours.map_or(String::new(), |h| format!(", {h} h"));
-        let what = format!("{}{hours}, {}", c.verdict, c.load);
+        let what = format!("{}{hours}, {}", c.verdict, c.context().in_words());
         all.push(entry(c.recorded_at, "check", format!("/checks/{}", c.id), what, c.operator_name.clone()));
     }
     for d in &r.defects {
         let order = d.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default();
-        let what = format!("{} ({})", d.what, d.severity);
+        let back = if d.came_back { ", back soon after its release" } else { "" };
+        let gone = if d.said_gone_at.is_some() { ", said to be gone" } else { "" };
+        let what = format!("{} ({}{back}{gone})", d.what, d.severity);
         let by = r.reporters.get(&d.reported_by).cloned().unwrap_or_default();
         all.push(entry(d.raised_at, "defect raised", order.clone(), what, by));
         if let Some(at) = d.closed_at {

@@ -89,7 +89,7 @@ async fn report(
         match photo_store::keep(&site.photo_folder, file.bytes.clone()).await {
             Ok(stored) => {
                 let of = PhotoOf::Defect(defect);
-                workflow::attach_photo(&site.workshop, &actor, *id, of, stored).await?;
+                workflow::attach_photo(&site.workshop, &actor, of, stored).await?;
             }
             // The report is in and stays in; the page says what is missing.
             Err(e) => {

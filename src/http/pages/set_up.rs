@@ -20,6 +20,7 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/set-up/yards", web::get().to(yards));
     cfg.route("/set-up/yards", web::post().to(add_yard));
     cfg.route("/set-up/yards/{id}/need", web::post().to(need));
+    cfg.route("/set-up/yards/{id}/altitude", web::post().to(altitude));
     cfg.route("/set-up/yards/{id}/one-person", web::post().to(one_person));
     cfg.route("/set-up/machines", web::get().to(machines));
     cfg.route("/set-up/machines", web::post().to(add_machine));
@@ -44,6 +45,8 @@ struct Yard {
     name: String,
     zone: String,
     one_person: bool,
+    /// Empty when it is not known.
+    altitude: String,
     needs: Vec<ClassCount>,
 }
 
@@ -119,6 +122,7 @@ async fn show_yards(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed) -> 
                 name: y.name,
                 zone: y.zone,
                 one_person: y.one_person,
+                altitude: y.altitude_m.map(|m| m.to_string()).unwrap_or_default(),
             })
             .collect(),
         zones: chrono_tz::TZ_VARIANTS.iter().map(|z| z.name()).collect(),
@@ -144,12 +148,18 @@ async fn classes(site: &Site, actor: &Actor) -> Result<Vec<String>, WorkflowErro
 }
 
 async fn add_yard(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
-    let new = NewYard {
-        name: form.text("name").to_owned(),
-        zone: form.text("zone").to_owned(),
-        one_person: form.has("one_person"),
+    let outcome = match metres(form.text("altitude_m")) {
+        Ok(altitude_m) => {
+            let new = NewYard {
+                name: form.text("name").to_owned(),
+                zone: form.text("zone").to_owned(),
+                one_person: form.has("one_person"),
+                altitude_m,
+            };
+            workflow::add_yard(&site.workshop, &actor, new).await.map(|_| ())
+        }
+        Err(e) => Err(e),
     };
-    let outcome = workflow::add_yard(&site.workshop, &actor, new).await.map(|_| ());
     yards_after(&site, &req, &actor, ("yard", form), outcome).await
 }
 
@@ -165,6 +175,32 @@ async fn need(
         Err(_) => Err(refused("needed", "Give a whole number, such as 3.")),
     };
     yards_after(&site, &req, &actor, (&format!("need-{id}"), form), outcome).await
+}
+
+async fn altitude(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    id: web::Path<YardId>,
+    site: web::Data<Site>,
+    form: Form,
+) -> Page {
+    let outcome = match metres(form.text("altitude_m")) {
+        Ok(altitude_m) => workflow::set_altitude(&site.workshop, &actor, *id, altitude_m).await,
+        Err(e) => Err(e),
+    };
+    yards_after(&site, &req, &actor, (&format!("altitude-{id}"), form), outcome).await
+}
+
+/// Whole metres above sea level; empty is not known.
+fn metres(typed: &str) -> Result<Option<i64>, WorkflowError> {
+    match typed.trim() {
+        "" => Ok(None),
+        text => {
+            let metres =
+                text.parse().map_err(|_| refused("altitude_m", "Give whole metres, such as 240."))?;
+            Ok(Some(metres))
+        }
+    }
 }
 
 async fn one_person(

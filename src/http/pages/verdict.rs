@@ -13,6 +13,7 @@ use crate::domain::checklist::{Checklist, Stop};
 use crate::domain::ids::CheckId;
 use crate::domain::reading::{Outcome, Reading};
 use crate::domain::standing::{Severity, Standing};
+use crate::domain::watched::Watched;
 use crate::http::Site;
 use crate::http::session::Signed;
 use crate::workflow::{self, AnsweredFinding, OutboxRow, OutboxState, Verdict};
@@ -20,6 +21,9 @@ use crate::workflow::{self, AnsweredFinding, OutboxRow, OutboxState, Verdict};
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/checks/{id}", web::get().to(verdict));
 }
+
+/// The kind of alert that tells of a defect that came back.
+const CAME_BACK: &str = "defect came back";
 
 #[derive(Template)]
 #[template(path = "verdict.html", config = ".askama.toml")]
@@ -39,6 +43,11 @@ struct VerdictPage {
     /// Machines to take instead: unit number and page.
     instead: Vec<(String, String)>,
     findings: Vec<Finding>,
+    /// Whose rules judged it.
+    rules: String,
+    watched: Vec<Watch>,
+    /// What is measured, and what its trend says.
+    trends: Vec<(String, String, String)>,
     told: Vec<Told>,
     held_now: bool,
     order_href: String,
@@ -55,7 +64,16 @@ struct Finding {
     instruction: String,
     why: String,
     seen_before: bool,
+    came_back: bool,
+    href: String,
     supporting: Vec<String>,
+}
+
+struct Watch {
+    what: String,
+    now: String,
+    note: String,
+    outcome: String,
 }
 
 struct Told {
@@ -123,10 +141,22 @@ fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> 
         steps: steps(v),
         instead: Vec::new(),
         findings: a.findings.iter().map(finding).collect(),
+        rules: format!("{}, version {}", a.checklist, a.version),
+        watched: a
+            .watched
+            .iter()
+            .map(|w| Watch {
+                what: w.what.clone(),
+                now: w.now.to_string(),
+                note: w.note.clone(),
+                outcome: w.outcome.clone(),
+            })
+            .collect(),
+        trends: a.trends.iter().map(|t| (t.title.clone(), t.words.clone(), t.sentence.clone())).collect(),
         told: v.told.iter().map(|row| told(row, zone, now)).collect(),
         held_now: v.held_now,
         order_href: a.work_order.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
-        context: format!("{}{hours}", v.check.load),
+        context: format!("{}{hours}", v.check.context().in_words()),
         note: v.check.note.clone(),
         zones: zones(v, checklist),
         lost_photos: Vec::new(),
@@ -140,6 +170,9 @@ fn why(v: &Verdict) -> String {
         return "It was held before this check, and it stays so whatever the check says.".to_owned();
     }
     match a.findings.as_slice() {
+        [] if a.watched.iter().any(|w| w.now == Watched::Gone) => {
+            "The check found nothing new. What is gone stays open until a mechanic has looked.".to_owned()
+        }
         [] if a.standing == Standing::Monitored => {
             "The check found nothing new. Earlier defects are still being watched.".to_owned()
         }
@@ -200,6 +233,8 @@ fn finding(f: &AnsweredFinding) -> Finding {
         instruction: sentence(&f.instruction),
         why: why_beyond(&f.what, &f.why),
         seen_before: f.seen_before,
+        came_back: f.came_back,
+        href: format!("/defects/{}", f.defect),
         supporting: f.supporting.iter().map(|r| r.sentence.clone()).collect(),
     }
 }
@@ -214,7 +249,8 @@ fn told(row: &OutboxRow, zone: &str, now: DateTime<Utc>) -> Told {
         (OutboxState::Owed | OutboxState::Sending, _) => "mail on its way".to_owned(),
         (OutboxState::Failed, _) => "mail not delivered: tell them yourself".to_owned(),
     };
-    Told { who: row.person_name.clone(), state, failed: row.state == OutboxState::Failed }
+    let of = if row.kind == CAME_BACK { " (it came back)" } else { "" };
+    Told { who: format!("{}{of}", row.person_name), state, failed: row.state == OutboxState::Failed }
 }
 
 fn zones(v: &Verdict, checklist: &Checklist) -> Vec<Zone> {

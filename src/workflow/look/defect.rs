@@ -14,8 +14,10 @@ pub struct DefectPage {
     pub machine: MachineRow,
     pub yard: YardRow,
     pub reported_by_name: String,
-    /// Name and version of the checklist whose rule decided.
-    pub checklist: Option<(String, i64)>,
+    /// Name and version of the checklist whose rule decided; None where a person did.
+    pub rules: Option<String>,
+    /// The defect of this place that was closed before.
+    pub prior: Option<DefectRow>,
     pub supporting: Vec<Reason>,
     pub sightings: Vec<SightingRow>,
     pub photos: Vec<PhotoRow>,
@@ -32,8 +34,9 @@ pub async fn defect_page(workshop: &Workshop, actor: &Actor, id: DefectId) -> Re
         .await
         .map_err(|_| Refusal::NotFound("defect"))?;
     let yard = yard_of(&mut tx, &machine).await?;
-    let checklist = match defect.checklist_id {
-        Some(c) => tx.checklist(c).await?.map(|c| (c.name, c.version)),
+    let rules = workshop.rules_of(&mut tx, &defect).await?;
+    let prior = match defect.prior_defect_id {
+        Some(prior) => tx.defect(prior).await?,
         None => None,
     };
     let order_number = match defect.work_order_id {
@@ -43,7 +46,8 @@ pub async fn defect_page(workshop: &Workshop, actor: &Actor, id: DefectId) -> Re
     let open = defect.closed_at.is_none();
     Ok(DefectPage {
         reported_by_name: tx.person(defect.reported_by).await?.map(|p| p.name).unwrap_or_default(),
-        checklist,
+        rules,
+        prior,
         supporting: from_json(&defect.supporting)?,
         sightings: tx.sightings(id).await?,
         photos: tx.photos_of_defect(id).await?,

@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, Utc};
 
-use super::super::{Result, Workshop, machine_seen};
+use super::super::{Answered, AnsweredTrend, Result, Workshop, from_json, machine_seen};
 use crate::domain::checklist::System;
 use crate::domain::ids::{DefectId, MachineId, WorkOrderId};
 use crate::domain::machine::UnitNumber;
@@ -19,6 +19,8 @@ pub struct Gate {
     pub holds: Vec<HoldRow>,
     pub defects: Vec<OpenDefect>,
     pub last_check: Option<CheckRow>,
+    /// What the trends said at it.
+    pub trends: Vec<AnsweredTrend>,
     /// The machine's work order that still takes defects.
     pub order: Option<OrderRow>,
 }
@@ -28,8 +30,13 @@ pub struct OpenDefect {
     pub what: String,
     pub system: System,
     pub severity: Severity,
+    pub rule: String,
+    /// Name and version of the checklist whose rule decided; None where a person did.
+    pub rules: Option<String>,
     pub why: String,
     pub instruction: String,
+    pub said_gone_at: Option<DateTime<Utc>>,
+    pub came_back: bool,
     pub raised_at: DateTime<Utc>,
     pub good_until_at: Option<DateTime<Utc>>,
     pub good_until_hours: Option<crate::domain::unit::Hours>,
@@ -41,28 +48,34 @@ pub async fn gate(workshop: &Workshop, actor: &Actor, id: MachineId) -> Result<G
     let machine = machine_seen(&mut tx, actor, Act::SeeMachines, id).await?;
     let yard = super::super::yard_of(&mut tx, &machine).await?;
     let holds = tx.open_holds(id).await?;
-    let defects: Vec<OpenDefect> = tx
-        .open_defects(id)
-        .await?
-        .into_iter()
-        .map(|d| OpenDefect {
+    let mut defects: Vec<OpenDefect> = Vec::new();
+    for d in tx.open_defects(id).await? {
+        defects.push(OpenDefect {
+            rules: workshop.rules_of(&mut tx, &d).await?,
+            rule: d.rule,
             id: d.id,
             what: d.what,
             system: d.system,
             severity: d.severity,
             why: d.why,
             instruction: d.instruction,
+            said_gone_at: d.said_gone_at,
+            came_back: d.came_back,
             raised_at: d.raised_at,
             good_until_at: d.good_until_at,
             good_until_hours: d.good_until_hours,
             work_order: d.work_order_id,
-        })
-        .collect();
+        });
+    }
     let monitored = defects.iter().filter(|d| d.severity == Severity::Monitor).count();
     let standing = Standing::derive(machine.retired_at.is_some(), holds.len() as i64, monitored as i64);
     let last_check = tx.last_check(id).await?;
     let order = tx.taking_order(id).await?;
-    Ok(Gate { machine, yard, standing, holds, defects, last_check, order })
+    let trends = match &last_check {
+        Some(check) => from_json::<Answered>(&check.answered)?.trends,
+        None => Vec::new(),
+    };
+    Ok(Gate { machine, yard, standing, holds, defects, last_check, trends, order })
 }
 
 /// Machines the actor may see, by unit number; `after` is the unit key of the page before.

@@ -1,6 +1,7 @@
 //! The reads that authorise: pages and API pass through the same gate.
 
 pub mod board;
+pub mod careless;
 pub mod defect;
 pub mod gate;
 pub mod list;

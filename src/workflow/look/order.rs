@@ -57,6 +57,8 @@ pub struct DefectOnOrder {
     /// The newest retest since the work was last marked done.
     pub retest_since: Option<RetestRow>,
     pub checklist: Option<Arc<Checklist>>,
+    /// Name and version of the checklist whose rule decided; None where a person did.
+    pub rules: Option<String>,
 }
 
 pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> Result<OrderPage> {
@@ -118,6 +120,7 @@ pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> 
             photos: tx.photos_of_defect(defect.id).await?,
             retests: retests.iter().filter(|r| r.defect_id == defect.id).cloned().collect(),
             checklist,
+            rules: workshop.rules_of(&mut tx, &defect).await?,
             defect,
         });
     }

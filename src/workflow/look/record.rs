@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::super::{Result, Workshop, machine_seen, yard_of};
+use super::super::{Answered, AnsweredTrend, Result, Workshop, from_json, machine_seen, yard_of};
 use crate::domain::ids::{MachineId, PersonId};
 use crate::domain::person::{Act, Actor};
 use crate::storage::{CheckRow, DefectRow, MachineRow, OrderRow, ReleaseRow, YardRow};
@@ -14,6 +14,8 @@ pub struct MachineRecord {
     pub defects: Vec<DefectRow>,
     pub orders: Vec<OrderRow>,
     pub releases: Vec<ReleaseRow>,
+    /// What the trends say as of the newest check.
+    pub trends: Vec<AnsweredTrend>,
     /// Names of those who reported the defects.
     pub reporters: BTreeMap<PersonId, String>,
 }
@@ -32,8 +34,14 @@ pub async fn machine_record(
     for person in defects.iter().map(|d| d.reported_by).collect::<BTreeSet<_>>() {
         reporters.extend(tx.person(person).await?.map(|p| (person, p.name)));
     }
+    let checks = tx.checks_of(id, most).await?;
+    let trends = match checks.first() {
+        Some(newest) => from_json::<Answered>(&newest.answered)?.trends,
+        None => Vec::new(),
+    };
     Ok(MachineRecord {
-        checks: tx.checks_of(id, most).await?,
+        checks,
+        trends,
         defects,
         reporters,
         orders: tx.orders_of(id, most).await?,

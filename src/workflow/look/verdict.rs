@@ -1,5 +1,6 @@
 //! What a check was answered with, and who has been told.
 
+use super::super::raise::came_back_key;
 use super::super::{Answered, Result, Workshop, from_json, machine_seen};
 use crate::domain::ids::CheckId;
 use crate::domain::person::{Act, Actor};
@@ -26,7 +27,8 @@ pub async fn verdict(workshop: &Workshop, actor: &Actor, id: CheckId) -> Result<
         .await
         .map_err(|_| Refusal::NotFound("check"))?;
     let yard = super::super::yard_of(&mut tx, &machine).await?;
-    let told = tx.outbox_of_event(&format!("check {id}")).await?;
+    let key = format!("check {id}");
+    let told = tx.outbox_of_event(&key, &came_back_key(&key)).await?;
     let photos = tx.photos_of_check(id).await?;
     let held_now = tx.count_open_holds(machine.id).await? > 0;
     Ok(Verdict {

@@ -261,6 +261,52 @@ fn without_a_trend_nothing_is_guessed_and_the_reason_is_told() {
 }
 
 #[test]
+fn a_trend_is_told_in_words() {
+    let list = checklist(WEARS);
+    let pad = |value: &str, hours: i64, history: &History| {
+        let judgement = found(&list, &at_hours(hours), &[&format!("pad/left={value}")], history);
+        let soon = rule_at(&judgement, "pad soon worn").is_some();
+        (judgement.trends[0].words.clone(), soon)
+    };
+    let steady: Vec<f64> =
+        (0..12).map(|i| 10.0 - 0.6 * f64::from(i) + if i % 2 == 0 { 0.1 } else { -0.1 }).collect();
+    // What is told in words and what a rule on the trend decides (within 50 h) never contradict one another.
+    let mut seen = [false, false];
+    for value in 15..100 {
+        let value = format!("{:.1} mm", f64::from(value) / 10.0);
+        let (words, soon) = pad(&value, 4_560, &worn(&steady[..7], 4_500));
+        let hours = match words.strip_prefix("may be below 1.5 mm ") {
+            Some("at any time now") => 0,
+            Some(rest) => rest.split(' ').nth(1).and_then(|n| n.parse().ok()).expect("a figure"),
+            None => panic!("{words}"),
+        };
+        assert_eq!(soon, hours <= 50, "{value}: {words}");
+        seen[usize::from(soon)] = true;
+    }
+    assert_eq!(seen, [true, true]);
+    // It grows: somebody measured another way, but it is nothing to wait for.
+    let growing: Vec<f64> = steady.iter().rev().copied().collect();
+    assert_eq!(pad("9 mm", 5_100, &worn(&growing, 5_000)).0, "moves away from 1.5 mm");
+
+    let few = worn(&[3.0, 2.6, 2.3], 5_000);
+    assert_eq!(pad("2 mm", 5_100, &few).0, "unknown: only 3 earlier readings");
+    assert_eq!(pad("2 mm", 5_100, &worn(&[3.0], 5_000)).0, "unknown: only 1 earlier reading");
+    assert_eq!(pad("2 mm", 5_100, &History::default()).0, "unknown: no earlier readings");
+    let at = now() - TimeDelta::days(30);
+    let new_pad = ReleasedAt { item: "pad".into(), position: Some("left".into()), at };
+    let renewed = History { renewed: vec![new_pad.clone()], ..few.clone() };
+    assert_eq!(
+        pad("2 mm", 5_100, &renewed).0,
+        "unknown: only 3 earlier readings since the part was replaced"
+    );
+    let elsewhere = ReleasedAt { position: Some("right".into()), ..new_pad };
+    let renewed = History { renewed: vec![elsewhere], ..few };
+    assert_eq!(pad("2 mm", 5_100, &renewed).0, "unknown: only 3 earlier readings");
+    let same = worn(&[3.0; 8], 5_000);
+    assert_eq!(pad("3 mm", 5_100, &same).0, "unknown: every reading is the same");
+}
+
+#[test]
 fn a_retest_proves_the_machine_as_it_is_now() {
     let list = checklist(&format!("{WEARS}{TOPPED_UP}"));
     let failed = [("pad".to_owned(), Some("left".to_owned()))];

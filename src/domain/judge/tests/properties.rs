@@ -154,6 +154,7 @@ fn any_history() -> impl Strategy<Value = History> {
                 series: series.to_vec(),
                 corrected: corrected.collect(),
                 released: released.collect(),
+                renewed: Vec::new(),
             }
         })
 }

@@ -1,9 +1,10 @@
 //! Rules and limits that depend on the air and on the warmth of the machine, by table.
 
 use super::looking_back::found;
-use super::{checklist, measured, readings, unladen};
+use super::{checklist, laden, measured, readings, unladen};
+use crate::domain::air::cold_morning;
 use crate::domain::checklist::Warmth;
-use crate::domain::judge::{AIR_TEMPERATURE, History};
+use crate::domain::judge::{AIR_TEMPERATURE, History, retest_in_its_context, what_mattered};
 use crate::domain::reading::{Context, Outcome};
 use crate::domain::standing::Severity;
 use crate::domain::unit::Unit;
@@ -140,4 +141,76 @@ instruction = "Watch it."
     assert_eq!(finding.what, "Oil pressure: 150 kPa, at least 200 kPa, cold or warm");
     assert_eq!(finding.severity, Severity::OutOfService);
     assert_eq!(readings(&list, &context, &[]).iter().filter(|r| r.outcome == Outcome::Defect).count(), 0);
+}
+
+/// The same gas law: what reads 100 kPa at -5 °C reads (100 + 101.325) · 293.15 / 268.15 - 101.325 = 118.8 kPa at 20 °C.
+#[test]
+fn a_retest_is_judged_in_the_air_of_the_failure_and_in_todays() {
+    let list = checklist(COLD_TYRE);
+    let failed = [("tyre".to_owned(), None)];
+    let celsius = |t: &str| measured(t, Unit::Celsius);
+    for (then, now, value, passes) in [
+        // Filled in a warm workshop to the limit: too little for the cold it failed in.
+        ("-5", "20", "100 kPa", false),
+        ("-5", "20", "118 kPa", false),
+        ("-5", "20", "119 kPa", true),
+        ("-5", "-5", "100 kPa", true),
+        ("-5", "-5", "99 kPa", false),
+        // It failed in the heat; on a cold day it is low as it is read, whatever it would be in the heat.
+        ("40", "-5", "99 kPa", false),
+        // And filled to the limit in the cold it is more than enough.
+        ("40", "-5", "100 kPa", true),
+    ] {
+        let context = Context { air: Some(celsius(then)), ..unladen() };
+        let given = readings(&list, &unladen(), &[&format!("tyre={value}")]);
+        let air = celsius(now);
+        let result = retest_in_its_context(&list, &context, Some(&air), &given, &failed);
+        assert_eq!(result.passes(), passes, "failed at {then}, now {now}: {value}: {result:?}");
+        assert_eq!(result.not_ok.is_empty(), passes, "{then} {now} {value}");
+    }
+    let context = Context { air: Some(celsius("-5")), ..unladen() };
+    let given = readings(&list, &unladen(), &["tyre=118 kPa"]);
+    let result = retest_in_its_context(&list, &context, Some(&celsius("20")), &given, &failed);
+    assert_eq!(
+        result.findings[0].why,
+        "Brought from 20 °C to the -5 °C it failed in: Tyre pressure: 99 kPa, at least 100 kPa, unladen (rule: tyre low)."
+    );
+    // Air that was not stated has no part in it.
+    let result = retest_in_its_context(
+        &list,
+        &unladen(),
+        None,
+        &readings(&list, &unladen(), &["tyre=100 kPa"]),
+        &failed,
+    );
+    assert!(result.passes());
+}
+
+#[test]
+fn of_the_context_only_what_mattered_is_kept() {
+    let list = checklist(COLD_TYRE);
+    let air = Some(measured("-5", Unit::Celsius));
+    let context = Context { air, altitude_m: Some(240), warmth: Some(Warmth::Cold), ..laden() };
+    assert!(list.asks_air() && !list.asks_warmth());
+    let tyre = what_mattered(&list, &context, &[("tyre".to_owned(), None)]);
+    assert_eq!((tyre.load, &tyre.air, tyre.altitude_m), (context.load, &context.air, Some(240)));
+    assert_eq!(tyre.warmth, None, "nothing on this list depends on it");
+    let horn = what_mattered(&list, &context, &[("horn".to_owned(), None)]);
+    assert_eq!(horn, laden());
+    assert_eq!(context.in_words(), "laden, cold, air at -5 °C");
+}
+
+/// 100 kPa is 14.5 psi; 82.8 kPa are 12.0 psi. At 2000 m the air weighs 79.5 kPa (U.S. Standard Atmosphere 1976), and a
+/// tyre of 100 kPa reads (100 + 79.5) · 268.15 / 293.15 - 79.5 = 84.7 kPa, 12.3 psi.
+#[test]
+fn why_a_cold_morning_reads_low_is_told_with_figures() {
+    let list = checklist(COLD_TYRE);
+    let sea = cold_morning(&list, None).expect("it judges a tyre by the air");
+    assert_eq!(
+        sea,
+        "The same air presses less when it is cold: a tyre of 14.5 psi at 20 °C reads 12 psi at -5 °C, with no air lost."
+    );
+    assert!(sea.split_whitespace().count() < 30, "{sea}");
+    assert!(cold_morning(&list, Some(2000)).is_some_and(|high| high.contains("reads 12.3 psi")));
+    assert_eq!(cold_morning(&checklist(""), None), None);
 }

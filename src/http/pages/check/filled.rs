@@ -2,10 +2,11 @@
 
 use crate::domain::answers;
 use crate::domain::checklist::{Asked, Checklist, Load, Stop};
-use crate::domain::ids::{CheckId, ChecklistId, MachineId};
+use crate::domain::ids::{CheckId, ChecklistId, DefectId, MachineId};
 use crate::domain::reading::{Before, Context, Level, Outcome, RawAnswer};
 use crate::domain::refusal::Problem;
 use crate::domain::unit::Hours;
+use crate::domain::watched::Said;
 use crate::http::pages::form::Form;
 use crate::workflow::SubmitCheck;
 
@@ -32,17 +33,17 @@ pub fn read(
             problems.push(Problem { pointer: "/engine_hours".to_owned(), sentence });
         }),
     };
+    let watched = watched(sent);
     let answers: Vec<RawAnswer> = checklist.walk().iter().map(|stop| answer(sent, stop)).collect();
     let (Ok(load), Ok(engine_hours)) = (load, hours) else {
         // Whatever else must be mended is asked at once. What hangs on the load is judged by the milder limits here.
-        let context = Context {
-            load: Load::Unladen,
-            engine_hours: None,
-            hours_confirmed: false,
-            warmth: None,
-            air: None,
-            altitude_m: None,
-        };
+        let context = Context::of(Load::Unladen);
+        // By name once the form is whole: only the workshop knows the defects.
+        let open = watched.iter().enumerate().filter(|(_, w)| w.now.is_none());
+        problems.extend(open.map(|(n, _)| Problem {
+            pointer: format!("/watched/{n}/now"),
+            sentence: "A defect is being watched. Look at it and say: same, worse or gone.".to_owned(),
+        }));
         let others = answers::read(checklist, &context, &answers, &Before::default()).err();
         let others = others.into_iter().flatten();
         problems.extend(others.map(|q| Problem { pointer: q.pointer, sentence: q.sentence }));
@@ -53,12 +54,29 @@ pub fn read(
         machine,
         checklist: checklist_id,
         load,
+        warmth: sent.text("warmth").parse().ok(),
+        air_temperature: Some(sent.text("air").to_owned()).filter(|t| !t.trim().is_empty()),
+        air_unit: Some(sent.text("air_unit").to_owned()).filter(|t| !t.is_empty()),
+        watched,
         engine_hours,
         hours_confirmed: sent.has("hours_confirmed"),
         answers,
         note: sent.text("note").to_owned(),
+        begun_at: sent.text("begun").parse().ok(),
         recorded_at: None,
     })
+}
+
+/// One for every defect that the form showed, in its order. What is typed beside an answer that needs no words is kept.
+fn watched(sent: &Form) -> Vec<Said> {
+    sent.all("watched")
+        .filter_map(|id| id.parse::<DefectId>().ok())
+        .map(|defect| Said {
+            defect,
+            now: sent.text(&format!("w.{defect}")).parse().ok(),
+            note: sent.text(&format!("w.{defect}.note")).to_owned(),
+        })
+        .collect()
 }
 
 fn answer(sent: &Form, stop: &Stop<'_>) -> RawAnswer {
@@ -90,7 +108,7 @@ fn answer(sent: &Form, stop: &Stop<'_>) -> RawAnswer {
 }
 
 /// The id of the field that a question's pointer speaks of, for `#…` in the summary of errors.
-pub fn field_of(pointer: &str, checklist: &Checklist) -> String {
+pub fn field_of(pointer: &str, checklist: &Checklist, sent: &Form) -> String {
     let mut parts = pointer.trim_start_matches('/').split('/');
     match (parts.next().unwrap_or_default(), parts.next().and_then(|n| n.parse::<usize>().ok())) {
         ("answers", Some(n)) => {
@@ -103,6 +121,15 @@ pub fn field_of(pointer: &str, checklist: &Checklist) -> String {
                 _ => format!("a{n}-outcome"),
             }
         }
+        ("watched", Some(n)) => {
+            let defect = watched(sent).get(n).map(|w| w.defect.to_string()).unwrap_or_default();
+            match parts.next() {
+                Some("note") => format!("w-{defect}-note"),
+                _ => format!("w-{defect}"),
+            }
+        }
+        ("watched", None) => "watched".to_owned(),
+        ("air_temperature" | "air_unit", _) => "air".to_owned(),
         ("load", _) => "load".to_owned(),
         ("engine_hours", _) => "hours".to_owned(),
         ("note", _) => "note".to_owned(),
@@ -174,11 +201,22 @@ mod tests {
     fn questions_lead_back_to_their_fields() {
         let list = shipped();
         let pad = stop(&list, "brake-pad", Some("front-left"));
-        assert_eq!(field_of(&format!("/answers/{pad}/value"), &list), format!("a{pad}-value"));
-        assert_eq!(field_of(&format!("/answers/{pad}"), &list), format!("a{pad}-value"));
-        assert_eq!(field_of("/answers/0", &list), "a0-outcome");
-        assert_eq!(field_of("/answers/0/level", &list), "a0-outcome");
-        assert_eq!(field_of("/engine_hours", &list), "hours");
-        assert_eq!(field_of("", &list), "check");
+        let (first, second) = (DefectId(uuid::Uuid::from_u128(1)), DefectId(uuid::Uuid::from_u128(2)));
+        let body = format!("watched={first}&watched={second}&w.{second}=same&w.{second}.note=as+before");
+        let form = Form::urlencoded(body.as_bytes()).unwrap();
+        let said = watched(&form);
+        assert_eq!((said[0].now, said[1].now), (None, Some(crate::domain::watched::Watched::Same)));
+        assert_eq!(said[1].note, "as before");
+        let field = |pointer: &str| field_of(pointer, &list, &form);
+        assert_eq!(field(&format!("/answers/{pad}/value")), format!("a{pad}-value"));
+        assert_eq!(field(&format!("/answers/{pad}")), format!("a{pad}-value"));
+        assert_eq!(field("/answers/0"), "a0-outcome");
+        assert_eq!(field("/answers/0/level"), "a0-outcome");
+        assert_eq!(field("/engine_hours"), "hours");
+        assert_eq!(field("/air_temperature"), "air");
+        assert_eq!(field("/watched/0/now"), format!("w-{first}"));
+        assert_eq!(field("/watched/1/note"), format!("w-{second}-note"));
+        assert_eq!(field("/watched"), "watched");
+        assert_eq!(field(""), "check");
     }
 }

@@ -1,16 +1,20 @@
 //! The check form as it is shown: the walk zone by zone, with what was typed and what is asked again.
 
 use askama::Template;
+use chrono::{DateTime, SecondsFormat, Utc};
 
 use super::filled::{MEASURED, field_of};
-use crate::domain::checklist::{Asks, Load, Measure, Stop};
+use crate::domain::air::cold_morning;
+use crate::domain::checklist::{Asked, Asks, Load, Measure, Picture, Stop, Warmth};
 use crate::domain::reading::{Level, Outcome};
 use crate::domain::refusal::Problem;
 use crate::domain::unit::Unit;
+use crate::domain::watched::Watched;
 use crate::http::pages::form::Form;
 use crate::http::pages::frame::Frame;
+use crate::http::pages::shown::{When, when};
 use crate::http::pages::typed::Shown;
-use crate::workflow::CheckForm;
+use crate::workflow::{CheckForm, KnownDefect};
 
 #[derive(Template)]
 #[template(path = "check.html", config = ".askama.toml")]
@@ -24,7 +28,15 @@ pub struct CheckPage {
     title: String,
     check: String,
     checklist: String,
+    /// When the page was first made; a form that comes back keeps it.
+    begun: String,
     held: bool,
+    /// The first step: what is being watched.
+    watched: Vec<Watch>,
+    watched_wrong: Vec<String>,
+    /// Empty where nothing depends on it.
+    warmths: Vec<Answer>,
+    air: Option<Air>,
     /// Open defects that belong to no item of this walk.
     known: Vec<String>,
     loads: Vec<Answer>,
@@ -37,6 +49,27 @@ pub struct CheckPage {
     zones: Vec<Zone>,
     note: String,
     note_wrong: String,
+}
+
+struct Watch {
+    id: String,
+    what: String,
+    instruction: String,
+    since: When,
+    /// “yesterday 07:10”, when somebody said so already.
+    said_gone: String,
+    answers: Vec<Answer>,
+    wrong: String,
+    note: String,
+    note_wrong: String,
+}
+
+struct Air {
+    value: String,
+    units: Vec<Choice>,
+    wrong: String,
+    /// Why a cold morning reads low.
+    explained: String,
 }
 
 struct Zone {
@@ -55,10 +88,14 @@ struct Group {
 
 struct Item {
     n: usize,
+    key: String,
+    position: String,
+    asks: Asked,
     title: String,
     todo: String,
     accept: String,
     caution: String,
+    picture: Option<Picture>,
     /// Already reported here and still open.
     known: Vec<String>,
     wrong: Vec<String>,
@@ -97,21 +134,27 @@ struct Choice {
 }
 
 /// The page, with what was `sent` before and why it came back.
-pub fn check_page(page: Frame, form: &CheckForm, sent: &Form, problems: Vec<Problem>) -> CheckPage {
+pub fn check_page(
+    page: Frame,
+    form: &CheckForm,
+    sent: &Form,
+    problems: Vec<Problem>,
+    now: DateTime<Utc>,
+) -> CheckPage {
     let list = &form.checklist;
     let problems: Vec<Shown> = problems
         .into_iter()
-        .map(|p| Shown { target: field_of(&p.pointer, list), sentence: p.sentence })
+        .map(|p| Shown { target: field_of(&p.pointer, list, sent), sentence: p.sentence })
         .collect();
     let walk = list.walk();
     let at = |s: &Stop<'_>, item: &str, position: &str| s.is(item, Some(position).filter(|p| !p.is_empty()));
     let known = form
         .open_defects
         .iter()
-        .filter(|(item, position, _)| !walk.iter().any(|s| at(s, item, position)))
-        .map(|(_, _, what)| what.clone())
+        .filter(|d| !d.watched && !walk.iter().any(|s| at(s, &d.item, &d.position)))
+        .map(|d| d.what.clone())
         .collect();
-    let load = sent.text("load");
+    let (load, begun) = (sent.text("load"), sent.text("begun"));
     let wrong =
         |id: &str| problems.iter().find(|p| p.target == id).map(|p| p.sentence.clone()).unwrap_or_default();
     let hours_wrong = wrong("hours");
@@ -129,7 +172,33 @@ pub fn check_page(page: Frame, form: &CheckForm, sent: &Form, problems: Vec<Prob
         title: list.title.clone(),
         check: form.id.to_string(),
         checklist: form.checklist_id.to_string(),
+        begun: if begun.is_empty() {
+            form.made_at.to_rfc3339_opts(SecondsFormat::Millis, true)
+        } else {
+            begun.to_owned()
+        },
         held: form.held,
+        watched: form
+            .open_defects
+            .iter()
+            .filter(|d| d.watched)
+            .map(|d| watch(d, sent, wrong, &form.zone, now))
+            .collect(),
+        watched_wrong: problems
+            .iter()
+            .filter(|p| p.target == "watched")
+            .map(|p| p.sentence.clone())
+            .collect(),
+        warmths: if list.asks_warmth() { warmths(sent) } else { Vec::new() },
+        air: cold_morning(list, form.altitude_m.and_then(|m| i32::try_from(m).ok())).map(|explained| Air {
+            value: sent.text("air").to_owned(),
+            units: choices(
+                &[Unit::Celsius, Unit::Fahrenheit],
+                sent.text("air_unit").parse().ok().or(Some(Unit::Celsius)),
+            ),
+            wrong: wrong("air"),
+            explained,
+        }),
         known,
         loads: [(Load::Unladen, "Unladen"), (Load::Laden, "Laden")]
             .map(|(l, words)| Answer { value: l.as_str(), words, chosen: load == l.as_str() })
@@ -145,6 +214,37 @@ pub fn check_page(page: Frame, form: &CheckForm, sent: &Form, problems: Vec<Prob
         note_wrong: wrong("note"),
         problems,
     }
+}
+
+fn watch(
+    d: &KnownDefect,
+    sent: &Form,
+    wrong: impl Fn(&str) -> String,
+    zone: &str,
+    now: DateTime<Utc>,
+) -> Watch {
+    let chosen = sent.text(&format!("w.{}", d.id));
+    let offered = [(Watched::Same, "The same"), (Watched::Worse, "Worse"), (Watched::Gone, "Gone")];
+    Watch {
+        id: d.id.to_string(),
+        what: d.what.clone(),
+        instruction: d.instruction.clone(),
+        since: when(d.raised_at, zone, now),
+        said_gone: d.said_gone_at.map(|at| when(at, zone, now).words).unwrap_or_default(),
+        answers: offered
+            .map(|(w, words)| Answer { value: w.as_str(), words, chosen: chosen == w.as_str() })
+            .into(),
+        wrong: wrong(&format!("w-{}", d.id)),
+        note: sent.text(&format!("w.{}.note", d.id)).to_owned(),
+        note_wrong: wrong(&format!("w-{}-note", d.id)),
+    }
+}
+
+fn warmths(sent: &Form) -> Vec<Answer> {
+    let chosen = sent.text("warmth");
+    [(Warmth::Cold, "Cold"), (Warmth::Warm, "Warm")]
+        .map(|(w, words)| Answer { value: w.as_str(), words, chosen: chosen == w.as_str() })
+        .into()
 }
 
 /// What every item needs to be shown.
@@ -176,14 +276,19 @@ impl Filler<'_> {
         let position = stop.position.map_or("", |p| p.key.as_str());
         let ours = format!("a{n}-");
         let wrong = self.problems.iter().filter(|p| p.target.starts_with(&ours));
-        let here = self.form.open_defects.iter().filter(|(i, p, _)| *i == item.key && p == position);
+        let here = self.form.open_defects.iter().filter(|d| d.item == item.key && d.position == position);
         Item {
             n,
+            key: item.key.clone(),
+            position: position.to_owned(),
+            asks: item.asks.kind(),
             title: item.title.clone(),
             todo: item.todo.clone(),
             accept: item.accept.clone(),
             caution: item.caution.clone().unwrap_or_default(),
-            known: here.map(|(_, _, what)| what.clone()).collect(),
+            // Shown where the walk comes to the item first, not again at each wheel.
+            picture: item.picture.filter(|_| item.positions.first().is_none_or(|p| p.key == position)),
+            known: here.map(|d| d.what.clone()).collect(),
             wrong: wrong.map(|p| p.sentence.clone()).collect(),
             answers: self.answers(stop),
             figure: item.measure().map(|m| self.figure(stop, m)),

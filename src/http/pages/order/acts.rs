@@ -6,13 +6,14 @@ use super::{answer, zone};
 use crate::domain::ids::{DefectId, MachineId, PartId, WorkOrderId};
 use crate::domain::person::Act;
 use crate::domain::reading::RawAnswer;
+use crate::domain::unit::MeasureError;
 use crate::domain::work_order::WaitingFor;
 use crate::http::Site;
 use crate::http::pages::form::Form;
 use crate::http::pages::typed::refused;
 use crate::http::pages::{Page, local_time, see_other};
 use crate::http::session::Signed;
-use crate::workflow::{self, DefectDone, RetestAnswers, WorkflowError};
+use crate::workflow::{self, DefectDone, MeterReading, RetestAnswers, WorkflowError};
 
 type Order = web::Path<WorkOrderId>;
 type Shared = web::Data<Site>;
@@ -96,6 +97,16 @@ pub async fn wait(Signed(actor): Signed, req: HttpRequest, id: Order, site: Shar
     answer(&site, &req, &actor, *id, ("wait", form), outcome).await
 }
 
+/// What the hour meter shows, when it was read.
+fn meter(form: &Form) -> Result<Option<MeterReading>, WorkflowError> {
+    let typed = form.text("engine_hours").trim();
+    if typed.is_empty() {
+        return Ok(None);
+    }
+    let hours = typed.parse().map_err(|e: MeasureError| refused("engine_hours", e.to_string()))?;
+    Ok(Some(MeterReading { hours, confirmed: form.has("hours_confirmed") }))
+}
+
 /// One cause and remedy for each defect named in the form.
 pub async fn finish(Signed(actor): Signed, req: HttpRequest, id: Order, site: Shared, form: Form) -> Page {
     let done = form
@@ -109,7 +120,10 @@ pub async fn finish(Signed(actor): Signed, req: HttpRequest, id: Order, site: Sh
             part_replaced: form.has(&format!("defects-{defect}-new")),
         })
         .collect();
-    let outcome = workflow::finish_work(&site.workshop, &actor, *id, done).await.map(|()| "done");
+    let outcome = match meter(&form) {
+        Ok(meter) => workflow::finish_work(&site.workshop, &actor, *id, done, meter).await.map(|()| "done"),
+        Err(e) => Err(e),
+    };
     answer(&site, &req, &actor, *id, ("finish", form), outcome).await
 }
 
@@ -129,6 +143,8 @@ pub async fn retest(
             _ => None,
         },
         tried: form.text("tried").to_owned(),
+        air_temperature: Some(form.text("air_temperature").to_owned()).filter(|t| !t.trim().is_empty()),
+        air_unit: Some(form.text("air_unit").to_owned()).filter(|t| !t.is_empty()),
     };
     let outcome = workflow::retest(&site.workshop, &actor, id, defect, given)
         .await

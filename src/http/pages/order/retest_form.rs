@@ -1,6 +1,6 @@
 //! The failed items of one defect, asked again as on the check page, in the context in which they failed.
 
-use crate::domain::checklist::{Asked, Item, Load};
+use crate::domain::checklist::{Asked, Item, Load, Warmth};
 use crate::domain::defect::FailedItem;
 use crate::domain::reading::{Level, Reading};
 use crate::domain::unit::Unit;
@@ -17,6 +17,8 @@ pub struct RetestForm {
     pub items: Vec<RetestItem>,
     /// Said of a retest that passed already.
     pub passed: String,
+    /// The air it failed in, where it was judged at one; empty otherwise.
+    pub air: String,
 }
 
 pub struct RetestItem {
@@ -37,25 +39,10 @@ pub struct RetestItem {
 
 impl RetestForm {
     pub fn new(d: &DefectOnOrder, order: &str, passed: String) -> Self {
-        let load = d.defect.load;
         let from_checklist = d.checklist.is_some();
-        let depends = |i: &Item| i.measure().is_some_and(|m| m.limits.iter().any(|l| l.load.is_some()));
-        let context = match load {
-            _ if !from_checklist || d.failed.is_empty() => String::new(),
-            Load::Laden => {
-                "It failed with the machine laden: load it as it was, then repeat the check.".to_owned()
-            }
-            Load::Unladen if d.failed.iter().any(|(_, i)| i.as_ref().is_some_and(depends)) => {
-                "It failed with the machine unladen: repeat the check without a load.".to_owned()
-            }
-            Load::Unladen => String::new(),
-        };
+        let context = if from_checklist { context(d) } else { String::new() };
         let items = if from_checklist {
-            d.failed
-                .iter()
-                .enumerate()
-                .map(|(n, (f, item))| retest_item(n, f, item.as_ref(), d, load))
-                .collect()
+            d.failed.iter().enumerate().map(|(n, (f, item))| retest_item(n, f, item.as_ref(), d)).collect()
         } else {
             Vec::new()
         };
@@ -66,17 +53,42 @@ impl RetestForm {
             context,
             items,
             passed,
+            air: d
+                .defect
+                .air
+                .as_ref()
+                .filter(|_| from_checklist)
+                .map(ToString::to_string)
+                .unwrap_or_default(),
         }
     }
 }
 
-fn retest_item(
-    n: usize,
-    failed: &FailedItem,
-    item: Option<&Item>,
-    d: &DefectOnOrder,
-    load: Load,
-) -> RetestItem {
+/// How the machine must be, as far as it matters to what failed.
+fn context(d: &DefectOnOrder) -> String {
+    let items = || d.failed.iter().filter_map(|(_, i)| i.as_ref()?.measure());
+    let by_load = items().any(|m| m.limits.iter().any(|l| l.load.is_some()));
+    let by_warmth = items().any(|m| m.limits.iter().any(|l| l.warmth.is_some()));
+    let mut words: Vec<&str> = Vec::new();
+    match d.defect.load {
+        _ if d.failed.is_empty() => {}
+        Load::Laden => {
+            words.push("It failed with the machine laden: load it as it was, then repeat the check.");
+        }
+        Load::Unladen if by_load => {
+            words.push("It failed with the machine unladen: repeat the check without a load.");
+        }
+        Load::Unladen => {}
+    }
+    match d.defect.warmth {
+        Some(Warmth::Cold) if by_warmth => words.push("It failed cold: let the machine cool down first."),
+        Some(Warmth::Warm) if by_warmth => words.push("It failed warm: let the machine run warm first."),
+        _ => {}
+    }
+    words.join(" ")
+}
+
+fn retest_item(n: usize, failed: &FailedItem, item: Option<&Item>, d: &DefectOnOrder) -> RetestItem {
     let reading = reading_of(&d.readings, failed);
     let measure = item.and_then(Item::measure);
     let units: Vec<Unit> = measure.map(|m| m.units.clone()).unwrap_or_default();
@@ -92,7 +104,10 @@ fn retest_item(
         caution: item.and_then(|i| i.caution.clone()).unwrap_or_default(),
         asks: item.map_or("", |i| i.asks.kind().as_str()),
         units: units.iter().map(|u| u.as_str()).collect(),
-        limit: measure.zip(unit).and_then(|(m, u)| m.limit_in_words(load, u)).unwrap_or_default(),
+        limit: measure
+            .zip(unit)
+            .and_then(|(m, u)| m.limit_in_words(&d.defect.context(), u))
+            .unwrap_or_default(),
         was: reading.map(|r| answer_in_words(r, item)).unwrap_or_default(),
     }
 }

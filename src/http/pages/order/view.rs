@@ -10,6 +10,7 @@ use crate::domain::money;
 use crate::domain::person::{Act, Actor, Role};
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::store::Quantity;
+use crate::domain::watched::Watched;
 use crate::domain::work_order::{OrderState, OrderWord, WaitingFor};
 use crate::http::Site;
 use crate::http::pages::frame::Frame;
@@ -87,6 +88,11 @@ struct DefectView {
     supporting: Vec<String>,
     good_until: String,
     seen_before: bool,
+    came_back: bool,
+    /// Whose rule decided; empty where a person did.
+    rules: String,
+    /// Who says that it is gone; empty when nobody does.
+    said_gone: String,
     sightings: Vec<(When, String, String)>,
     photos: Vec<String>,
     cause: String,
@@ -264,8 +270,8 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
             let reading = reading_of(&d.readings, f)?;
             let unit = reading.value.as_ref().map(|v| v.unit);
             let measure = item.as_ref().and_then(|i| i.measure());
-            let limit =
-                measure.and_then(|m| m.limit_in_words(row.load, unit.unwrap_or(m.units.first().copied()?)));
+            let limit = measure
+                .and_then(|m| m.limit_in_words(&row.context(), unit.unwrap_or(m.units.first().copied()?)));
             Some(ReadingView {
                 title: title(f, item.as_ref()),
                 answer: answer_in_words(reading, item.as_ref()),
@@ -274,7 +280,7 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
             })
         })
         .collect();
-    let mut under = if row.check_id.is_some() { row.load.to_string() } else { String::new() };
+    let mut under = if row.check_id.is_some() { row.context().in_words() } else { String::new() };
     if let Some(hours) = d.hours_at {
         under = format!("{under}, {hours} h on the meter");
     }
@@ -298,6 +304,13 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
         supporting: d.supporting.iter().map(|r| r.sentence.clone()).collect(),
         good_until: if row.severity == Severity::Monitor { good_until.join(" or ") } else { String::new() },
         seen_before: row.prior_defect_id.is_some(),
+        came_back: row.came_back,
+        rules: d.rules.clone().unwrap_or_default(),
+        said_gone: match (row.said_gone_at, d.sightings.iter().rev().find(|s| s.said == Some(Watched::Gone)))
+        {
+            (Some(at), Some(s)) => format!("{}, {}: “{}”", s.by_name, when(at, zone, now).words, s.what),
+            _ => String::new(),
+        },
         // The first sighting is the one that raised it.
         sightings: d
             .sightings

@@ -136,6 +136,7 @@ fn some_history(worn: f64) -> History {
     });
     History {
         now: Some(now),
+        renewed: Vec::new(),
         series: vec![Series { item: "tyre".into(), position: Some("left".into()), points: points.collect() }],
         corrected: [2, 4, 8]
             .map(|d| CorrectedAt {

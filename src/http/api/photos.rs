@@ -1,0 +1,83 @@
+//! Photos of a check or of a reported defect, sent apart from it: a picture must never keep a check from arriving.
+
+use actix_web::web::Bytes;
+use actix_web::{HttpMessage, HttpRequest, HttpResponse, put, web};
+use serde::{Deserialize, Serialize};
+use utoipa::{IntoParams, ToSchema};
+use uuid::Uuid;
+
+use super::bearer::Bearer;
+use super::checks::created;
+use super::problem::{ApiError, ApiResult};
+use crate::domain::ids::{CheckId, DefectId};
+use crate::domain::refusal::Refusal;
+use crate::http::Site;
+use crate::http::photo_store::{self, PhotoError};
+use crate::workflow::{self, PhotoOf};
+
+/// As a camera makes them; what is kept is much smaller.
+const MOST_BYTES: usize = 16 * 1024 * 1024;
+
+#[derive(Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+pub struct Place {
+    /// The item of the checklist it shows.
+    item: String,
+    /// The item's position, where it has some.
+    #[serde(default)]
+    position: String,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct KeptPhoto {
+    photo: Uuid,
+}
+
+/// Send a photo of an item of a check. The same one again changes nothing. It is kept without place and camera
+#[utoipa::path(tag = "checks", params(Place), request_body(content = Vec<u8>, content_type = "image/jpeg"), responses(
+    (status = 201, body = KeptPhoto),
+    (status = 200, body = KeptPhoto, description = "The same photo was there before")))]
+#[put("/checks/{id}/photos")]
+pub async fn photo_of_check(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+    place: web::Query<Place>,
+    req: HttpRequest,
+    body: web::Payload,
+) -> ApiResult {
+    let Place { item, position } = place.into_inner();
+    keep(&site, &asks, PhotoOf::Check { check: CheckId(*id), item, position }, &req, body).await
+}
+
+/// Send a photo of a reported defect. The same one again changes nothing. It is kept without place and camera
+#[utoipa::path(tag = "defects", request_body(content = Vec<u8>, content_type = "image/jpeg"), responses(
+    (status = 201, body = KeptPhoto),
+    (status = 200, body = KeptPhoto, description = "The same photo was there before")))]
+#[put("/defects/{id}/photos")]
+pub async fn photo_of_defect(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+    req: HttpRequest,
+    body: web::Payload,
+) -> ApiResult {
+    keep(&site, &asks, PhotoOf::Defect(DefectId(*id)), &req, body).await
+}
+
+async fn keep(site: &Site, asks: &Bearer, of: PhotoOf, req: &HttpRequest, body: web::Payload) -> ApiResult {
+    if !matches!(req.content_type().to_ascii_lowercase().as_str(), "image/jpeg" | "image/png") {
+        return Err(ApiError::WrongType("the picture as it is, with Content-Type: image/jpeg or image/png"));
+    }
+    let bytes: Bytes = body
+        .to_bytes_limited(MOST_BYTES)
+        .await
+        .map_err(|_| ApiError::TooLarge)?
+        .map_err(|_| ApiError::Unreadable("The picture could not be read to its end.".to_owned()))?;
+    let stored = photo_store::keep(&site.photo_folder, bytes).await.map_err(|e| match e {
+        PhotoError::Disk(_) | PhotoError::Interrupted => ApiError::Photo(e),
+        e => Refusal::invalid("", format!("The picture was not kept: {e}.")).into(),
+    })?;
+    let kept = workflow::attach_photo(&site.workshop, &asks.0, of, stored).await?;
+    Ok(HttpResponse::build(created(kept.first)).json(KeptPhoto { photo: kept.answer.0 }))
+}

@@ -1,0 +1,224 @@
+//! What a check says of the machine's monitored defects, and what follows: a further sighting, out of service at once,
+//! or a mechanic who looks. Runs inside the transaction of the check.
+
+use chrono::{DateTime, Utc};
+
+use super::raise::{Found, in_progress, join_unassigned, open_order, subject};
+use super::trail::Trail;
+use super::{Result, Workshop, from_json};
+use crate::domain::defect::FailedItem;
+use crate::domain::ids::{CheckId, DefectId, MachineId, WorkOrderId};
+use crate::domain::person::Actor;
+use crate::domain::refusal::Problem;
+use crate::domain::standing::Severity;
+use crate::domain::watched::{Consequence, Defect, SAID_TO_BE_WORSE, Said, Watched, consequence, questions};
+use crate::storage::{DefectRow, MachineRow, Tx};
+
+const STOP: &str =
+    "Do not use the machine. Park it, take the key out, keep others off it and tell the supervisor.";
+
+/// One answer with the defect it is about, and what follows from it.
+pub struct Heard {
+    pub defect: DefectRow,
+    pub now: Watched,
+    pub note: String,
+    pub follows: Consequence,
+}
+
+/// The defects that answers are about: those open on the machine, and those that were closed while the operator walked
+/// round it. What is not the machine's is a question.
+pub async fn known(
+    tx: &mut Tx,
+    machine: MachineId,
+    open: &[DefectRow],
+    said: &[Said],
+) -> Result<(Vec<DefectRow>, Vec<Problem>)> {
+    let (mut known, mut problems) = (open.to_vec(), Vec::new());
+    for (n, answer) in said.iter().enumerate() {
+        if known.iter().any(|d| d.id == answer.defect) {
+            continue;
+        }
+        match tx.defect(answer.defect).await?.filter(|d| d.machine_id == machine) {
+            Some(closed) => known.push(closed),
+            None => problems.push(Problem {
+                pointer: format!("/watched/{n}/defect"),
+                sentence: "This defect is not one of the machine's. Ask for its checklist again.".to_owned(),
+            }),
+        }
+    }
+    Ok((known, problems))
+}
+
+/// What is missing from the answers, by name.
+pub fn asked(known: &[DefectRow], said: &[Said], finished_at: DateTime<Utc>) -> Vec<Problem> {
+    let known: Vec<Defect> = known
+        .iter()
+        .map(|d| Defect {
+            id: d.id,
+            what: d.what.clone(),
+            severity: d.severity,
+            state: d.state,
+            raised_at: d.raised_at,
+        })
+        .collect();
+    questions(&known, said, finished_at)
+}
+
+/// The answers with their consequences. `found` is what the same check found by its items.
+pub fn heard(known: &[DefectRow], said: &[Said], found: &[Found]) -> Vec<Heard> {
+    said.iter()
+        .filter_map(|answer| {
+            let defect = known.iter().find(|d| d.id == answer.defect)?.clone();
+            let now = answer.now?;
+            let here = |f: &Found| {
+                f.at.as_ref().is_some_and(|at| {
+                    defect.item.as_deref() == Some(&at.item) && defect.position == at.position
+                })
+            };
+            let follows = consequence(now, defect.state, found.iter().any(here));
+            Some(Heard { follows, now, note: answer.note.trim().to_owned(), defect })
+        })
+        .collect()
+}
+
+impl Heard {
+    /// What has to be raised because it is said to be worse: the defect itself, or a new one that points to it when it
+    /// was closed meanwhile. In doubt, out of service.
+    pub fn worse(&self, actor: &Actor) -> Result<Option<Found>> {
+        if self.now != Watched::Worse {
+            return Ok(None);
+        }
+        let d = &self.defect;
+        let closed = self.follows == Consequence::ClosedMeanwhile;
+        let failed: Vec<FailedItem> = from_json(&d.failed)?;
+        let place = |item: &String| FailedItem { item: item.clone(), position: d.position.clone() };
+        Ok(Some(Found {
+            id: None,
+            what: d.what.clone(),
+            system: d.system,
+            at: d.item.as_ref().map(place),
+            severity: Severity::OutOfService,
+            rule: SAID_TO_BE_WORSE.to_owned(),
+            is_final: false,
+            why: format!("Worse, says {}: {} (rule: {SAID_TO_BE_WORSE}).", actor.name, self.note),
+            instruction: STOP.to_owned(),
+            good_for_days: None,
+            good_for_hours: None,
+            supporting: Vec::new(),
+            failed,
+            context: d.context(),
+            came_back: false,
+            said: (!closed).then(|| (d.id, Watched::Worse, format!("Worse: {}", self.note))),
+            prior: closed.then_some(d.id),
+        }))
+    }
+
+    /// What became of it, for the verdict.
+    pub fn outcome(&self) -> &'static str {
+        match (self.follows, self.now) {
+            (Consequence::SeenAgain, Watched::Gone) => {
+                "This check found it again, so it is taken for being there."
+            }
+            (Consequence::SeenAgain, _) if self.defect.severity == Severity::OutOfService => {
+                "It keeps the machine out of service."
+            }
+            (Consequence::SeenAgain, _) => "It is watched on.",
+            (Consequence::OutOfService, _) => "Out of service from now on.",
+            (Consequence::SaidGone, _) => "It stays open until a mechanic has looked.",
+            (Consequence::ClosedMeanwhile, Watched::Worse) => {
+                "It was released while you walked round: reported anew, out of service."
+            }
+            (Consequence::ClosedMeanwhile, _) => "It was released while you walked round.",
+        }
+    }
+}
+
+/// Writes down what was said to be the same or gone; what is worse has been raised by now. Answers the work order in
+/// which a mechanic looks at what is said to be gone.
+#[expect(clippy::too_many_arguments, reason = "the whole of one transaction's circumstances")]
+pub async fn write_down(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: &Actor,
+    machine: &MachineRow,
+    check: CheckId,
+    heard: &[Heard],
+    seen: &[DefectId],
+    trail: &mut Trail<'_>,
+    now: DateTime<Utc>,
+) -> Result<Option<WorkOrderId>> {
+    let mut looked_at_in = None;
+    for h in heard {
+        let id = h.defect.id;
+        match h.follows {
+            Consequence::OutOfService => {}
+            Consequence::ClosedMeanwhile => {
+                trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, &h.note);
+            }
+            // The reading is on record already.
+            Consequence::SeenAgain if seen.contains(&id) => {
+                trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, &h.note);
+            }
+            Consequence::SeenAgain => {
+                let words = in_words("The same", &h.note);
+                tx.insert_sighting(id, Some(check), actor.id, now, &words, Some(h.now)).await?;
+                let mut defect = fresh(tx, &h.defect).await?;
+                if defect.said_gone_at.take().is_some() {
+                    tx.update_defect(&defect).await?;
+                }
+                trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, &h.note);
+            }
+            Consequence::SaidGone => {
+                let words = in_words("Gone", &h.note);
+                tx.insert_sighting(id, Some(check), actor.id, now, &words, Some(h.now)).await?;
+                let mut defect = fresh(tx, &h.defect).await?;
+                defect.said_gone_at = Some(now);
+                tx.update_defect(&defect).await?;
+                defect.version += 1;
+                trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, &h.note);
+                looked_at_in = Some(mechanic_looks(workshop, tx, machine, &defect, trail, now).await?);
+            }
+        }
+    }
+    Ok(looked_at_in)
+}
+
+/// Without a work order nobody would look, and the watch would ground the machine for a defect that is gone.
+async fn mechanic_looks(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    machine: &MachineRow,
+    defect: &DefectRow,
+    trail: &mut Trail<'_>,
+    now: DateTime<Utc>,
+) -> Result<WorkOrderId> {
+    if let Some(order) = defect.work_order_id
+        && in_progress(tx, defect).await?
+    {
+        return Ok(order);
+    }
+    let order = match tx.taking_order(machine.id).await? {
+        Some(order) => order.id,
+        None => open_order(workshop, tx, machine, trail, now).await?,
+    };
+    let open = tx.open_defects(machine.id).await?;
+    join_unassigned(tx, &open, order).await?;
+    Ok(order)
+}
+
+/// As it is after what the check itself has raised.
+async fn fresh(tx: &mut Tx, defect: &DefectRow) -> Result<DefectRow> {
+    Ok(tx.defect(defect.id).await?.unwrap_or_else(|| defect.clone()))
+}
+
+const fn said(now: Watched) -> &'static str {
+    match now {
+        Watched::Same => "defect said to be the same",
+        Watched::Worse => "defect said to be worse",
+        Watched::Gone => "defect said to be gone",
+    }
+}
+
+fn in_words(word: &str, note: &str) -> String {
+    if note.is_empty() { format!("{word}.") } else { format!("{word}: {note}") }
+}

@@ -1,0 +1,150 @@
+// @ts-check
+// On every page: keeps what the yard needs on this phone, sends what waits, and says plainly what nobody else can see yet.
+
+import { drain, entries, isUnsent, keep, kept, onChange } from "./queue.js";
+
+const body = document.body;
+/** Of who is signed in; empty on the sign-in page. */
+const person = body.dataset.person ?? "";
+const REFRESH_MS = 15 * 60_000;
+/** What somebody came for goes first on a thin link. */
+const SETTLED_MS = 4_000;
+
+/** @type {number | undefined} */
+let timer;
+
+void start();
+
+async function start() {
+  if (!("indexedDB" in globalThis) || !("serviceWorker" in navigator)) return;
+  fromWhen();
+  onChange(() => void strip());
+  await strip();
+  register();
+  guardSignOut();
+  for (const event of ["online", "focus", "pageshow"]) addEventListener(event, () => void send());
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "visible") void send();
+  });
+  await send();
+  if (person) setTimeout(() => void refresh(), SETTLED_MS);
+}
+
+/** Sends what is due and comes back when the next is. */
+async function send() {
+  clearTimeout(timer);
+  try {
+    const next = await drain();
+    if (next !== undefined) timer = setTimeout(() => void send(), next);
+  } catch (error) {
+    console.warn("The queue could not be read.", error);
+  }
+}
+
+/** A page that was kept says from when it is: what stands on it may have changed since. */
+function fromWhen() {
+  const at = body.dataset.keptAt;
+  if (!at) return;
+  const line = document.createElement("div");
+  line.className = "notice stale";
+  line.setAttribute("role", "status");
+  const text = document.createElement("p");
+  const strong = document.createElement("strong");
+  strong.textContent = "No signal. ";
+  text.append(strong, `This page is what this phone knew ${clock(new Date(at))}. Look for a tag on the machine: it may have been held since.`);
+  line.append(text);
+  document.getElementById("main")?.prepend(line);
+}
+
+/** How many wait, on every page but the one that lists them. */
+async function strip() {
+  const all = (await entries()).filter(isUnsent);
+  const here = document.getElementById("unsent");
+  if (!all.length || location.pathname === "/phone") {
+    here?.remove();
+    return;
+  }
+  const line = here ?? document.createElement("div");
+  line.id = "unsent";
+  line.className = "notice stale";
+  line.setAttribute("role", "status");
+  const link = document.createElement("a");
+  link.href = "/phone";
+  link.textContent = "See what";
+  const trouble = all.find((e) => e.state === "refused" || e.state === "signed out");
+  const count = all.length === 1 ? "One record is" : `${all.length} records are`;
+  const text = document.createElement("p");
+  text.append(
+    `${count} on this phone only: nobody else can see ${all.length === 1 ? "it" : "them"} yet. `,
+    trouble?.state === "signed out" ? "Sign in again to send. " : trouble ? "One was not taken. " : "",
+    link,
+  );
+  line.replaceChildren(text);
+  if (!here) document.getElementById("main")?.prepend(line);
+}
+
+function register() {
+  const policy = globalThis.trustedTypes?.createPolicy("chock-worker", {
+    createScriptURL: (/** @type {string} */ url) => {
+      if (url !== "/sw.js") throw new TypeError(url);
+      return url;
+    },
+  });
+  const url = /** @type {string} */ (/** @type {unknown} */ (policy?.createScriptURL("/sw.js") ?? "/sw.js"));
+  navigator.serviceWorker.register(url, { type: "module", updateViaCache: "none" }).catch((error) => {
+    console.warn("Pages are not kept on this phone.", error);
+  });
+}
+
+/** Fetches machines, open defects and checklists of the yards, when what is here is old, and keeps their pages. */
+async function refresh() {
+  const last = await kept("fetched");
+  if (last?.person === person && Date.now() - last.at < REFRESH_MS) return;
+  // Whoever pays by the megabyte asked for less.
+  if (/** @type {any} */ (navigator).connection?.saveData) return;
+  try {
+    const headers = last?.person === person && last.etag ? { "if-none-match": last.etag } : undefined;
+    const answer = await fetch("/api/v1/check-data", { headers, redirect: "error" });
+    if (answer.status !== 304) {
+      if (!answer.ok) return;
+      await keep("check-data", await answer.json());
+    }
+    const data = await kept("check-data");
+    await keep("fetched", { person, at: Date.now(), etag: answer.headers.get("etag") });
+    await navigator.storage?.persist?.();
+    const worker = (await navigator.serviceWorker.ready).active;
+    const machines = (data?.machines ?? []).filter((/** @type {any} */ m) => m.standing !== "retired");
+    const pages = machines.flatMap((/** @type {any} */ m) =>
+      ["", "/check", "/report"].map((end) => `/machines/${m.id}${end}`));
+    worker?.postMessage({ keep: ["/phone", "/machines", ...pages] });
+  } catch (error) {
+    if (!(error instanceof TypeError)) console.warn("What the yard needs could not be fetched.", error);
+  }
+}
+
+/** Leaving with unsent records asks once, and leaves no pages behind for the next one. */
+function guardSignOut() {
+  const form = /** @type {HTMLFormElement | null} */ (document.querySelector("form.leave"));
+  form?.addEventListener("submit", (event) => {
+    event.preventDefault();
+    void (async () => {
+      const unsent = (await entries()).filter(isUnsent);
+      const count = unsent.length === 1 ? "One record is" : `${unsent.length} records are`;
+      const question = `${count} on this phone only. They are sent when you sign in here again. Sign out all the same?`;
+      if (unsent.length && !confirm(question)) return;
+      (await navigator.serviceWorker.ready).active?.postMessage({ forget: true });
+      await keep("fetched", undefined);
+      await keep("check-data", undefined);
+      form.submit();
+    })();
+  });
+}
+
+/** @param {Date} at */
+function clock(at) {
+  const time = at.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
+  const day = at.toLocaleDateString("en-GB", { weekday: "short", day: "numeric", month: "short" });
+  return at.toDateString() === new Date().toDateString() ? `at ${time}` : `on ${day} at ${time}`;
+}
+
+export { clock, person };
