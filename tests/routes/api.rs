@@ -87,6 +87,8 @@ pub fn table(n: &Names) -> Vec<Route> {
         get("/api/v1/checklists/{id}", "omsw"),
         post("/api/v1/checklists", "sw", 422, Value::from("name = 1\n")),
         get("/api/v1/checks/careless", "sw"),
+        get("/api/v1/machines/{id}/check-data", "omsw"),
+        get("/api/v1/check-data", "omsw"),
         get("/api/v1/checks/{id}", "omsw"),
         put("/api/v1/checks/{id}", "omsw"),
         // Its body is a picture, and JSON is none.
