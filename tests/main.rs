@@ -5,6 +5,7 @@ mod support;
 mod api;
 mod browser;
 mod careless;
+mod check_data;
 mod checklist_editor;
 mod claims;
 mod cli;

@@ -2,6 +2,7 @@
 
 pub mod api;
 pub mod assets;
+pub mod check_data;
 pub mod csv;
 pub mod pages;
 pub mod photo_store;

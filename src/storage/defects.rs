@@ -139,6 +139,22 @@ impl Tx {
             .await
     }
 
+    /// Of every machine the viewer may see.
+    pub async fn open_defects_seen_by(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+    ) -> Result<Vec<DefectRow>> {
+        self.all(
+            defect!(
+                "WHERE closed_at IS NULL AND ($2 OR yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+                 ORDER BY raised_at, id"
+            ),
+            &[&viewer, &all_yards],
+        )
+        .await
+    }
+
     pub async fn defects_of_order(&mut self, order: WorkOrderId) -> Result<Vec<DefectRow>> {
         self.all(defect!("WHERE work_order_id = $1 ORDER BY raised_at, id"), &[&order]).await
     }
@@ -346,6 +362,19 @@ impl Tx {
         self.all(
             hold!("WHERE h.machine_id = $1 AND h.lifted_at IS NULL ORDER BY h.placed_at, h.id"),
             &[&machine],
+        )
+        .await
+    }
+
+    /// Of every machine the viewer may see.
+    pub async fn open_holds_seen_by(&mut self, viewer: PersonId, all_yards: bool) -> Result<Vec<HoldRow>> {
+        self.all(
+            hold!(
+                "WHERE h.lifted_at IS NULL
+                   AND ($2 OR h.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+                 ORDER BY h.placed_at, h.id"
+            ),
+            &[&viewer, &all_yards],
         )
         .await
     }

@@ -234,6 +234,28 @@ impl Tx {
         Ok(rows.into_iter().map(|r| (r.unit_key, r.machine)).collect())
     }
 
+    /// Machines the viewer may see and that are not retired, in order of unit number.
+    pub async fn machines_in_use_seen_by(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+        most: i64,
+    ) -> Result<Vec<MachineStanding>> {
+        self.all(
+            "SELECT m.id, m.yard_id, y.name AS yard_name, m.unit_number, m.class, m.description, m.engine_hours,
+                    FALSE AS retired,
+                    (SELECT COUNT(*) FROM hold h WHERE h.machine_id = m.id AND h.lifted_at IS NULL) AS open_holds,
+                    (SELECT COUNT(*) FROM defect d WHERE d.machine_id = m.id AND d.closed_at IS NULL
+                       AND d.severity = 'monitor') AS open_monitored
+             FROM machine m JOIN yard y ON y.id = m.yard_id
+             WHERE m.retired_at IS NULL
+               AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+             ORDER BY m.unit_key LIMIT $3",
+            &[&viewer, &all_yards, &most],
+        )
+        .await
+    }
+
     /// One page of the machines a viewer may see, narrowed, in the order of their unit numbers, after `after`.
     pub async fn listed_machines(
         &mut self,

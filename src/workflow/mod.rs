@@ -43,6 +43,7 @@ pub use finish_work::{DefectDone, finish_work};
 pub use log_labour::{enter_labour, start_labour, stop_labour};
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
+pub use look::check_data::{CheckData, MachineData, check_data, check_data_of};
 pub use look::defect::{DefectPage, defect_page};
 pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
 pub use look::list::{list_machines, machine_classes};

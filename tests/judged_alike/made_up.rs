@@ -3,7 +3,7 @@
 use chock::domain::checklist::{Asks, Checklist, Load, Measure, Stop, Warmth};
 use chock::domain::history::{CorrectedAt, History, ReleasedAt, Series};
 use chock::domain::reading::{Before, Context, RawAnswer};
-use chock::domain::unit::{Hours, Measured, Unit};
+use chock::domain::unit::{Hours, Unit};
 use chrono::{DateTime, TimeDelta, Utc};
 use serde_json::{Map, Value, json};
 
@@ -11,17 +11,24 @@ use super::dice::Dice;
 use super::point;
 use crate::support::six_in_the_morning;
 
+/// The check as the page sends it, and what it is judged by.
 pub struct Made {
     /// Its place among the checklists.
     pub checklist: usize,
-    pub context: Context,
-    pub before: Before,
+    pub load: Load,
+    pub warmth: Option<Warmth>,
+    /// As typed, like the next two.
+    pub air_temperature: Option<String>,
+    pub air_unit: Option<String>,
+    pub engine_hours: Option<String>,
+    pub hours_confirmed: bool,
     pub answers: Vec<RawAnswer>,
+    pub before: Before,
+    pub altitude_m: Option<i32>,
     pub history: History,
 }
 
 impl Made {
-    /// As the page hands it over.
     pub fn to_json(&self) -> Value {
         let given = |a: &RawAnswer| -> Value {
             let Value::Object(all) = serde_json::to_value(a).expect("JSON") else {
@@ -29,13 +36,21 @@ impl Made {
             };
             all.into_iter().filter(|(_, v)| !v.is_null()).collect::<Map<_, _>>().into()
         };
-        json!({
-            "checklist": self.checklist,
-            "context": self.context,
-            "hours_before": self.before.engine_hours,
+        let check = json!({
+            "load": self.load,
+            "warmth": self.warmth,
+            "air_temperature": self.air_temperature,
+            "air_unit": self.air_unit,
+            "engine_hours": self.engine_hours,
+            "hours_confirmed": self.hours_confirmed,
             "answers": self.answers.iter().map(given).collect::<Vec<_>>(),
+        });
+        let by = json!({
+            "hours_before": self.before.engine_hours,
+            "altitude_m": self.altitude_m,
             "history": self.history,
-        })
+        });
+        json!({"checklist": self.checklist, "check": check, "by": by})
     }
 }
 
@@ -73,26 +88,50 @@ pub fn check(checklists: &[Checklist], dice: &mut Dice) -> Made {
         (Some(Hours(now)), _) => Some(Hours((now - dice.between(0, 300)).max(0))),
     };
     let history = history(&stops, context.engine_hours, dice);
-    Made { checklist: number, context, before: Before { engine_hours: before }, answers, history }
+    let (air_temperature, air_unit) = air(dice);
+    let typed = |hours: Hours, dice: &mut Dice| match dice.below(60) {
+        0 => (*dice.of(&["", "-5", "12.55", "twelve", "1,000.5", " 0 "])).to_owned(),
+        n if n < 10 => hours.to_string().replace('.', ","),
+        n if n < 12 => format!("{hours}0"),
+        _ => hours.to_string(),
+    };
+    Made {
+        checklist: number,
+        load: context.load,
+        warmth: context.warmth,
+        air_temperature,
+        air_unit,
+        engine_hours: context.engine_hours.map(|h| typed(h, dice)),
+        hours_confirmed: dice.percent(20),
+        answers,
+        before: Before { engine_hours: before },
+        altitude_m: dice.maybe(50, |d| i32::try_from(d.between(-800, 7_000)).expect("small")),
+        history,
+    }
 }
 
 fn context(dice: &mut Dice) -> Context {
-    let celsius = |dice: &mut Dice| {
-        let coldest = if dice.percent(2) { -900 } else { -300 };
-        let tenths = dice.between(coldest, 420);
-        let (whole, part) = (tenths / 10, (tenths % 10).abs());
-        let unit = *dice.of(&[Unit::Celsius, Unit::Celsius, Unit::Fahrenheit]);
-        let unit = if dice.percent(1) { Unit::Psi } else { unit };
-        Measured::parse(&format!("{whole}.{part}"), unit).expect("a figure")
-    };
     Context {
-        load: *dice.of(Load::ALL),
         engine_hours: dice.maybe(80, |d| Hours(d.between(2_000, 30_000))),
-        hours_confirmed: dice.percent(20),
         warmth: dice.maybe(60, |d| *d.of(Warmth::ALL)),
-        air: dice.maybe(50, celsius),
-        altitude_m: dice.maybe(50, |d| i32::try_from(d.between(-800, 7_000)).expect("small")),
+        ..Context::of(*dice.of(Load::ALL))
     }
+}
+
+/// Temperature and unit.
+fn air(dice: &mut Dice) -> (Option<String>, Option<String>) {
+    let figure = match dice.below(100) {
+        0..50 => return (None, None),
+        50 => (*dice.of(&["warm", "1.2.3", " ", "-"])).to_owned(),
+        51 => dice.between(-90, 90).to_string(),
+        _ => format!("{}.{}", dice.between(-30, 41), dice.below(10)),
+    };
+    let unit = match dice.below(60) {
+        0 => (*dice.of(&["psi", "K", "°c", ""])).to_owned(),
+        n if n < 15 => "°F".to_owned(),
+        _ => "°C".to_owned(),
+    };
+    (Some(figure), dice.maybe(80, |_| unit))
 }
 
 /// As somebody would answer who knows the form; the figures lie about the limits.
@@ -228,6 +267,10 @@ fn absurd(answers: &mut Vec<RawAnswer>, dice: &mut Dice) {
     }
     let word = dice.maybe(85, long);
     let raw = &mut answers[at];
+    if dice.percent(40) {
+        slip(raw, dice);
+        return;
+    }
     match dice.below(10) {
         0 => raw.item = word,
         1 => raw.position = word,
@@ -242,6 +285,26 @@ fn absurd(answers: &mut Vec<RawAnswer>, dice: &mut Dice) {
     if dice.percent(30) {
         let more = Some(long(dice));
         *dice.of_mut([&mut raw.note, &mut raw.amount, &mut raw.outcome, &mut raw.level]) = more;
+    }
+}
+
+/// A mistake that somebody may well make.
+fn slip(raw: &mut RawAnswer, dice: &mut Dice) {
+    let mut put = |words: &[&str]| Some((*dice.of(words)).to_owned());
+    let which = put(&["outcome", "correction", "amount", "value", "unit"]);
+    match which.as_deref() {
+        Some("outcome") => raw.outcome = put(&["ok", "defect", "not applicable", "corrected", "OK"]),
+        Some("correction") => {
+            raw.outcome = put(&["corrected", "ok"]);
+            raw.correction = put(&["", "topped up"]);
+        }
+        Some("amount") => {
+            raw.amount = put(&["0", "-1", "2000", "0.5", "half"]);
+            raw.amount_unit = put(&["bar", "L", "h", "mL", "cup"]);
+            raw.correction = put(&["", "filled"]);
+        }
+        Some("value") => raw.value = put(&["1,234.5", "1234567890123", "12 mm", "999", "0", "12,5"]),
+        _ => raw.unit = put(&["", "bar", "mm", "°F", "in", "PSI"]),
     }
 }
 
@@ -274,7 +337,11 @@ fn history(stops: &[Stop<'_>], hours_now: Option<Hours>, dice: &mut Dice) -> His
         }
         if dice.percent(20) {
             let at = earlier(now, dice);
-            history.released.push(ReleasedAt { item, position, at });
+            let released = ReleasedAt { item, position, at };
+            if dice.percent(30) {
+                history.renewed.push(released.clone());
+            }
+            history.released.push(released);
         }
     }
     history

@@ -58,6 +58,8 @@ pub fn is_of_a_yard(path: &str) -> bool {
         .iter()
         .any(|p| path.starts_with(&format!("/api/v1/{p}")))
         && path != "/api/v1/checks/{id}"
+        // What is no picture is refused before anything is looked up.
+        && !path.ends_with("/photos")
 }
 
 pub fn table(n: &Names) -> Vec<Route> {
@@ -85,8 +87,25 @@ pub fn table(n: &Names) -> Vec<Route> {
         get("/api/v1/checklists/{id}", "omsw"),
         post("/api/v1/checklists", "sw", 422, Value::from("name = 1\n")),
         get("/api/v1/checks/careless", "sw"),
+        get("/api/v1/machines/{id}/check-data", "omsw"),
+        get("/api/v1/check-data", "omsw"),
         get("/api/v1/checks/{id}", "omsw"),
         put("/api/v1/checks/{id}", "omsw"),
+        // Its body is a picture, and JSON is none.
+        Route {
+            method: "PUT",
+            path: "/api/v1/checks/{id}/photos",
+            who: "omsw",
+            status: 400,
+            body: Some(json!({})),
+        },
+        Route {
+            method: "PUT",
+            path: "/api/v1/defects/{id}/photos",
+            who: "omsw",
+            status: 415,
+            body: Some(json!({})),
+        },
         put("/api/v1/defects/{id}", "omsw"),
         put("/api/v1/holds/{id}", "omsw"),
         post("/api/v1/holds/{id}/lift", "sw", 422, json!({"reason": ""})),

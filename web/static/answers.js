@@ -70,6 +70,28 @@ export function read(checklist, context, answers, hoursBefore) {
   return { questions, readings: readings.sort((a, b) => a[0] - b[0]).map(([, r]) => r) };
 }
 
+/**
+ * The temperature of the air as it was typed; in °C where no unit is said. Empty is not stated.
+ * @param {string | null | undefined} value @param {string | null | undefined} unit
+ * @returns {{air: Measured | null, questions: Question[]}}
+ */
+export function readAir(value, unit) {
+  const figure = text(value);
+  if (figure === null) return { air: null, questions: [] };
+  let pointer = "/air_unit";
+  try {
+    const known = parseUnit(text(unit) ?? "°C");
+    pointer = "/air_temperature";
+    return { air: measured(figure, known), questions: [] };
+  } catch (e) {
+    if (!(e instanceof Unclear)) throw e;
+    return { air: null, questions: [whole(pointer, `Air temperature: ${e.message}`)] };
+  }
+}
+
+/** Of the check as a whole. @param {string} pointer @param {string} sentence @returns {Question} */
+export const whole = (pointer, sentence) => ({ pointer, item: null, position: null, sentence });
+
 /** @param {Checklist} checklist @param {Stop[]} stops @param {RawAnswer} raw @param {number} number */
 function find(checklist, stops, raw, number) {
   const named = (/** @type {string} */ member) => (raw[member] == null ? null : cut(String(raw[member])));
@@ -326,7 +348,7 @@ function hoursQuestion(context, hoursBefore) {
   } else if (now - last > LIKELY_JUMP) {
     sentence = `The hour meter shows ${shows}; last time it showed ${showed}. Read it again; if it is right, confirm the hours.`;
   } else return [];
-  return [{ pointer: "/engine_hours", item: null, position: null, sentence }];
+  return [whole("/engine_hours", sentence)];
 }
 
 /** An air temperature that cannot be true would explain away a leak. @param {Context} context @returns {Question[]} */
@@ -337,7 +359,7 @@ function airQuestion({ air }) {
   const unit = fits ? air.unit : "°C";
   const between = `${inWords(fromBase(COLDEST, unit), unit)} and ${inWords(fromBase(HOTTEST, unit), unit)}`;
   const sentence = `An air temperature of ${shown(air)} cannot be right; it lies between ${between}. Read it again, or leave it out.`;
-  return [{ pointer: "/air_temperature", item: null, position: null, sentence }];
+  return [whole("/air_temperature", sentence)];
 }
 
 /** JSON clients send 14.5 as readily as "14.5". @param {string | number | null | undefined} given */

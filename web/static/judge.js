@@ -2,8 +2,9 @@
 // What the readings of one check mean for the machine, by the server's own rules: so the phone can say it where there is
 // no signal. A port of src/domain/judge.rs, held against it in tests/judged_alike.rs: whoever changes one changes both.
 
-import { read } from "./answers.js";
+import { read, readAir, whole } from "./answers.js";
 import { walk } from "./checklist.js";
+import { Unclear, tenths } from "./figures.js";
 import { AIR_TEMPERATURE, Sheet, inFull } from "./matching.js";
 
 /**
@@ -27,22 +28,35 @@ const MONITOR = "monitor";
 const WATCH_DAYS = 7;
 
 /**
- * A whole check, from what was typed to the verdict: with questions when something must be mended first.
- * @param {{checklist: Checklist, context: Context, answers: RawAnswer[], history?: History,
- *   hours_before?: string | null}} check
+ * A whole check, from what was typed to the verdict: with questions when something must be mended first. The check has
+ * the members of the API's, with the air and the hour meter as they were typed; beside it stand what it is judged by
+ * (the checklist, the machine's history with `now` at the moment of the check) and the machine's hour meter and yard.
+ * @param {{load: string, warmth?: string | null, air_temperature?: string | null, air_unit?: string | null,
+ *   engine_hours?: string | null, hours_confirmed?: boolean, answers: RawAnswer[]}} check
+ * @param {{checklist: Checklist, history?: History, hours_before?: string | null, altitude_m?: number | null}} by
  * @returns {{questions: Question[]} | {readings: Reading[], findings: Finding[], verdict: string}}
  */
-export function judgeCheck({ checklist, context, answers, history = {}, hours_before = null }) {
-  const { questions, readings } = read(checklist, context, answers, hours_before);
+export function judgeCheck(check, { checklist, history = {}, hours_before = null, altitude_m }) {
+  const { load, warmth, engine_hours = null, hours_confirmed } = check;
+  try {
+    if (engine_hours !== null) tenths(engine_hours);
+  } catch (e) {
+    if (!(e instanceof Unclear)) throw e;
+    return { questions: [whole("/engine_hours", e.message)] };
+  }
+  const { air, questions } = readAir(check.air_temperature, check.air_unit);
+  const context = { load, warmth, engine_hours, hours_confirmed, air, altitude_m };
+  const { readings, questions: more } = read(checklist, context, check.answers, hours_before);
+  questions.push(...more);
   if (questions.length) return { questions };
-  const found = judge(checklist, context, readings, history);
-  return { readings, findings: found, verdict: verdict(found) };
+  const findings = judge(checklist, context, readings, history);
+  return { readings, findings, verdict: verdict(findings) };
 }
 
 /** @param {Checklist} checklist @param {Context} context @param {Reading[]} readings @param {History} history @returns {Finding[]} */
 export function judge(checklist, context, readings, history) {
   const sheet = new Sheet(walk(checklist), readings, context, history);
-  return findings(checklist, sheet);
+  return findingsOf(checklist, sheet);
 }
 
 /** What the machine may be used for by this check alone. @param {Finding[]} findings */
@@ -62,7 +76,7 @@ export function standingAfter(findings, standing) {
 }
 
 /** One finding per failed stop, most severe first, then in walking order. @param {Checklist} checklist @param {Sheet} sheet */
-function findings(checklist, sheet) {
+function findingsOf(checklist, sheet) {
   const matches = checklist.rules.flatMap((rule, order) => sheet.matches(rule, order));
   const found = sheet.stops.flatMap((stop) => {
     const here = matches.filter((m) => m.anchor === stop.index);

@@ -104,7 +104,7 @@ async function refresh() {
   if (/** @type {any} */ (navigator).connection?.saveData) return;
   try {
     const headers = last?.person === person && last.etag ? { "if-none-match": last.etag } : undefined;
-    const answer = await fetch("/yards/check-data", { headers, redirect: "error" });
+    const answer = await fetch("/api/v1/check-data", { headers, redirect: "error" });
     if (answer.status !== 304) {
       if (!answer.ok) return;
       await keep("check-data", await answer.json());

@@ -212,7 +212,8 @@ function report(data, machine) {
   for (const [name, value] of data) {
     if (value instanceof File) {
       if (value.size) photos.push({ item: "", position: "", picture: value });
-    } else if (name !== "id" && value.trim()) body[name] = value;
+      // What is left out counts as not sure, and not sure as the worst.
+    } else if (name !== "id" && value.trim() && value !== "not sure") body[name] = value;
   }
   return { body, photos, fields: (/** @type {string} */ pointer) => `report-${pointer.split("/")[1] ?? ""}` };
 }

@@ -9,7 +9,8 @@ import { tenths, wholeHours } from "./figures.js";
  * @typedef {{item: string, position: string | null, points: Point[]}} Series
  * @typedef {{item: string, position: string | null, at: string, engine_hours: string | null, amount_base: number | null}} CorrectedAt
  * @typedef {{item: string, position: string | null, at: string}} ReleasedAt
- * @typedef {{now?: string | null, series?: Series[], corrected?: CorrectedAt[], released?: ReleasedAt[]}} History
+ * @typedef {{now?: string | null, series?: Series[], corrected?: CorrectedAt[], released?: ReleasedAt[],
+ *   renewed?: ReleasedAt[]}} History
  * @typedef {{points: number, span: number, last: number, intercept: number, slope: number, mean: number,
  *   squares: number, reach: number}} Line Over engine hours. `squares` are those of the hours about their mean, `reach`
  *   is how far readings scatter about the line (97.5 % of Student's t times their standard deviation).
@@ -35,8 +36,9 @@ export function moment(text) {
 export class Past {
   /** @param {History} history */
   constructor(history) {
-    const { now, series = [], corrected = [], released = [] } = history;
+    const { now, series = [], corrected = [], released = [], renewed = [] } = history;
     this.series = series;
+    this.renewed = renewed.map((r) => ({ ...r, at: moment(r.at) }));
     this.corrected = corrected.map((c) => ({ ...c, at: moment(c.at) }));
     this.released = released.map((r) => ({ ...r, at: moment(r.at) }));
     const known = [...series.flatMap((s) => s.points.map((p) => moment(p.at))), ...this.corrected.map((c) => c.at)];
@@ -50,11 +52,12 @@ export class Past {
     return this.series.find((s) => isAt(s, item, position))?.points ?? [];
   }
 
-  /** What was put right begins a new series. @param {string} item @param {string | null} position @returns {Line | null} */
+  /** What was put right begins a new series, unless its part was replaced after that. @param {string} item @param {string | null} position @returns {Line | null} */
   line(item, position) {
-    const put = largest(this.corrected.filter((c) => isAt(c, item, position)).map((c) => c.at));
+    const put = lastAt(this.corrected, item, position) ?? -Infinity;
+    const since = put > (lastAt(this.renewed, item, position) ?? -Infinity) ? put : -Infinity;
     const points = this.points(item, position).map((p) => ({ ...p, at: moment(p.at) }));
-    return fit(put === null ? points : points.filter((p) => p.at >= put));
+    return fit(points.filter((p) => p.at >= since));
   }
 
   /** The hour meter as last known at this place, in tenths. @param {string} item @param {string | null} position */
@@ -71,7 +74,7 @@ export class Past {
 
   /** @param {string} item @param {string | null} position */
   lastRelease(item, position) {
-    return largest(this.released.filter((r) => isAt(r, item, position)).map((r) => r.at));
+    return lastAt(this.released, item, position);
   }
 
   /** @param {string} item @param {string | null} position */
@@ -101,6 +104,9 @@ export class Past {
 
 /** @param {{item: string, position?: string | null}} place @param {string} item @param {string | null} position */
 export const isAt = (place, item, position) => place.item === item && (place.position ?? null) === position;
+
+/** @param {{item: string, position: string | null, at: number}[]} of @param {string} item @param {string | null} position */
+const lastAt = (of, item, position) => largest(of.filter((o) => isAt(o, item, position)).map((o) => o.at));
 
 /** Without a long list of arguments, which engines bound. @param {number[]} of */
 const largest = (of) => of.reduce((/** @type {number | null} */ a, b) => (a === null || b > a ? b : a), null);

@@ -33,7 +33,11 @@ pub fn must_match(req: &HttpRequest, present: &impl Serialize) -> ApiResult<()> 
 }
 
 fn tag_of(shape: &impl Serialize) -> EntityTag {
-    let body = serde_json::to_vec(shape).unwrap_or_default();
-    let digest = Sha256::digest(&body);
+    tag_of_bytes(&serde_json::to_vec(shape).unwrap_or_default())
+}
+
+/// Of a representation that is written already.
+pub fn tag_of_bytes(body: &[u8]) -> EntityTag {
+    let digest = Sha256::digest(body);
     EntityTag::new_strong(digest.iter().take(12).map(|b| format!("{b:02x}")).collect())
 }

@@ -4,10 +4,11 @@ mod bearer;
 mod board;
 mod body;
 mod careless;
+mod check_data;
 mod checklists;
 mod checks;
 mod defects;
-mod etag;
+pub(super) mod etag;
 mod machines;
 mod order_shapes;
 mod orders;
@@ -17,7 +18,7 @@ mod problem;
 mod sessions;
 mod store;
 mod trail;
-mod words;
+pub(super) mod words;
 
 use std::sync::OnceLock;
 
@@ -101,6 +102,7 @@ fn routes(cfg: &mut ServiceConfig) {
         .service(checklists::upload_checklist);
     // Before the address that takes any id.
     cfg.service(careless::see_careless_checks);
+    cfg.service(check_data::see_check_data).service(check_data::see_check_data_of);
     cfg.service(checks::submit_check).service(checks::see_check).service(photos::photo_of_check);
     cfg.service(photos::photo_of_defect);
     cfg.service(defects::report_defect).service(defects::place_hold).service(defects::lift_hold);

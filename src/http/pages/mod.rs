@@ -12,6 +12,7 @@ pub mod form;
 pub mod frame;
 pub mod gate;
 pub mod hold;
+pub mod labels;
 pub mod live;
 pub mod local_time;
 pub mod machines;
@@ -21,6 +22,7 @@ pub mod outbox;
 pub mod people;
 pub mod phone;
 pub mod photo;
+pub mod qr;
 pub mod queue;
 pub mod record;
 pub mod release_note;
@@ -66,6 +68,8 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     );
     sign_in::routes(cfg);
     machines::routes(cfg);
+    // Before the address that takes any id.
+    labels::routes(cfg);
     gate::routes(cfg);
     defect::routes(cfg);
     check::routes(cfg);

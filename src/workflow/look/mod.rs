@@ -2,6 +2,7 @@
 
 pub mod board;
 pub mod careless;
+pub mod check_data;
 pub mod defect;
 pub mod gate;
 pub mod list;
