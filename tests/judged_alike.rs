@@ -55,10 +55,10 @@ async fn the_phone_judges_as_the_server_does() {
                 made.iter().map(|check| by_the_server(&checklists, check)).collect::<Vec<_>>()
             })
         };
-        let judged = phone.judge(&made).await;
+        let judged = phone.judge(&checklists, &made).await;
         for ((check, server), phone) in made.iter().zip(server.await.expect("judged")).zip(&judged) {
             if let Some(at) = different(&server, phone, "") {
-                let check = check.to_json();
+                let check = check.to_json(&checklists);
                 panic!(
                     "seed {seed}: {at}\n\nof the check\n{check:#}\n\nserver\n{server:#}\n\nphone\n{phone:#}"
                 );
@@ -82,12 +82,12 @@ async fn other_rules_on_the_phone_would_be_noticed() {
         made.iter().zip(judged).filter(differs).count()
     };
     phone.give(&checklists).await;
-    assert_eq!(differences(&phone.judge(&made).await), 0, "with the same rules");
+    assert_eq!(differences(&phone.judge(&checklists, &made).await), 0, "with the same rules");
     for (what, change) in checklists::CHANGES {
         let mut others = checklists.clone();
         others.iter_mut().for_each(change);
         phone.give(&others).await;
-        let found = differences(&phone.judge(&made).await);
+        let found = differences(&phone.judge(&checklists, &made).await);
         println!("{what}: {found} of {AT_ONCE} checks are judged otherwise");
         assert!(found > 0, "{what} makes no difference");
     }
@@ -100,12 +100,12 @@ async fn the_phone_writes_figures_as_the_server_does() {
     let mut dice = Dice(3);
     let phone = Phone::start().await;
     let figures: Vec<f64> = (0..20_000).map(|_| dice.figure()).collect();
-    let script = "return import('/assets/any/figures.js').then(({ plain, wholeHours, inWords }) => \
-        arguments[0].map((x) => [plain(x), wholeHours(x), inWords(x, 'mm')]));";
+    let script = "return import('/assets/any/figures.js').then(({ wholeHours, inWords }) => \
+        arguments[0].map((x) => [wholeHours(x), inWords(x, 'mm')]));";
     let written = phone.run(script, &json!([figures])).await;
     for (x, written) in figures.iter().zip(written.as_array().expect("a list")) {
         let words = chock::domain::unit::in_words(*x, chock::domain::unit::Unit::Mm);
-        assert_eq!(*written, json!([format!("{x}"), format!("{x:.0}"), words]), "{x:e}");
+        assert_eq!(*written, json!([format!("{x:.0}"), words]), "{x:e}");
     }
     let most = 2_000;
     let script = "return import('/assets/any/trend.js').then(({ studentT }) => \
@@ -162,8 +162,8 @@ impl Phone {
         self.run(GIVE_CHECKLISTS, &json!([json!(checklists).to_string()])).await;
     }
 
-    async fn judge(&self, made: &[Made]) -> Vec<Value> {
-        let sent: Vec<Value> = made.iter().map(Made::to_json).collect();
+    async fn judge(&self, checklists: &[Checklist], made: &[Made]) -> Vec<Value> {
+        let sent: Vec<Value> = made.iter().map(|m| m.to_json(checklists)).collect();
         let judged = self.run(JUDGE, &json!([json!(sent).to_string()])).await;
         let judged: Vec<Value> = serde_json::from_str(judged.as_str().expect("text")).expect("a list");
         assert_eq!(judged.len(), made.len());

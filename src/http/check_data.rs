@@ -11,6 +11,7 @@ use uuid::Uuid;
 
 use super::api::etag::tag_of_bytes;
 use super::api::words;
+use super::gzip::smallest;
 use crate::domain::checklist::Checklist;
 use crate::domain::history::History;
 use crate::domain::standing::{Severity, Standing};
@@ -97,7 +98,12 @@ pub fn answer(req: &HttpRequest, data: workflow::CheckData) -> HttpResponse {
     };
     let mut answer = if known { HttpResponse::NotModified() } else { HttpResponse::Ok() };
     answer.insert_header((ETAG, tag.to_string())).insert_header((CACHE_CONTROL, "private, no-cache"));
-    if known { answer.finish() } else { answer.insert_header(ContentType::json()).body(body) }
+    if known {
+        return answer.finish();
+    }
+    answer.insert_header(ContentType::json());
+    let body = smallest(req, &mut answer, body);
+    answer.body(body)
 }
 
 fn whole<S: Serializer>(checklist: &Arc<Checklist>, s: S) -> Result<S::Ok, S::Error> {

@@ -29,7 +29,8 @@ pub struct Made {
 }
 
 impl Made {
-    pub fn to_json(&self) -> Value {
+    /// With the history as a phone has it.
+    pub fn to_json(&self, checklists: &[Checklist]) -> Value {
         let given = |a: &RawAnswer| -> Value {
             let Value::Object(all) = serde_json::to_value(a).expect("JSON") else {
                 unreachable!("an object")
@@ -48,7 +49,7 @@ impl Made {
         let by = json!({
             "hours_before": self.before.engine_hours,
             "altitude_m": self.altitude_m,
-            "history": self.history,
+            "history": self.history.lean_for(&checklists[self.checklist]),
         });
         json!({"checklist": self.checklist, "check": check, "by": by})
     }
