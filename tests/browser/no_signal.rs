@@ -14,6 +14,9 @@ use crate::support::served::Served;
 use crate::support::{Bench, Engine, PASSWORD};
 
 const PATIENCE: Duration = Duration::from_secs(40);
+/// The phone's own queue, for a script.
+const QUEUE: &str = "const assets = document.querySelector('link[rel=stylesheet]').href.replace('chock.css', ''); \
+    const q = await import(assets + 'queue.js');";
 
 struct Yard {
     bench: Bench,
@@ -59,6 +62,11 @@ impl Yard {
     async fn run(&self, script: &str) -> Value {
         let script = format!("return (async () => {{ {script} }})()");
         self.phone.window.run(&script, &json!([])).await.unwrap_or_else(|e| panic!("{script}: {e}"))
+    }
+
+    /// As the button does, whatever the phone is trying by itself at this moment.
+    async fn send_now(&self) {
+        self.run(&format!("{QUEUE} await q.drain('all')")).await;
     }
 
     /// Fills in a check of U-07; the driver's latch does not hold when `fails`.
@@ -147,10 +155,10 @@ async fn an_answer_lost_on_the_way_back_makes_no_second_check() {
     yard.phone.until("Saved on this phone").await;
     assert_eq!(yard.checks().await, 1, "the server has it although the phone does not know");
     yard.link.becomes(Signal::BreaksAfter(40));
-    yard.phone.tap("Send now").await;
+    yard.send_now().await;
     yard.phone.until("Saved on this phone").await;
     yard.link.becomes(Signal::Good);
-    yard.phone.tap("Send now").await;
+    yard.send_now().await;
     yard.phone.until("Received").await;
     assert_eq!(yard.checks().await, 1);
     yard.end().await;
@@ -166,12 +174,11 @@ async fn twenty_records_outlive_the_browser_and_arrive_once_from_two_tabs() {
     yard.phone.until("Saved on this phone").await;
     let copies = yard
         .run(
-            "const assets = document.querySelector('link[rel=stylesheet]').href.replace('chock.css', ''); \
-             const q = await import(assets + 'queue.js'); const [first] = await q.entries(); \
-             for (let n = 1; n < 20; n++) { const id = q.newId(); const body = { ...first.body, \
-             engine_hours: String(1201.5 + n / 10) }; \
-             await q.save({ ...first, id, body, recordedAt: new Date(Date.parse(first.recordedAt) + n).toISOString(), next: 0 }); } \
-             return (await q.entries()).length",
+            &format!("{QUEUE} const [first] = await q.entries(); \
+             for (let n = 1; n < 20; n++) {{ const id = q.newId(); const body = {{ ...first.body, \
+             engine_hours: String(1201.5 + n / 10) }}; \
+             await q.save({{ ...first, id, body, recordedAt: new Date(Date.parse(first.recordedAt) + n).toISOString(), next: 0 }}); }} \
+             return (await q.entries()).length"),
         )
         .await;
     assert_eq!(copies, json!(20));
@@ -184,9 +191,10 @@ async fn twenty_records_outlive_the_browser_and_arrive_once_from_two_tabs() {
     yard.run("open('/phone'); open('/machines');").await;
     yard.until(
         "all are received",
-        "const assets = document.querySelector('link[rel=stylesheet]').href.replace('chock.css', ''); \
-         const q = await import(assets + 'queue.js'); await q.drain('all'); const all = await q.entries(); \
-         return all.length === 20 && all.every((e) => e.state === 'received')",
+        &format!(
+            "{QUEUE} await q.drain('all'); const all = await q.entries(); \
+             return all.length === 20 && all.every((e) => e.state === 'received')"
+        ),
     )
     .await;
     assert_eq!(yard.checks().await, 20);
@@ -214,9 +222,7 @@ async fn a_sign_in_that_ends_loses_nothing_and_nobody_else_sends_it() {
     yard.phone.until("sign in as Otto Operator").await;
     yard.until(
         "it stays where it is",
-        "const assets = document.querySelector('link[rel=stylesheet]').href.replace('chock.css', ''); \
-         const q = await import(assets + 'queue.js'); await q.drain('all'); \
-         return (await q.entries())[0].state === 'signed out'",
+        &format!("{QUEUE} await q.drain('all'); return (await q.entries())[0].state === 'signed out'"),
     )
     .await;
     assert_eq!(yard.checks().await, 0, "never in another one's name");
@@ -262,9 +268,7 @@ async fn a_link_that_hangs_does_not_keep_the_operator_waiting() {
     yard.link.becomes(Signal::Good);
     yard.until(
         "it is sent by itself",
-        "const assets = document.querySelector('link[rel=stylesheet]').href.replace('chock.css', ''); \
-         const q = await import(assets + 'queue.js'); await q.drain('all'); \
-         return (await q.entries()).every((e) => e.state === 'received')",
+        &format!("{QUEUE} await q.drain('all'); return (await q.entries()).every((e) => e.state === 'received')"),
     )
     .await;
     assert_eq!(yard.checks().await, 1);

@@ -1,7 +1,7 @@
 // @ts-check
 // Judges a check on the phone by the rules that the server sent along, so that somebody without a signal knows at once.
 
-import { Unclear, measured, parseUnit, tenths } from "./figures.js";
+import { tenths } from "./figures.js";
 import { judgeCheck, standingAfter } from "./judge.js";
 import { kept } from "./queue.js";
 
@@ -15,27 +15,17 @@ export async function judged(machine, body) {
   const known = data?.machines.find((/** @type {any} */ m) => m.id === machine);
   const list = data?.checklists.find((/** @type {any} */ c) => c.id === body.checklist);
   if (!known || !list) return undefined;
-  /** @type {Fault[]} */
-  const faults = [];
-  const context = {
-    load: body.load,
-    engine_hours: clear(faults, "/engine_hours", () => body.engine_hours && (tenths(body.engine_hours), body.engine_hours)),
-    hours_confirmed: body.hours_confirmed,
-    warmth: body.warmth ?? null,
-    air: clear(faults, "/air_temperature", () => body.air_temperature && measured(body.air_temperature, parseUnit(body.air_unit ?? "°C"))),
-    altitude_m: known.altitude_m ?? null,
-  };
-  const said = judgeCheck({
+  const said = judgeCheck(body, {
     checklist: list.body,
-    context,
-    answers: body.answers,
     history: { ...known.history, now: body.recorded_at },
     hours_before: known.engine_hours,
+    altitude_m: known.altitude_m,
   });
-  if ("questions" in said) faults.push(...said.questions.map((q) => ({ pointer: q.pointer, detail: q.sentence })));
-  if ("questions" in said || faults.length) return { faults };
+  if ("questions" in said) {
+    return { faults: said.questions.map((q) => ({ pointer: q.pointer, detail: q.sentence })) };
+  }
   const found = [...worse(known, body), ...said.findings];
-  return { faults, verdict: { standing: standingAfter(found, before(known)), findings: found } };
+  return { faults: [], verdict: { standing: standingAfter(found, before(known)), findings: found } };
 }
 
 /** A defect that is watched and got worse, or whose time is over, is out of service at this instant. */
@@ -54,18 +44,4 @@ function worse(/** @type {any} */ known, /** @type {any} */ body) {
 function before(/** @type {any} */ known) {
   if (known.holds.length || known.standing === "out of service") return "out of service";
   return known.open_defects.length ? "monitored" : known.standing;
-}
-
-/**
- * @template T
- * @param {Fault[]} faults @param {string} pointer @param {() => T} read
- */
-function clear(faults, pointer, read) {
-  try {
-    return read() || null;
-  } catch (e) {
-    if (!(e instanceof Unclear)) throw e;
-    faults.push({ pointer, detail: e.message });
-    return null;
-  }
 }

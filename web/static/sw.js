@@ -114,10 +114,27 @@ async function store(path, answer) {
   headers.delete("content-length");
   const marked = html.replace("<body", `<body data-kept-at="${new Date().toISOString()}"`);
   await (await caches.open(PAGES)).put(path, new Response(marked, { headers }));
-  // A kept page without its style is no page.
+  // A kept page without its style and its modules is no page.
   const wanted = [...html.matchAll(/(?:href|src)="(\/assets\/[0-9a-f]+\/[^"]+)"/g)].map((m) => m[1]);
+  const base = wanted[0]?.replace(/[^/]*$/, "");
+  const signs = base ? ["fit-for-use.svg", "monitored.svg", "out-of-service.svg"].map((name) => base + name) : [];
+  const seen = new Set();
+  for (const one of [...wanted, ...signs]) await keepAsset(one, seen);
+}
+
+/** An asset, and whatever modules it imports. @param {string} path @param {Set<string>} seen */
+async function keepAsset(path, seen) {
+  if (seen.has(path)) return;
+  seen.add(path);
   const assets = await caches.open(ASSETS);
-  for (const one of wanted) {
-    if (!(await assets.match(one))) await assets.add(one).catch(() => {});
+  try {
+    if (!(await assets.match(path))) await assets.add(path);
+    if (!path.endsWith(".js")) return;
+    const text = await (await assets.match(path))?.text();
+    for (const [, name] of (text ?? "").matchAll(/(?:from |import\()"\.\/([^"]+)"/g)) {
+      await keepAsset(path.replace(/[^/]*$/, name), seen);
+    }
+  } catch {
+    // The next visit brings it.
   }
 }
