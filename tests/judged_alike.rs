@@ -6,7 +6,7 @@ mod checklists;
 mod dice;
 mod made_up;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use chock::domain::answers;
@@ -91,6 +91,25 @@ async fn other_rules_on_the_phone_would_be_noticed() {
         println!("{what}: {found} of {AT_ONCE} checks are judged otherwise");
         assert!(found > 0, "{what} makes no difference");
     }
+    phone.stop().await;
+}
+
+/// A page that was kept from before a new kind of rule came must not judge by what it does not understand.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_page_too_old_for_a_rule_does_not_judge() {
+    let phone = Phone::start().await;
+    let checklists = checklists::all(&mut Dice(5));
+    let kinds: BTreeSet<&str> =
+        checklists.iter().flat_map(|c| &c.rules).flat_map(|r| &r.when).map(checklists::kind_of).collect();
+    assert_eq!(kinds.len(), 10, "every kind is made up: {kinds:?}");
+    let script = "return import('/assets/any/judge.js').then(({ knowsRulesOf }) => \
+        JSON.parse(arguments[0]).map(knowsRulesOf));";
+    let mut sent = json!(checklists);
+    let known = phone.run(script, &json!([sent.to_string()])).await;
+    assert!(known.as_array().expect("a list").iter().all(|k| k == true), "{known}");
+    sent[0]["rules"][0]["when"][0]["kind"] = json!("smell");
+    let known = phone.run(script, &json!([sent.to_string()])).await;
+    assert_eq!((&known[0], &known[1]), (&json!(false), &json!(true)));
     phone.stop().await;
 }
 

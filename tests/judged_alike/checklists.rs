@@ -27,6 +27,23 @@ pub fn all(dice: &mut Dice) -> Vec<Checklist> {
     all
 }
 
+/// A kind that is new to the rules does not compile here, so that it is not forgotten below, in `condition`, nor on the
+/// phone.
+pub const fn kind_of(condition: &Condition) -> &'static str {
+    match condition {
+        Condition::Outcome { .. } => "outcome",
+        Condition::Limit { .. } => "limit",
+        Condition::Figure { .. } => "figure",
+        Condition::Level { .. } => "level",
+        Condition::Load { .. } => "load",
+        Condition::Warmth { .. } => "warmth",
+        Condition::Difference { .. } => "difference",
+        Condition::Corrected { .. } => "corrected",
+        Condition::Recurs { .. } => "recurs",
+        Condition::Trend { .. } => "trend",
+    }
+}
+
 /// Small changes to the rules, each of which some check must show.
 pub const CHANGES: &[(&str, fn(&mut Checklist))] = &[
     ("a limit 20 % higher", |c| limits(c, |l| l.at_least = l.at_least.map(|f| f * 1.2))),
