@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use actix_web::http::header::{CACHE_CONTROL, ContentType, ETAG, Header, IF_NONE_MATCH, IfNoneMatch};
+use actix_web::http::header::{CACHE_CONTROL, ContentType, ETAG, Header, IF_NONE_MATCH, IfNoneMatch, VARY};
 use actix_web::{HttpRequest, HttpResponse};
 use chrono::{DateTime, Utc};
 use serde::{Serialize, Serializer};
@@ -98,6 +98,7 @@ pub fn answer(req: &HttpRequest, data: workflow::CheckData) -> HttpResponse {
     };
     let mut answer = if known { HttpResponse::NotModified() } else { HttpResponse::Ok() };
     answer.insert_header((ETAG, tag.to_string())).insert_header((CACHE_CONTROL, "private, no-cache"));
+    answer.insert_header((VARY, "accept-encoding"));
     if known {
         return answer.finish();
     }

@@ -44,8 +44,10 @@ pub const fn kind_of(condition: &Condition) -> &'static str {
     }
 }
 
+type Change = fn(&mut Checklist);
+
 /// Small changes to the rules, each of which some check must show.
-pub const CHANGES: &[(&str, fn(&mut Checklist))] = &[
+pub const CHANGES: &[(&str, Change)] = &[
     ("a limit 20 % higher", |c| limits(c, |l| l.at_least = l.at_least.map(|f| f * 1.2))),
     ("a limit without its load", |c| limits(c, |l| l.load = None)),
     ("the first rule left out", |c| drop(c.rules.remove(0))),
