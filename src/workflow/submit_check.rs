@@ -158,14 +158,13 @@ async fn submit(
     }
     let recorded_at =
         command.recorded_at.filter(|at| *at < now + LATEST_CLOCK_AHEAD).map_or(now, |at| at.min(now));
+    not_retired(&mut tx, command.checklist, recorded_at).await?;
     let yard = yard_of(&mut tx, &machine).await?;
     let open = tx.open_defects(machine.id).await?;
     let (known, mut problems) = watched::known(&mut tx, machine.id, &open, &command.watched).await?;
     problems.extend(watched::asked(&known, &command.watched, recorded_at));
     let (context, readings) = understand(&checklist, command, &machine, &yard, problems)?;
     let note = optional_text("/note", "the note", &command.note, 2000)?;
-
-    not_retired(&mut tx, command.checklist, recorded_at).await?;
 
     let past = history(&mut tx, &checklist, machine.id, recorded_at).await?;
     let judgement = judge(&checklist, &context, &readings, &past);

@@ -61,7 +61,7 @@ async fn a_step_on_a_stale_work_order_is_refused(b: Bench) {
     let seen = mechanic.get(&order).await.header("etag").to_owned();
     assert_eq!(mechanic.get(&order).await.header("etag"), seen, "looking changes nothing");
     // A second defect joins the order while the mechanic reads.
-    let report = json!({ "machine": b.machine, "what": "Mirror cracked", "system": "general" });
+    let report = json!({ "machine": b.machine, "what": "Mirror cracked", "affects": "general" });
     operator.put(&format!("/defects/{}", b.workshop.ambient.id::<Uuid>()), report).await.with(201);
     let claim = async |client: &Client<'_>, tag: &str| {
         client.send(TestRequest::post().insert_header(("If-Match", tag)), &format!("{order}/claim")).await

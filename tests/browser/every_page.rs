@@ -12,8 +12,10 @@ async fn every_page_fits() {
     let world = World::new(Bench::new(Engine::Sqlite).await).await;
     let driver = Driver::start().await;
     for device in [Device::Phone, Device::Desk] {
-        // The owner sees everything but what only a mechanic does.
-        for (letter, email) in [("w", "olga@yard.example"), ("m", "mats@yard.example")] {
+        // The owner sees everything but what only a mechanic does, and the drafts of the supervisor.
+        for (letter, email) in
+            [("w", "olga@yard.example"), ("s", "sara@yard.example"), ("m", "mats@yard.example")]
+        {
             let screen = Screen::open(&driver, device, true, &world.served.url).await;
             screen.go("/sign-in").await;
             screen.sign_in(email, PASSWORD).await;
@@ -38,6 +40,6 @@ async fn every_page_fits() {
 
 /// Other than what is fetched by a program, or comes as a file.
 fn is_a_page(path: &str) -> bool {
-    let others = ["/livez", "/readyz", "/assets/", "/live", "/photos/"];
-    !path.ends_with(".csv") && !others.iter().any(|o| path.starts_with(o))
+    let others = ["/livez", "/readyz", "/assets/", "/live", "/photos/", "/sw.js"];
+    !path.ends_with(".csv") && !path.ends_with("/file") && !others.iter().any(|o| path.starts_with(o))
 }

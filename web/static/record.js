@@ -105,7 +105,14 @@ async function straight(form, e, fields) {
       body: JSON.stringify(e.body),
       redirect: "error",
     });
-    if (answer.ok) return location.assign(arrived(e));
+    if (answer.ok) {
+      for (const { item, position, picture } of e.photos) {
+        const where = e.kind === "checks" ? `?${new URLSearchParams({ item, position })}` : "";
+        // The check is in, whatever becomes of its photos.
+        await fetch(`/api/v1/${e.kind}/${e.id}/photos${where}`, { method: "PUT", body: picture }).catch(() => {});
+      }
+      return location.assign(arrived(e));
+    }
     const problem = await answer.json();
     show(form, problem.errors?.length ? problem.errors : [{ pointer: "", detail: problem.detail }], fields);
   } catch {
