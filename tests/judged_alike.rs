@@ -6,7 +6,7 @@ mod checklists;
 mod dice;
 mod made_up;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use chock::domain::answers;
@@ -55,10 +55,10 @@ async fn the_phone_judges_as_the_server_does() {
                 made.iter().map(|check| by_the_server(&checklists, check)).collect::<Vec<_>>()
             })
         };
-        let judged = phone.judge(&made).await;
+        let judged = phone.judge(&checklists, &made).await;
         for ((check, server), phone) in made.iter().zip(server.await.expect("judged")).zip(&judged) {
             if let Some(at) = different(&server, phone, "") {
-                let check = check.to_json();
+                let check = check.to_json(&checklists);
                 panic!(
                     "seed {seed}: {at}\n\nof the check\n{check:#}\n\nserver\n{server:#}\n\nphone\n{phone:#}"
                 );
@@ -82,15 +82,34 @@ async fn other_rules_on_the_phone_would_be_noticed() {
         made.iter().zip(judged).filter(differs).count()
     };
     phone.give(&checklists).await;
-    assert_eq!(differences(&phone.judge(&made).await), 0, "with the same rules");
+    assert_eq!(differences(&phone.judge(&checklists, &made).await), 0, "with the same rules");
     for (what, change) in checklists::CHANGES {
         let mut others = checklists.clone();
         others.iter_mut().for_each(change);
         phone.give(&others).await;
-        let found = differences(&phone.judge(&made).await);
+        let found = differences(&phone.judge(&checklists, &made).await);
         println!("{what}: {found} of {AT_ONCE} checks are judged otherwise");
         assert!(found > 0, "{what} makes no difference");
     }
+    phone.stop().await;
+}
+
+/// A page that was kept from before a new kind of rule came must not judge by what it does not understand.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_page_too_old_for_a_rule_does_not_judge() {
+    let phone = Phone::start().await;
+    let checklists = checklists::all(&mut Dice(5));
+    let kinds: BTreeSet<&str> =
+        checklists.iter().flat_map(|c| &c.rules).flat_map(|r| &r.when).map(checklists::kind_of).collect();
+    assert_eq!(kinds.len(), 10, "every kind is made up: {kinds:?}");
+    let script = "return import('/assets/any/judge.js').then(({ knowsRulesOf }) => \
+        JSON.parse(arguments[0]).map(knowsRulesOf));";
+    let mut sent = json!(checklists);
+    let known = phone.run(script, &json!([sent.to_string()])).await;
+    assert!(known.as_array().expect("a list").iter().all(|k| k == true), "{known}");
+    sent[0]["rules"][0]["when"][0]["kind"] = json!("smell");
+    let known = phone.run(script, &json!([sent.to_string()])).await;
+    assert_eq!((&known[0], &known[1]), (&json!(false), &json!(true)));
     phone.stop().await;
 }
 
@@ -100,12 +119,12 @@ async fn the_phone_writes_figures_as_the_server_does() {
     let mut dice = Dice(3);
     let phone = Phone::start().await;
     let figures: Vec<f64> = (0..20_000).map(|_| dice.figure()).collect();
-    let script = "return import('/assets/any/figures.js').then(({ plain, wholeHours, inWords }) => \
-        arguments[0].map((x) => [plain(x), wholeHours(x), inWords(x, 'mm')]));";
+    let script = "return import('/assets/any/figures.js').then(({ wholeHours, inWords }) => \
+        arguments[0].map((x) => [wholeHours(x), inWords(x, 'mm')]));";
     let written = phone.run(script, &json!([figures])).await;
     for (x, written) in figures.iter().zip(written.as_array().expect("a list")) {
         let words = chock::domain::unit::in_words(*x, chock::domain::unit::Unit::Mm);
-        assert_eq!(*written, json!([format!("{x}"), format!("{x:.0}"), words]), "{x:e}");
+        assert_eq!(*written, json!([format!("{x:.0}"), words]), "{x:e}");
     }
     let most = 2_000;
     let script = "return import('/assets/any/trend.js').then(({ studentT }) => \
@@ -162,8 +181,8 @@ impl Phone {
         self.run(GIVE_CHECKLISTS, &json!([json!(checklists).to_string()])).await;
     }
 
-    async fn judge(&self, made: &[Made]) -> Vec<Value> {
-        let sent: Vec<Value> = made.iter().map(Made::to_json).collect();
+    async fn judge(&self, checklists: &[Checklist], made: &[Made]) -> Vec<Value> {
+        let sent: Vec<Value> = made.iter().map(|m| m.to_json(checklists)).collect();
         let judged = self.run(JUDGE, &json!([json!(sent).to_string()])).await;
         let judged: Vec<Value> = serde_json::from_str(judged.as_str().expect("text")).expect("a list");
         assert_eq!(judged.len(), made.len());

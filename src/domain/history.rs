@@ -3,7 +3,7 @@
 use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 
-use super::checklist::Window;
+use super::checklist::{Checklist, Condition, Window};
 use super::trend::{Edge, Trend, trend};
 use super::unit::Hours;
 
@@ -85,6 +85,45 @@ impl History {
             }
             _ if renewed.is_some() => (points.to_vec(), Since::PartReplaced),
             _ => (points.to_vec(), Since::TheBeginning),
+        }
+    }
+
+    /// Without what no judgement by this checklist depends on: readings that no trend may go by but for the last one,
+    /// which knows the hour meter, and what happened before the last release.
+    pub fn lean_for(&self, checklist: &Checklist) -> Self {
+        let followed = |item: &str| {
+            let mut conditions = checklist.rules.iter().flat_map(|r| &r.when);
+            conditions.any(|c| matches!(c, Condition::Trend { at, .. } if at.item == item))
+        };
+        let series = self.series.iter().map(|s| {
+            let last = s.points.iter().enumerate().max_by_key(|(_, p)| p.at).map(|(n, _)| n);
+            let newest = if followed(&s.item) {
+                self.newest_series(&s.item, s.position.as_deref()).0
+            } else {
+                Vec::new()
+            };
+            let since = newest.iter().map(|p| p.at).min();
+            let needed = |n: usize, p: &Point| Some(n) == last || since.is_some_and(|at| p.at >= at);
+            let points = s.points.iter().enumerate().filter(|(n, p)| needed(*n, p)).map(|(_, p)| *p);
+            Series { points: points.collect(), ..s.clone() }
+        });
+        let counts = |c: &&CorrectedAt| {
+            let position = c.position.as_deref();
+            let here = self.corrected.iter().filter(|o| o.item == c.item && o.position == c.position);
+            // The last one also begins a series.
+            here.map(|o| o.at).max() == Some(c.at)
+                || self.last_release(&c.item, position).is_none_or(|at| c.at > at)
+        };
+        let last = |all: &[ReleasedAt]| {
+            let is_last = |r: &&ReleasedAt| last_at(all, &r.item, r.position.as_deref()) == Some(r.at);
+            all.iter().filter(is_last).cloned().collect()
+        };
+        Self {
+            now: self.now,
+            series: series.collect(),
+            corrected: self.corrected.iter().filter(counts).cloned().collect(),
+            released: last(&self.released),
+            renewed: last(&self.renewed),
         }
     }
 

@@ -4,9 +4,11 @@
 use std::sync::LazyLock;
 
 use actix_web::http::header::{CACHE_CONTROL, ContentType};
-use actix_web::{HttpResponse, web};
+use actix_web::{HttpRequest, HttpResponse, web};
 use rust_embed::RustEmbed;
 use sha2::{Digest, Sha256};
+
+use super::gzip::smallest;
 
 #[derive(RustEmbed)]
 #[folder = "web/static"]
@@ -32,15 +34,54 @@ pub fn text(name: &str) -> String {
     Static::get(name).map(|f| String::from_utf8_lossy(&f.data).into_owned()).unwrap_or_default()
 }
 
-pub async fn asset(path: web::Path<(String, String)>) -> HttpResponse {
+pub async fn asset(req: HttpRequest, path: web::Path<(String, String)>) -> HttpResponse {
     let (build, name) = path.into_inner();
     let Some(file) = Static::get(&name) else { return HttpResponse::NotFound().finish() };
     let fresh = BASE.ends_with(&build);
     let cache = if fresh { "public, max-age=31536000, immutable" } else { "no-cache" };
-    HttpResponse::Ok()
+    let mut answer = HttpResponse::Ok();
+    answer
         .insert_header((CACHE_CONTROL, cache))
-        .insert_header(ContentType(media_type(&name).parse().unwrap_or(mime_octets())))
-        .body(file.data.into_owned())
+        .insert_header(ContentType(media_type(&name).parse().unwrap_or(mime_octets())));
+    let body = match (name.ends_with(".js"), std::str::from_utf8(&file.data)) {
+        (true, Ok(script)) => without_comments(script).into_bytes(),
+        _ => file.data.into_owned(),
+    };
+    if name.ends_with(".png") {
+        return answer.body(body);
+    }
+    let body = smallest(&req, &mut answer, body);
+    answer.body(body)
+}
+
+/// A module as it is sent to phones: without the comments that take a line or more, without the types in front of a
+/// bracket, and without what lines are set in by. Our modules have nothing else that looks like these; a test holds them
+/// to it.
+fn without_comments(script: &str) -> String {
+    let mut kept = String::with_capacity(script.len());
+    let mut in_comment = false;
+    for line in script.lines() {
+        let mut line = line.trim_start();
+        if in_comment || line.starts_with("/**") {
+            let Some((_, rest)) = line.split_once("*/") else {
+                in_comment = true;
+                continue;
+            };
+            in_comment = false;
+            line = rest.trim_start();
+        }
+        if line.is_empty() || line.starts_with("//") {
+            continue;
+        }
+        while let Some((before, rest)) = line.split_once("/** @type ") {
+            let Some((_, after)) = rest.split_once("*/") else { break };
+            kept.push_str(before);
+            line = after.trim_start();
+        }
+        kept.push_str(line);
+        kept.push('\n');
+    }
+    kept
 }
 
 fn media_type(name: &str) -> &'static str {
@@ -81,6 +122,55 @@ mod tests {
         }
         let drawn = Static::iter().filter(|n| n.starts_with("draw-")).count();
         assert_eq!(drawn, Picture::ALL.len());
+    }
+
+    fn scripts() -> impl Iterator<Item = (String, String)> {
+        Static::iter().filter(|n| n.ends_with(".js")).map(|name| {
+            let file = Static::get(&name).expect("it is listed");
+            (name.into_owned(), String::from_utf8(file.data.into_owned()).expect("text"))
+        })
+    }
+
+    #[test]
+    fn comments_stay_here_and_code_is_sent() {
+        let script = "// @ts-check\n// Why.\n\n/** @type {Map<number, string>} */\nconst a = new Map();\n\
+            /**\n * Adds.\n * @param {number} b\n */\nexport function add(b) {\n  // so\n  \
+            return /** @type {number} */ (a.get(b)) + \"http://x\"; // kept\n}\n";
+        let sent =
+            "const a = new Map();\nexport function add(b) {\nreturn (a.get(b)) + \"http://x\"; // kept\n}\n";
+        assert_eq!(without_comments(script), sent);
+    }
+
+    /// Text over several lines would lose what it is set in by, and an ordinary block comment is not looked for.
+    #[test]
+    fn scripts_have_nothing_that_is_taken_for_a_comment() {
+        for (name, script) in scripts() {
+            for (n, line) in script.lines().enumerate() {
+                let at = format!("{name}, line {}", n + 1);
+                assert!(line.matches('`').count() % 2 == 0, "{at}: a text over several lines");
+                assert!(!line.contains("/*") || line.contains("/**"), "{at}: an ordinary block comment");
+            }
+            let sent = without_comments(&script);
+            assert!(!sent.contains("/**") && !sent.contains("*/"), "{name}: {sent}");
+        }
+    }
+
+    /// What judges a check on the phone comes over a weak signal.
+    #[test]
+    fn what_judges_on_the_phone_is_small() {
+        let parts = ["judge.js", "matching.js", "trend.js", "answers.js", "checklist.js", "figures.js"];
+        let req =
+            actix_web::test::TestRequest::get().insert_header(("accept-encoding", "gzip")).to_http_request();
+        let size = |script: &str| {
+            let body = without_comments(script).into_bytes();
+            smallest(&req, &mut HttpResponse::Ok(), body).len()
+        };
+        let sent: usize = scripts()
+            .filter(|(name, _)| parts.contains(&name.as_str()))
+            .map(|(_, script)| size(&script))
+            .sum();
+        println!("{sent} bytes");
+        assert!((5_000..15_000).contains(&sent), "{sent} bytes");
     }
 
     /// A drawing is asked for by whoever wrote a list that comes with Chock, each at least once.

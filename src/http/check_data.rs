@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use actix_web::http::header::{CACHE_CONTROL, ContentType, ETAG, Header, IF_NONE_MATCH, IfNoneMatch};
+use actix_web::http::header::{CACHE_CONTROL, ContentType, ETAG, Header, IF_NONE_MATCH, IfNoneMatch, VARY};
 use actix_web::{HttpRequest, HttpResponse};
 use chrono::{DateTime, Utc};
 use serde::{Serialize, Serializer};
@@ -11,6 +11,7 @@ use uuid::Uuid;
 
 use super::api::etag::tag_of_bytes;
 use super::api::words;
+use super::gzip::smallest;
 use crate::domain::checklist::Checklist;
 use crate::domain::history::History;
 use crate::domain::standing::{Severity, Standing};
@@ -97,7 +98,13 @@ pub fn answer(req: &HttpRequest, data: workflow::CheckData) -> HttpResponse {
     };
     let mut answer = if known { HttpResponse::NotModified() } else { HttpResponse::Ok() };
     answer.insert_header((ETAG, tag.to_string())).insert_header((CACHE_CONTROL, "private, no-cache"));
-    if known { answer.finish() } else { answer.insert_header(ContentType::json()).body(body) }
+    answer.insert_header((VARY, "accept-encoding"));
+    if known {
+        return answer.finish();
+    }
+    answer.insert_header(ContentType::json());
+    let body = smallest(req, &mut answer, body);
+    answer.body(body)
 }
 
 fn whole<S: Serializer>(checklist: &Arc<Checklist>, s: S) -> Result<S::Ok, S::Error> {

@@ -27,8 +27,27 @@ pub fn all(dice: &mut Dice) -> Vec<Checklist> {
     all
 }
 
+/// A kind that is new to the rules does not compile here, so that it is not forgotten below, in `condition`, nor on the
+/// phone.
+pub const fn kind_of(condition: &Condition) -> &'static str {
+    match condition {
+        Condition::Outcome { .. } => "outcome",
+        Condition::Limit { .. } => "limit",
+        Condition::Figure { .. } => "figure",
+        Condition::Level { .. } => "level",
+        Condition::Load { .. } => "load",
+        Condition::Warmth { .. } => "warmth",
+        Condition::Difference { .. } => "difference",
+        Condition::Corrected { .. } => "corrected",
+        Condition::Recurs { .. } => "recurs",
+        Condition::Trend { .. } => "trend",
+    }
+}
+
+type Change = fn(&mut Checklist);
+
 /// Small changes to the rules, each of which some check must show.
-pub const CHANGES: &[(&str, fn(&mut Checklist))] = &[
+pub const CHANGES: &[(&str, Change)] = &[
     ("a limit 20 % higher", |c| limits(c, |l| l.at_least = l.at_least.map(|f| f * 1.2))),
     ("a limit without its load", |c| limits(c, |l| l.load = None)),
     ("the first rule left out", |c| drop(c.rules.remove(0))),

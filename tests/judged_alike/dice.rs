@@ -41,13 +41,12 @@ impl Dice {
     /// Of the sizes a check can lead to, and far beyond; often with few digits, or exactly between two tenths or wholes.
     pub fn figure(&mut self) -> f64 {
         let size = 10_f64.powi(i32::try_from(self.between(-9, 12)).expect("small"));
-        let x = match self.below(4) {
+        match self.below(4) {
             0 => self.share() * size,
             1 => self.between(-4_000, 4_000) as f64 / 4.0,
             2 => self.between(-100_000, 100_000) as f64 / 1_000.0,
             _ => -self.share() * size,
-        };
-        if self.percent(3) { -0.0 } else { x }
+        }
     }
 
     pub fn maybe<T>(&mut self, chance: usize, make: impl FnOnce(&mut Self) -> T) -> Option<T> {

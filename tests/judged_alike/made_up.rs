@@ -29,7 +29,8 @@ pub struct Made {
 }
 
 impl Made {
-    pub fn to_json(&self) -> Value {
+    /// With the history as a phone has it.
+    pub fn to_json(&self, checklists: &[Checklist]) -> Value {
         let given = |a: &RawAnswer| -> Value {
             let Value::Object(all) = serde_json::to_value(a).expect("JSON") else {
                 unreachable!("an object")
@@ -48,7 +49,7 @@ impl Made {
         let by = json!({
             "hours_before": self.before.engine_hours,
             "altitude_m": self.altitude_m,
-            "history": self.history,
+            "history": self.history.lean_for(&checklists[self.checklist]),
         });
         json!({"checklist": self.checklist, "check": check, "by": by})
     }
@@ -317,11 +318,9 @@ fn history(stops: &[Stop<'_>], hours_now: Option<Hours>, dice: &mut Dice) -> His
     let end = hours_now.map_or(20_000, |h| h.0);
     for stop in stops {
         let (item, position) = (stop.item.key.clone(), stop.position.map(|p| p.key.clone()));
-        if let Asks::Measure(m) = &stop.item.asks {
-            if dice.percent(60) {
-                let points = series(m, end, now, dice);
-                history.series.push(Series { item: item.clone(), position: position.clone(), points });
-            }
+        if let Some(m) = stop.item.measure().filter(|_| dice.percent(60)) {
+            let points = series(m, end, now, dice);
+            history.series.push(Series { item: item.clone(), position: position.clone(), points });
         }
         if dice.percent(25) {
             for _ in 0..=dice.below(4) {

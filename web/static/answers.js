@@ -2,14 +2,14 @@
 // From answers as typed to readings, or to questions: nothing is guessed. The same as src/domain/answers.rs.
 
 import { beyond, itemOf, measureOf, walk } from "./checklist.js";
-import { Unclear, fromBase, hoursShown, inWords, letters, measured, parseUnit, plain, quantity, quoted, shown, tenths, trim } from "./figures.js";
+import { Unclear, fromBase, hoursShown, inWords, letters, measured, parseUnit, quantity, quoted, shown, tenths, trim } from "./figures.js";
 
 /**
  * @typedef {import("./checklist.js").Checklist} Checklist
  * @typedef {import("./checklist.js").Context} Context
  * @typedef {import("./checklist.js").Stop} Stop
  * @typedef {import("./figures.js").Measured} Measured
- * @typedef {{[member: string]: string | number | null | undefined}} RawAnswer The members of the API's answer.
+ * @typedef {{[member: string]: string | null | undefined}} RawAnswer The members of the API's answer, each as typed.
  * @typedef {{pointer: string, item: string | null, position: string | null, sentence: string}} Question
  * @typedef {{what: string, amount: Measured | null}} Correction
  * @typedef {{item: string, position: string | null, outcome: string, level: string | null, value: Measured | null,
@@ -94,7 +94,7 @@ export const whole = (pointer, sentence) => ({ pointer, item: null, position: nu
 
 /** @param {Checklist} checklist @param {Stop[]} stops @param {RawAnswer} raw @param {number} number */
 function find(checklist, stops, raw, number) {
-  const named = (/** @type {string} */ member) => (raw[member] == null ? null : cut(String(raw[member])));
+  const named = (/** @type {string} */ member) => (raw[member] == null ? null : cut(raw[member]));
   const ask = (/** @type {string} */ member, /** @type {string} */ sentence) => {
     const place = { item: named("item"), position: named("position") };
     return new Asked({ pointer: `/answers/${number}/${member}`, ...place, sentence });
@@ -297,8 +297,7 @@ class Answer {
   checkTexts() {
     const questions = [];
     for (const [member, longest] of LONGEST) {
-      const given = asText(this.raw[member]);
-      if (given === null) continue;
+      const given = this.raw[member] ?? "";
       let wrong = "";
       if (letters(given).length > longest) wrong = `is too long. Write at most ${longest} characters.`;
       else if (/[^\P{Cc}\n\r\t]/u.test(given)) wrong = "holds signs that cannot be shown. Type it again.";
@@ -362,11 +361,8 @@ function airQuestion({ air }) {
   return [whole("/air_temperature", sentence)];
 }
 
-/** JSON clients send 14.5 as readily as "14.5". @param {string | number | null | undefined} given */
-const asText = (given) => (given == null ? null : typeof given === "number" ? plain(given) : given);
-
-/** An empty field of a page is no answer. @param {string | number | null | undefined} given */
-const text = (given) => trim(asText(given) ?? "") || null;
+/** An empty field of a page is no answer. @param {string | null | undefined} given */
+const text = (given) => trim(given ?? "") || null;
 
 /** What was sent, short enough to be read back in a sentence. @param {string} given */
 const cut = (given) =>

@@ -2,7 +2,7 @@
 // A checklist as the server keeps it: its walk, and the limits a figure is held against. The same as
 // src/domain/checklist.rs and src/domain/checklist/measure.rs.
 
-import { factor, fromBase, plain, round } from "./figures.js";
+import { factor, fromBase, round } from "./figures.js";
 
 /**
  * @typedef {{key: string, title: string}} Position
@@ -110,7 +110,7 @@ function rounded(m, figure, unit) {
   const step = m.resolution * (factor(m.base) / factor(unit));
   const digits = [0, 1, 2, 3, 4, 5].find((d) => step >= 0.999 * (1 / 10 ** d)) ?? 6;
   const scale = 10 ** digits;
-  return `${plain(round(figure * scale) / scale || 0)} ${unit}`;
+  return `${round(figure * scale) / scale || 0} ${unit}`;
 }
 
 /** What of the context the item's limits depend on. @param {Measure} m @param {Under} under */

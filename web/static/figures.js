@@ -37,7 +37,7 @@ export const toBase = (figure, unit) => (unit === "°F" ? (figure - 32) / 1.8 : 
 export const fromBase = (base, unit) => (unit === "°F" ? base * 1.8 + 32 : base / factor(unit));
 
 /** A figure with no digits that a conversion made up. @param {number} figure @param {string} unit */
-export const inWords = (figure, unit) => `${plain(round(figure * 1000) / 1000 || 0)} ${unit}`;
+export const inWords = (figure, unit) => `${round(figure * 1000) / 1000 || 0} ${unit}`;
 
 /** @param {Measured} m */
 export const shown = (m) => `${m.as_read} ${m.unit}`;
@@ -131,29 +131,11 @@ export function quoted(text) {
 export const round = (x) => (x < 0 ? -Math.round(-x) : Math.round(x));
 
 /**
- * All digits that tell the figure from its neighbours, and never an exponent.
- * @param {number} x
- */
-export function plain(x) {
-  if (Object.is(x, -0)) return "-0";
-  const text = String(x);
-  const [figure, power] = text.split("e");
-  if (power === undefined) return text;
-  const [whole, part = ""] = figure.replace("-", "").split(".");
-  const digits = whole + part;
-  const point = whole.length + Number(power);
-  const spread =
-    point <= 0 ? `0.${"0".repeat(-point)}${digits}` : digits.padEnd(point, "0");
-  return (x < 0 ? "-" : "") + spread;
-}
-
-/**
  * To the whole hour; exactly between two it is the even one, where `toFixed` goes up.
  * @param {number} x
  */
 export function wholeHours(x) {
   const size = Math.abs(x);
   const even = size % 2 === 0.5 ? size - 0.5 : size;
-  const text = size < 1e21 ? even.toFixed(0) : String(BigInt(size));
-  return (x < 0 || Object.is(x, -0) ? "-" : "") + text;
+  return (x < 0 ? "-" : "") + even.toFixed(0);
 }

@@ -26,6 +26,7 @@ import { AIR_TEMPERATURE, Sheet, inFull } from "./matching.js";
 const OUT_OF_SERVICE = "out of service";
 const MONITOR = "monitor";
 const WATCH_DAYS = 7;
+const KINDS = "outcome limit figure level load warmth difference corrected recurs trend".split(" ");
 
 /**
  * A whole check, from what was typed to the verdict: with questions when something must be mended first. The check has
@@ -52,6 +53,13 @@ export function judgeCheck(check, { checklist, history = {}, hours_before = null
   const findings = judge(checklist, context, readings, history);
   return { readings, findings, verdict: verdict(findings) };
 }
+
+/**
+ * Whether this page knows all that the checklist's rules look for. One from before a new kind of rule came would judge
+ * too mildly, and must not judge at all.
+ * @param {Checklist} checklist
+ */
+export const knowsRulesOf = (checklist) => checklist.rules.every((r) => r.when.every((c) => KINDS.includes(c.kind)));
 
 /** @param {Checklist} checklist @param {Context} context @param {Reading[]} readings @param {History} history @returns {Finding[]} */
 export function judge(checklist, context, readings, history) {

@@ -1,9 +1,9 @@
 // @ts-check
-// Which rules match which stops of the walk, and what is said of it. The same as src/domain/judge/*.rs.
+// Which rules match which stops of the walk, and what is said of it. The same as src/domain/judge and what is below it.
 
 import { apartInUnit, beyond, bounds, brokenLimit, inUnit, isAbove, isBelow, measureOf } from "./checklist.js";
 import { Past, crossingOf, isAt, mayBePassed, predict, predictFrom, runsTowards } from "./trend.js";
-import { factor, fromBase, inWords, plain, shown, tenths, wholeHours, words } from "./figures.js";
+import { factor, fromBase, inWords, shown, tenths, wholeHours, words } from "./figures.js";
 
 /**
  * @typedef {import("./checklist.js").Checklist} Checklist
@@ -162,7 +162,7 @@ export class Sheet {
       said = `above ${inUnit(measure, c.above, value.unit)}`;
     } else return null;
     if (!brought) return fact(stop, `${shown(value)}, ${said}`);
-    const text = `${inUnit(measure, base, value.unit)} at ${plain(/** @type {number} */ (to))} °C, ${said}`;
+    const text = `${inUnit(measure, base, value.unit)} at ${to} °C, ${said}`;
     return fact(stop, text, shown(value));
   }
 
@@ -277,7 +277,7 @@ export class Sheet {
     const reads = atTemperature(limit, celsius, air.base, this.context.altitude_m ?? 0);
     if (!isBelow(measure, reads, limit) && !isAbove(measure, reads, limit)) return null;
     const [wanted, shows] = [limit, reads].map((base) => inUnit(measure, base, value.unit));
-    const begin = `${wanted} at ${plain(celsius)} °C reads ${shows} at ${shown(air)}`;
+    const begin = `${wanted} at ${celsius} °C reads ${shows} at ${shown(air)}`;
     const low = isBelow(measure, value.base, limit);
     if (isBelow(measure, value.base, reads)) {
       const gone = apartInUnit(measure, reads - value.base, value.unit);

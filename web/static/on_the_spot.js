@@ -2,7 +2,7 @@
 // Judges a check on the phone by the rules that the server sent along, so that somebody without a signal knows at once.
 
 import { tenths } from "./figures.js";
-import { judgeCheck, standingAfter } from "./judge.js";
+import { judgeCheck, knowsRulesOf, standingAfter } from "./judge.js";
 import { kept } from "./queue.js";
 
 /**
@@ -14,7 +14,7 @@ export async function judged(machine, body) {
   const data = await kept("check-data");
   const known = data?.machines.find((/** @type {any} */ m) => m.id === machine);
   const list = data?.checklists.find((/** @type {any} */ c) => c.id === body.checklist);
-  if (!known || !list) return undefined;
+  if (!known || !list || !knowsRulesOf(list.body)) return undefined;
   const said = judgeCheck(body, {
     checklist: list.body,
     history: { ...known.history, now: body.recorded_at },

@@ -1,7 +1,9 @@
 use chrono::{DateTime, TimeDelta, Utc};
 
 use super::{CorrectedAt, History, Point, ReleasedAt, Series};
-use crate::domain::checklist::Window;
+use crate::domain::checklist::{Checklist, Condition, Window};
+use crate::domain::checklist_file::parse;
+use crate::domain::shipped::SHIPPED;
 use crate::domain::unit::Hours;
 
 fn now() -> DateTime<Utc> {
@@ -121,4 +123,43 @@ fn what_was_put_right_begins_a_new_series() {
 #[test]
 fn an_empty_document_is_an_empty_history() {
     assert_eq!(serde_json::from_str::<History>("{}").expect("json"), History::default());
+}
+
+/// Of what a phone takes along only that is left which a rule may go by; that it judges the same is held by
+/// tests/judged_alike.rs.
+#[test]
+fn a_lean_history_has_nothing_that_no_rule_goes_by() {
+    let lists = SHIPPED.iter().map(|(_, text)| parse(text).expect("a sound list"));
+    let follows_pads = |c: &Checklist| {
+        let mut conditions = c.rules.iter().flat_map(|r| &r.when);
+        conditions.any(|c| matches!(c, Condition::Trend { at, .. } if at.item == "brake-pad"))
+    };
+    let list = lists.into_iter().find(follows_pads).expect("a list that follows brake pads");
+    let points = |count: i64| {
+        let point = |n: i64| Point {
+            engine_hours: Some(Hours(1_000 - n * 10)),
+            at: now() - TimeDelta::days(n),
+            base: 5.0,
+        };
+        (1..=count).map(point).collect()
+    };
+    let series = |item: &str, count| Series { item: item.into(), position: None, points: points(count) };
+    let history = History {
+        series: vec![series("brake-pad", 30), series("tyre-pressure", 30)],
+        corrected: vec![
+            CorrectedAt { item: "brake-pad".into(), ..corrected(None, 10, None, None) },
+            corrected(None, 3, None, None),
+            corrected(None, 6, None, None),
+            corrected(None, 7, None, None),
+        ],
+        released: vec![released(9), released(5)],
+        ..History::default()
+    };
+    let lean = history.lean_for(&list);
+    let left: Vec<usize> = lean.series.iter().map(|s| s.points.len()).collect();
+    assert_eq!(left, [10, 1], "since the pads were put right, and the tyre's last");
+    assert_eq!(lean.series[1].points[0].at, now() - TimeDelta::days(1));
+    assert_eq!(lean.released, [released(5)]);
+    assert_eq!(lean.corrected, history.corrected[..2], "the pads' last, and the coolant's since its release");
+    assert_eq!(lean.lean_for(&list), lean);
 }

@@ -27,7 +27,7 @@ pub struct MachineData {
     pub checklist: Option<ChecklistId>,
     pub holds: Vec<HoldRow>,
     pub defects: Vec<DefectRow>,
-    /// As far as the checklist's rules look back, without a `now`: that is the moment of the check.
+    /// As far as a judgement by the checklist depends on it, without a `now`: that is the moment of the check.
     pub history: History,
     /// Item, position, value as read, unit: of the last check.
     pub last_values: Vec<(String, String, String, String)>,
@@ -84,7 +84,10 @@ async fn gather(
             }
         };
         let history = match checklist.and_then(|id| checklists.get(&id)) {
-            Some((_, whole)) => History { now: None, ..history(tx, whole, machine.id, now).await? },
+            Some((_, whole)) => {
+                let past = history(tx, whole, machine.id, now).await?.lean_for(whole);
+                History { now: None, ..past }
+            }
             None => History::default(),
         };
         gathered.push(MachineData {
