@@ -84,7 +84,8 @@ async function take(form, kind, id, again) {
   const now = await entry(id);
   if (now?.state === "refused") {
     await discard(id);
-    renew(form);
+    // Under another one's id it would be refused again.
+    if (!now.faults?.length) renew(form);
     show(form, now.faults?.length ? now.faults : [{ pointer: "", detail: now.said ?? "It was not taken." }], fields);
   } else if (now?.state === "received") {
     location.assign(arrived(now));
@@ -123,7 +124,7 @@ async function straight(form, e, fields) {
   }
 }
 
-/** A refused id is not used again. @param {HTMLFormElement} form */
+/** @param {HTMLFormElement} form */
 function renew(form) {
   const idField = /** @type {HTMLInputElement} */ (form.elements.namedItem(form.id === "check" ? "check" : "id"));
   idField.value = newId();
