@@ -73,7 +73,7 @@ impl Yard {
 
     /// As the button does, whatever the phone is trying by itself at this moment.
     async fn send_now(&self) {
-        self.run(&format!("{QUEUE} await q.drain('all')")).await;
+        self.run(&format!("{QUEUE} await q.drain(true)")).await;
     }
 
     /// Fills in a check of U-07; the driver's latch does not hold when `fails`.
@@ -196,13 +196,14 @@ async fn twenty_records_outlive_the_browser_and_arrive_once_from_two_tabs() {
     yard.link.becomes(Signal::Good);
     // The cookie may not have been on the disk yet.
     yard.phone.window.go(&format!("{url}/sign-in?to=/phone")).await;
+    yard.phone.until("on this phone only").await;
     yard.signs_in("otto@yard.example").await;
     yard.phone.until("On this phone").await;
     yard.run("open('/phone'); open('/machines');").await;
     yard.until(
         "all are received",
         &format!(
-            "{QUEUE} await q.drain('all'); const all = await q.entries(); \
+            "{QUEUE} await q.drain(true); const all = await q.entries(); \
              return all.length === 20 && all.every((e) => e.state === 'received')"
         ),
     )
@@ -233,7 +234,7 @@ async fn a_sign_in_that_ends_loses_nothing_and_nobody_else_sends_it() {
     yard.phone.until("sign in as Otto Operator").await;
     yard.until(
         "it stays where it is",
-        &format!("{QUEUE} await q.drain('all'); return (await q.entries())[0].state === 'signed out'"),
+        &format!("{QUEUE} await q.drain(true); return (await q.entries())[0].state === 'signed out'"),
     )
     .await;
     assert_eq!(yard.checks().await, 0, "never in another one's name");
@@ -283,7 +284,7 @@ async fn a_link_that_hangs_does_not_keep_the_operator_waiting() {
     yard.until(
         "it is sent by itself",
         &format!(
-            "{QUEUE} await q.drain('all'); const all = await q.entries(); \
+            "{QUEUE} await q.drain(true); const all = await q.entries(); \
              return all.length === 1 && all.every((e) => e.state === 'received')"
         ),
     )

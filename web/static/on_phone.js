@@ -134,7 +134,7 @@ function state(e) {
     word.textContent = e.state === "signed out" ? "Saved on this phone. Your sign-in has ended." : "Saved on this phone.";
     line.append(others ? ` Only ${e.name} can send it: sign in as ${e.name}.` : ` ${e.said || "It is sent as soon as there is a signal."}`);
     if (e.state === "signed out") link("Sign in", `/sign-in?to=${encodeURIComponent("/phone")}`);
-    if (!others) button("Send now", () => drain(e.id));
+    if (!others) button("Send now", () => drain(true));
   }
   if (isUnsent(e) && e.state !== "sending") {
     button("Delete it", async () => {

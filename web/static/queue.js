@@ -139,19 +139,19 @@ function changed() {
 }
 
 /**
- * Sends what is due, oldest first, one tab at a time. Answers when the next try is due, in ms, or nothing when all is sent
- * or waits for somebody.
- * @param {string} [now] the id of the one that is sent whether it is due or not; "all" for all of them
+ * Sends what is due, oldest first and never out of order: an hour meter only goes forward. One tab at a time. Answers when
+ * the next try is due, in ms, or nothing when all is sent or waits for somebody.
+ * @param {boolean} [now] whether it is due or not
  * @returns {Promise<number | undefined>}
  */
-export async function drain(now) {
+export async function drain(now = false) {
   const one = async () => {
     for (const e of await entries()) {
       if (e.state === "received" && !e.photos.length) {
         if (Date.now() - Date.parse(e.receivedAt ?? "") > KEEP_MS) await discard(e.id);
-      } else if (e.state !== "refused" && (e.next <= Date.now() || now === e.id || now === "all")) {
+      } else if (e.state !== "refused") {
         // Whoever cannot be reached now cannot be reached for the next one either.
-        if (!(await send(e))) break;
+        if (!(now || e.next <= Date.now()) || !(await send(e))) break;
       }
     }
   };
@@ -167,15 +167,23 @@ async function send(e) {
     if (e.state !== "received") {
       await save({ ...e, state: "sending" });
       const answer = await put(`/api/v1/${e.kind}/${e.id}`, e, BODY_MS, "application/json", JSON.stringify(e.body));
-      if (answer.status === 401 || answer.status === 403) return await later(e, "signed out", await sentence(answer));
+      if (answer.status === 401 || answer.status === 403) {
+        await later(e, "signed out", await sentence(answer));
+        // It waits for its person, and keeps nobody else's back.
+        return true;
+      }
       if (answer.status >= 500 || answer.status === 429) return await later(e, "saved", await sentence(answer));
       if (!answer.ok) {
         const problem = await answer.json().catch(() => ({}));
-        const said = problem.detail ?? `The server answered ${answer.status}.`;
+        // Whatever did not come from Chock itself decides nothing.
+        if (!problem.detail) return await later(e, "saved", "");
+        const said = problem.detail;
         await save({ ...e, state: "refused", said, faults: problem.errors ?? [] });
         return true;
       }
-      const known = await answer.json();
+      const known = await answer.json().catch(() => null);
+      // Half an answer is none: what broke off on the way may look like a success.
+      if ((known?.check ?? known?.defect) !== e.id) return await later(e, "saved", "");
       e = { ...e, state: "received", receivedAt: new Date().toISOString(), answer: known, said: undefined, tries: 0, next: 0 };
       await save(e);
     }

@@ -78,7 +78,9 @@ async function take(form, kind, id, again) {
     return await straight(form, e, fields);
   }
   if (again && again !== id) await discard(again);
-  await Promise.race([drain(id), new Promise((done) => setTimeout(done, PATIENCE_MS))]);
+  // Where the browser knows how, it sends also when this page is closed.
+  void navigator.serviceWorker?.ready.then((r) => /** @type {any} */ (r).sync?.register("queue")).catch(() => {});
+  await Promise.race([drain(true), new Promise((done) => setTimeout(done, PATIENCE_MS))]);
   const now = await entry(id);
   if (now?.state === "refused") {
     await discard(id);

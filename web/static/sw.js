@@ -37,7 +37,7 @@ worker.addEventListener("message", (event) => {
 
 worker.addEventListener("sync", (event) => {
   const sync = /** @type {ExtendableEvent & { tag: string }} */ (event);
-  if (sync.tag === "queue") sync.waitUntil(drain("all"));
+  if (sync.tag === "queue") sync.waitUntil(drain(true));
 });
 
 /** @param {Request} request */
