@@ -3,6 +3,7 @@
 
 pub mod driver;
 mod every_page;
+mod everybody;
 mod no_signal;
 mod on_paper;
 mod pictures;
