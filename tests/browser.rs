@@ -7,5 +7,6 @@ mod everybody;
 mod no_signal;
 mod on_paper;
 mod pictures;
+mod read_back;
 mod screen;
 mod story;

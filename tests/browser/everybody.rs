@@ -65,7 +65,7 @@ async fn every_page_is_for_everybody() {
         }
     }
     assert!(seen.len() > 40, "only {} pages were looked at", seen.len());
-    found.is_nothing();
+    found.hold_nothing();
     look.screen.window.close().await;
     drop(driver);
     world.close().await;
@@ -257,7 +257,7 @@ impl Found {
         self.0.extend(those.into_iter().map(|t| format!("{what}: {t}\n    {at}")));
     }
 
-    fn is_nothing(mut self) {
+    fn hold_nothing(mut self) {
         self.0.sort();
         let mut told = String::new();
         for one in &self.0 {
