@@ -9,4 +9,5 @@ mod on_paper;
 mod pictures;
 mod read_back;
 mod screen;
+mod sheets;
 mod story;

@@ -184,6 +184,12 @@ impl Window {
         decoded(&printed["data"])
     }
 
+    /// The page on a sheet of this many inches, as from a printer that has no other.
+    pub async fn printed_on(&self, [width, height]: [f64; 2]) -> Vec<u8> {
+        let paper = json!({"paperWidth": width, "paperHeight": height});
+        decoded(&self.devtools("Page.printToPDF", paper).await["data"])
+    }
+
     /// A PNG of the window, or of the whole page down to its end.
     pub async fn picture(&self, whole: bool) -> Vec<u8> {
         let mut params = json!({"format": "png", "captureBeyondViewport": whole});

@@ -145,12 +145,12 @@ struct Printed {
 
 /// In points from the top left corner.
 #[derive(Debug)]
-struct Word {
+pub struct Word {
     text: String,
     left: f64,
-    top: f64,
+    pub top: f64,
     right: f64,
-    bottom: f64,
+    pub bottom: f64,
 }
 
 impl Printed {
@@ -233,7 +233,7 @@ impl Printed {
 
 impl Word {
     /// `<word xMin="…" yMin="…" xMax="…" yMax="…">DANGER</word>`
-    fn read(line: &str) -> Option<Self> {
+    pub fn read(line: &str) -> Option<Self> {
         let mut parts = line.trim().strip_prefix("<word ")?.split('"');
         let mut figure = || parts.nth(1)?.parse::<f64>().ok();
         let (left, top, right, bottom) = (figure()?, figure()?, figure()?, figure()?);
@@ -248,7 +248,7 @@ fn luminance([red, green, blue]: [u8; 3]) -> f64 {
 }
 
 /// What a program says when it is content.
-fn said(program: &str, arguments: &[&str]) -> String {
+pub fn said(program: &str, arguments: &[&str]) -> String {
     let done = Command::new(program).args(arguments).output();
     let done = done.unwrap_or_else(|e| panic!("{program}: {e}: tests/run --set-up installs it"));
     assert!(done.status.success(), "{program} {arguments:?}: {}", String::from_utf8_lossy(&done.stderr));

@@ -97,6 +97,7 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("POST", "/work-orders/{id}/release", "sw", 422),
     ("POST", "/work-orders/{id}/cancel", "sw", 422),
     ("POST", "/machines/{id}/work-order", "msw", 303),
+    ("GET", "/work-orders/{id}/sheet", "omsw", 200),
     ("GET", "/work-orders/{id}/note", "omsw", 200),
     ("GET", "/board", "omsw", 200),
     ("GET", "/board.csv", "omsw", 200),

@@ -2,6 +2,7 @@
 
 mod acts;
 pub mod retest_form;
+mod sheet;
 mod view;
 
 use actix_web::{HttpRequest, web};
@@ -19,6 +20,7 @@ use view::OrderView;
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/work-orders/{id}", web::get().to(order));
+    cfg.route("/work-orders/{id}/sheet", web::get().to(sheet::sheet));
     cfg.route("/work-orders/{id}/claim", web::post().to(acts::claim));
     cfg.route("/work-orders/{id}/hand-back", web::post().to(acts::hand_back));
     cfg.route("/work-orders/{id}/start", web::post().to(acts::start));

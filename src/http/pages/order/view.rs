@@ -17,7 +17,7 @@ use crate::http::pages::frame::Frame;
 use crate::http::pages::local_time;
 use crate::http::pages::shown::{When, day, when};
 use crate::http::pages::typed::Typed;
-use crate::workflow::{DefectOnOrder, OrderPage};
+use crate::workflow::{DefectOnOrder, LineRow, OrderPage};
 
 #[derive(Template)]
 #[template(path = "order.html", config = ".askama.toml")]
@@ -103,11 +103,11 @@ struct DefectView {
     retests: Vec<RetestView>,
 }
 
-struct ReadingView {
-    title: String,
-    answer: String,
-    limit: String,
-    note: String,
+pub struct ReadingView {
+    pub title: String,
+    pub answer: String,
+    pub limit: String,
+    pub note: String,
 }
 
 struct RetestView {
@@ -159,14 +159,6 @@ impl OrderView {
         let here = format!("/work-orders/{}", o.order.id);
         let running = o.labour.iter().find(|l| l.mechanic_id == actor.id && l.ended_at.is_none());
         let defects: Vec<DefectView> = o.defects.iter().map(|d| defect(d, &zone, now)).collect();
-        let mut cautions: Vec<String> = Vec::new();
-        for caution in
-            o.defects.iter().flat_map(|d| &d.failed).filter_map(|(_, i)| i.as_ref()?.caution.clone())
-        {
-            if !cautions.contains(&caution) {
-                cautions.push(caution);
-            }
-        }
         let retests = if o.order.word() == OrderWord::WorkDone && actor.may(Act::Retest) {
             o.defects
                 .iter()
@@ -189,7 +181,7 @@ impl OrderView {
             facts: facts(&o),
             opened: when(o.order.opened_at, &zone, now),
             as_of: local_time::in_full(now, &zone),
-            cautions,
+            cautions: cautions(&o),
             labour: o
                 .labour
                 .iter()
@@ -229,6 +221,17 @@ impl OrderView {
     }
 }
 
+/// Of the failed items, each once.
+pub fn cautions(o: &OrderPage) -> Vec<String> {
+    let mut cautions: Vec<String> = Vec::new();
+    for caution in o.defects.iter().flat_map(|d| &d.failed).filter_map(|(_, i)| i.as_ref()?.caution.clone()) {
+        if !cautions.contains(&caution) {
+            cautions.push(caution);
+        }
+    }
+    cautions
+}
+
 fn may(actor: &Actor, o: &OrderPage) -> May {
     let word = o.order.word();
     let under_way = matches!(word, OrderWord::Claimed | OrderWord::InWork | OrderWord::Waiting);
@@ -247,7 +250,7 @@ fn may(actor: &Actor, o: &OrderPage) -> May {
     }
 }
 
-fn facts(o: &OrderPage) -> Vec<(&'static str, String)> {
+pub fn facts(o: &OrderPage) -> Vec<(&'static str, String)> {
     let mut facts = vec![("Yard", o.yard.name.clone()), ("Class", o.machine.class.clone())];
     if !o.machine.description.is_empty() {
         facts.push(("Machine", o.machine.description.clone()));
@@ -261,10 +264,10 @@ fn facts(o: &OrderPage) -> Vec<(&'static str, String)> {
     facts
 }
 
-fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
+/// What was read of each failed item, and its limit.
+pub fn readings(d: &DefectOnOrder) -> Vec<ReadingView> {
     let row = &d.defect;
-    let readings = d
-        .failed
+    d.failed
         .iter()
         .filter_map(|(f, item)| {
             let reading = reading_of(&d.readings, f)?;
@@ -279,11 +282,21 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
                 note: reading.note.clone().unwrap_or_default(),
             })
         })
-        .collect();
+        .collect()
+}
+
+/// How the machine was when it failed.
+pub fn under(d: &DefectOnOrder) -> String {
+    let row = &d.defect;
     let mut under = if row.check_id.is_some() { row.context().in_words() } else { String::new() };
     if let Some(hours) = d.hours_at {
         under = format!("{under}, {hours} h on the meter");
     }
+    under
+}
+
+fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
+    let row = &d.defect;
     let until_day = row.good_until_at.map(|at| day(at, zone, now).words);
     let until_hours = row.good_until_hours.map(|h| format!("{h} engine hours"));
     let good_until: Vec<String> = until_day.into_iter().chain(until_hours).collect();
@@ -293,8 +306,8 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
         severity: row.severity,
         state: row.state,
         open: row.closed_at.is_none(),
-        readings,
-        under,
+        readings: readings(d),
+        under: under(d),
         found: when(row.raised_at, zone, now),
         by: d.reported_by_name.clone(),
         check_href: row.check_id.map(|c| format!("/checks/{c}")).unwrap_or_default(),
@@ -348,15 +361,19 @@ fn passed(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> String {
     }
 }
 
-fn line(l: &crate::workflow::LineRow, cost: String) -> LineView {
-    let unit = if l.unit == "each" { String::new() } else { format!(" {}", l.unit) };
+/// A figure of the store with its unit, where that says anything.
+pub fn quantity(figure: i64, unit: &str) -> String {
+    if unit == "each" { Quantity(figure).to_string() } else { format!("{} {unit}", Quantity(figure)) }
+}
+
+fn line(l: &LineRow, cost: String) -> LineView {
     LineView {
         part: l.part_id.to_string(),
         name: l.name.clone(),
         number: l.number.clone(),
         bin: l.bin.clone(),
-        reserved: format!("{}{unit}", Quantity(l.reserved)),
-        issued: format!("{}{unit}", Quantity(l.issued)),
+        reserved: quantity(l.reserved, &l.unit),
+        issued: quantity(l.issued, &l.unit),
         issued_figure: Quantity(l.issued).to_string(),
         cost,
         has_reserved: l.reserved > 0,
