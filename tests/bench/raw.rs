@@ -48,7 +48,7 @@ const HOLDS: &str =
     WHERE h.machine_id = $1 AND h.lifted_at IS NULL ORDER BY h.placed_at, h.id";
 const DEFECTS: &str =
     "SELECT id, machine_id, yard_id, what, system, item, position, load, warmth, air, altitude_m, severity,
-    state, rule, checklist_id, final, why, instruction, supporting, failed, good_until_at, good_until_hours,
+    state, rule, checklist_id, final, why, instruction, supporting, failed, risk, good_until_at, good_until_hours,
     reported_by, check_id, work_order_id, prior_defect_id, came_back, said_gone_at, cause, remedy, repaired_by,
     no_fault_found, part_replaced, raised_at, closed_at, version
     FROM defect WHERE machine_id = $1 AND closed_at IS NULL ORDER BY raised_at, id";
