@@ -11,6 +11,7 @@ mod history;
 mod log_labour;
 mod look;
 mod machines;
+mod order_of_defect;
 mod part_store;
 mod people;
 mod photos;

@@ -3,7 +3,8 @@
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::raise::{Source, hold_for, in_progress, open_order, subject, with_version};
+use super::order_of_defect::{in_progress, open_order};
+use super::raise::{Source, hold_for, subject, with_version};
 use super::trail::Trail;
 use super::{Result, Workshop, tell, yard_of};
 use crate::domain::alert::{Because, Event};
