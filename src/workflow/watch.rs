@@ -126,5 +126,11 @@ fn is_past(defect: &DefectRow, now: DateTime<Utc>) -> bool {
 
 /// The hold's placer must be a person; the name says that it was the rule.
 fn rule_itself(reporter: PersonId) -> Actor {
-    Actor { id: reporter, name: "Chock (good until)".to_owned(), roles: Vec::new(), yards: Vec::new() }
+    Actor {
+        id: reporter,
+        name: "Chock (good until)".to_owned(),
+        roles: Vec::new(),
+        yards: Vec::new(),
+        by_pin: false,
+    }
 }
