@@ -3,8 +3,10 @@
 
 pub mod driver;
 mod every_page;
+mod everybody;
 mod no_signal;
 mod on_paper;
 mod pictures;
+mod read_back;
 mod screen;
 mod story;

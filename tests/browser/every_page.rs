@@ -39,7 +39,7 @@ async fn every_page_fits() {
 }
 
 /// Other than what is fetched by a program, or comes as a file.
-fn is_a_page(path: &str) -> bool {
+pub fn is_a_page(path: &str) -> bool {
     let others = ["/livez", "/readyz", "/assets/", "/live", "/photos/", "/sw.js"];
     !path.ends_with(".csv") && !path.ends_with("/file") && !others.iter().any(|o| path.starts_with(o))
 }

@@ -65,6 +65,13 @@ const seen = {
     return {};
   },
 
+  focus_within(legends, css) {
+    const found = inside(legends).flatMap((f) => [...f.querySelectorAll(css)].filter((e) => e.closest("fieldset") === f));
+    if (found.length !== 1) return { error: `${found.length} of ${css} in ${legends}` };
+    found[0].focus();
+    return {};
+  },
+
   chosen: (words) => flat(labelled(words).map((l) => l.control)[0]?.selectedOptions?.[0]?.textContent),
 
   // One of the big answers, by the legends that lead to it.

@@ -114,6 +114,16 @@ impl Screen {
         assert!(chosen.starts_with(letters), "{label} is {chosen:?}, not {letters:?}…");
     }
 
+    /// Chooses the unit of an item's figure, as from a keyboard.
+    pub async fn take_unit(&self, legends: &[&str], unit: &str) {
+        let there: Value = self.see("focus_within", json!([legends, ".measure select"])).await;
+        assert_eq!(there, json!({}), "at {}", self.path().await);
+        for letter in unit.chars() {
+            let key = json!({"type": "char", "text": letter.to_string()});
+            self.window.devtools("Input.dispatchKeyEvent", key).await;
+        }
+    }
+
     /// Gives one of the big answers.
     pub async fn answer(&self, legends: &[&str], words: &str) {
         let at = self.place("answer", json!([legends, words])).await;

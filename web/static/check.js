@@ -1,6 +1,11 @@
 // @ts-check
-// Shows how many items of a check are answered, leads to the next open one, and makes photos small before they are
-// sent. The page is whole without it: the server refuses what is missing, by name, and shrinks photos itself.
+// Shows how many items of a check are answered, leads to the next open one, reads back every figure as it was
+// understood, and makes photos small before they are sent. The page is whole without it: the server refuses what is missing, by name, and shrinks photos itself.
+
+import { Unclear, fromBase, measured, shown } from "./figures.js";
+
+/** Somebody who still types is not interrupted, above all not a screen reader. */
+const PAUSE_MS = 300;
 
 const form = /** @type {HTMLFormElement | null} */ (document.getElementById("check"));
 const strip = /** @type {HTMLElement | null} */ (form?.querySelector("[data-progress]") ?? null);
@@ -8,6 +13,7 @@ if (form && strip) follow(form, strip);
 for (const input of /** @type {NodeListOf<HTMLInputElement>} */ (document.querySelectorAll("input[type=file]"))) {
   input.addEventListener("change", () => void shrink(input));
 }
+if (form) readBack(form);
 document.getElementById("errors")?.focus();
 
 /** @param {HTMLFormElement} form @param {HTMLElement} strip */
@@ -48,6 +54,46 @@ function answered(group) {
   if (chosen.value !== "measured") return true;
   const value = /** @type {HTMLInputElement | null} */ (group.parentElement?.querySelector(".measure input") ?? null);
   return value !== null && value.value.trim() !== "";
+}
+
+/** @param {HTMLFormElement} form */
+function readBack(form) {
+  const lines = /** @type {HTMLOutputElement[]} */ ([...form.querySelectorAll(".measure .read")]);
+  const show = () => {
+    for (const line of lines) {
+      const measure = /** @type {HTMLElement} */ (line.parentElement);
+      const figure = /** @type {HTMLInputElement} */ (measure.querySelector("input"));
+      const unit = /** @type {HTMLSelectElement} */ (measure.querySelector("select"));
+      const said = figure.value.trim() ? understood(figure.value, unit.value, line.dataset.limit ?? "") : "";
+      line.toggleAttribute("data-unclear", said === null);
+      const words = said ?? "Cannot be read. Like this: 14.5";
+      if (line.value !== words) line.value = words;
+    }
+  };
+  let pause = 0;
+  form.addEventListener("input", () => {
+    clearTimeout(pause);
+    pause = setTimeout(show, PAUSE_MS);
+  });
+  form.addEventListener("change", show);
+  // A browser that goes back to the page puts in again what was typed.
+  addEventListener("pageshow", show);
+}
+
+/**
+ * The figure as it will be sent, and in the unit of the limit beside it. Null when it is no figure.
+ * @param {string} typed @param {string} unit @param {string} limit
+ */
+function understood(typed, unit, limit) {
+  try {
+    const m = measured(typed, unit);
+    if (!limit || limit === unit) return shown(m);
+    // Four digits: one more than gauges show, so that nothing is rounded onto the limit.
+    return `${shown(m)} = ${Number(fromBase(m.base, limit).toPrecision(4))} ${limit}`;
+  } catch (e) {
+    if (e instanceof Unclear) return null;
+    throw e;
+  }
 }
 
 /**

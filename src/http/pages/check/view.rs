@@ -116,6 +116,8 @@ struct Figure {
     wrong: bool,
     units: Vec<Choice>,
     limits: Vec<String>,
+    /// What the limits are written in; what is typed in another is read back in this one as well.
+    limit_unit: &'static str,
     last: String,
     /// Something stands in the folded note.
     noted: bool,
@@ -345,6 +347,7 @@ impl Filler<'_> {
             wrong: self.problems.iter().any(|p| p.target == format!("a{n}-value")),
             units: choices(&measure.units, chosen),
             limits: limits(measure, usual),
+            limit_unit: usual.map(Unit::as_str).unwrap_or_default(),
             last: last.map(|(_, _, value, unit)| format!("{value} {unit}")).unwrap_or_default(),
             noted: !self.typed(n, "note").is_empty(),
         }

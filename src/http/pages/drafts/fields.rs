@@ -22,6 +22,8 @@ pub struct Field {
 pub enum Shape {
     Heading,
     Line,
+    /// One line, with the number pad.
+    Figure,
     Lines,
     Select,
     Answers,
@@ -47,6 +49,7 @@ impl Field {
             == match self.kind {
                 Shape::Heading => "heading",
                 Shape::Line => "line",
+                Shape::Figure => "figure",
                 Shape::Lines => "lines",
                 Shape::Select => "select",
                 Shape::Answers => "answers",
@@ -63,6 +66,11 @@ impl Asking<'_> {
 
     pub fn line(&self, name: &str, label: &str, hint: &'static str, kept: &str) -> Field {
         self.field(Shape::Line, name, label, hint, kept)
+    }
+
+    /// A plain figure: never below nought, and without a unit.
+    pub fn figure(&self, name: &str, label: &str, kept: &str) -> Field {
+        self.field(Shape::Figure, name, label, "", kept)
     }
 
     pub fn lines(&self, name: &str, label: &str, hint: &'static str, kept: &str) -> Field {

@@ -224,8 +224,8 @@ pub fn rule_fields(a: &Asking<'_>, rule: &Rule) -> Vec<Field> {
             "good_for",
             "Good until, for a rule that monitors: whichever comes first",
             vec![
-                a.line("good_for_days", "Days", "", &rule.good_for_days),
-                a.line("good_for_hours", "Engine hours", "", &rule.good_for_hours),
+                a.figure("good_for_days", "Days", &rule.good_for_days),
+                a.figure("good_for_hours", "Engine hours", &rule.good_for_hours),
             ],
         ),
         a.line("route", "Who takes it", "May be left empty.", &rule.route),
