@@ -63,11 +63,32 @@ CREATE TABLE invitation (
     expires_at  TIMESTAMPTZ NOT NULL,
     used_at     TIMESTAMPTZ
 );
+-- A tablet that several people use, trusted by somebody's password. It keeps a secret, of which this is the hash.
+CREATE TABLE device (
+    id          UUID PRIMARY KEY,
+    secret_hash TEXT NOT NULL UNIQUE,
+    trusted_by  UUID NOT NULL REFERENCES person (id),
+    trusted_at  TIMESTAMPTZ NOT NULL
+);
+CREATE TABLE device_pin (
+    device_id    UUID NOT NULL REFERENCES device (id),
+    person_id    UUID NOT NULL REFERENCES person (id),
+    -- Of the PIN together with the device's secret.
+    pin_hash     TEXT NOT NULL,
+    -- Wrong ones in a row.
+    tries        BIGINT NOT NULL DEFAULT 0 CHECK (tries BETWEEN 0 AND 5),
+    locked_until TIMESTAMPTZ,
+    set_at       TIMESTAMPTZ NOT NULL,
+    PRIMARY KEY (device_id, person_id)
+);
+CREATE INDEX device_pin_person ON device_pin (person_id);
 CREATE TABLE page_session (
     secret_hash TEXT PRIMARY KEY,
     person_id   UUID NOT NULL REFERENCES person (id),
     created_at  TIMESTAMPTZ NOT NULL,
-    expires_at  TIMESTAMPTZ NOT NULL
+    expires_at  TIMESTAMPTZ NOT NULL,
+    -- NULL for one that was opened with a password.
+    by_pin_on   UUID REFERENCES device (id)
 );
 CREATE INDEX page_session_person ON page_session (person_id);
 CREATE TABLE refresh_token (

@@ -213,6 +213,7 @@ fn administrator() -> Actor {
         name: "administrator at the command line".to_owned(),
         roles: vec![Role::Owner],
         yards: Vec::new(),
+        by_pin: false,
     }
 }
 

@@ -24,6 +24,7 @@ mod people;
 mod post;
 mod repeat;
 mod routes;
+mod shared_tablet;
 mod stopping_pages;
 mod trends;
 mod watching;

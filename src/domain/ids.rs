@@ -52,4 +52,6 @@ ids! {
     ReleaseId,
     PhotoId,
     AlertId,
+    /// A tablet or phone that several people use.
+    DeviceId,
 }

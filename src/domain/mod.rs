@@ -16,6 +16,7 @@ pub mod judge;
 pub mod machine;
 pub mod money;
 pub mod person;
+pub mod pin;
 pub mod queue;
 pub mod reading;
 pub mod refusal;

@@ -22,6 +22,9 @@ pub struct Actor {
     pub roles: Vec<Role>,
     /// Yards the person works in. An owner sees every yard whether listed or not.
     pub yards: Vec<YardId>,
+    /// Came in by the PIN of a shared device: enough for a day's work, not for what [`Act::asks_for_password`].
+    #[serde(default)]
+    pub by_pin: bool,
 }
 
 /// Everything somebody may ask of the workshop. The table in [`Act::roles`] is the only place that says who may.
@@ -104,6 +107,15 @@ impl Act {
             Act::ClaimWorkOrder | Act::WorkOnOrder => &[Mechanic],
             Act::SetUpPeople => &[Owner],
         }
+    }
+
+    /// Whoever came in by PIN gives the password first: what puts back into use a machine that somebody else stopped, and
+    /// what decides who may do so, or by which rules.
+    pub const fn asks_for_password(self) -> bool {
+        matches!(
+            self,
+            Act::Release | Act::LiftOthersHold | Act::LowerSeverity | Act::SetUpPeople | Act::SetUpChecklists
+        )
     }
 
     pub const fn in_words(self) -> &'static str {

@@ -5,6 +5,9 @@ use super::person::{Act, Actor};
 /// Nothing was changed. `http` has the one table from these to a status.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Refusal {
+    /// The person came in by PIN, and this asks for the password.
+    #[error("You came in by PIN. To {} takes your password: sign in with it first.", .0.in_words())]
+    PasswordFirst(Act),
     /// The person's roles or yards do not allow it.
     #[error("{0}")]
     Forbidden(String),
@@ -40,8 +43,14 @@ impl Refusal {
 }
 
 impl Actor {
-    /// Refuses when the actor's roles do not allow the act.
+    /// Refuses when the actor's roles do not allow the act, or a PIN is not enough for it.
     pub fn must(&self, act: Act) -> Result<(), Refusal> {
+        self.must_have_role_for(act)?;
+        if self.by_pin && act.asks_for_password() { Err(Refusal::PasswordFirst(act)) } else { Ok(()) }
+    }
+
+    /// For what then asks for the password itself.
+    pub fn must_have_role_for(&self, act: Act) -> Result<(), Refusal> {
         if self.may(act) { Ok(()) } else { Err(Refusal::not_allowed(act)) }
     }
 }

@@ -1,5 +1,5 @@
 //! Who is asking: the page session's cookie, looked up with every request so that a change of rights or a disabling takes
-//! effect at once.
+//! effect at once. A second cookie says which device it is, for PINs; by itself it lets nobody in.
 
 use std::future::Future;
 use std::pin::Pin;
@@ -49,16 +49,31 @@ pub fn secret_of(req: &HttpRequest) -> Option<String> {
 /// The cookie that carries a new session. `__Host-` ties it to this host and to TLS; over plain HTTP on a yard's own
 /// network browsers refuse that prefix, so the name is plain there.
 pub fn cookie(site: &Site, secret: String) -> Cookie<'static> {
-    build(site, secret, Duration::days(14))
+    build(site, name(site.over_tls()), secret, Duration::days(14))
+}
+
+/// The secret of a device that several people use, from its cookie. Whether it is trusted, the workflow says.
+pub fn device_of(req: &HttpRequest) -> Option<String> {
+    let cookie = req.cookie(device_name(site_of(req).over_tls()))?;
+    Some(cookie.value().to_owned()).filter(|secret| !secret.is_empty())
+}
+
+/// Renewed with every change of person: a year without one and the device is no longer known.
+pub fn device_cookie(site: &Site, secret: String) -> Cookie<'static> {
+    build(site, device_name(site.over_tls()), secret, Duration::days(365))
+}
+
+pub fn no_device_cookie(site: &Site) -> Cookie<'static> {
+    build(site, device_name(site.over_tls()), String::new(), Duration::ZERO)
 }
 
 /// Takes the cookie away.
 pub fn no_cookie(site: &Site) -> Cookie<'static> {
-    build(site, String::new(), Duration::ZERO)
+    build(site, name(site.over_tls()), String::new(), Duration::ZERO)
 }
 
-fn build(site: &Site, secret: String, age: Duration) -> Cookie<'static> {
-    Cookie::build(name(site.over_tls()), secret)
+fn build(site: &Site, name: &'static str, secret: String, age: Duration) -> Cookie<'static> {
+    Cookie::build(name, secret)
         .path("/")
         .http_only(true)
         .secure(site.over_tls())
@@ -69,4 +84,8 @@ fn build(site: &Site, secret: String, age: Duration) -> Cookie<'static> {
 
 const fn name(over_tls: bool) -> &'static str {
     if over_tls { "__Host-chock" } else { "chock" }
+}
+
+const fn device_name(over_tls: bool) -> &'static str {
+    if over_tls { "__Host-chock-device" } else { "chock-device" }
 }

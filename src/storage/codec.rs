@@ -43,7 +43,7 @@ macro_rules! as_column {
 }
 
 as_column!(Uuid: PersonId, YardId, MachineId, ChecklistId, CheckId, DefectId, HoldId, WorkOrderId, LabourId, PartId,
-    PartLineId, MovementId, ReservationId, RetestId, ReleaseId, PhotoId, AlertId, DraftId;
+    PartLineId, MovementId, ReservationId, RetestId, ReleaseId, PhotoId, AlertId, DraftId, DeviceId;
     |id| id.0 ; |raw| Ok(Self(raw)));
 
 as_column!(String: Role, Severity, Standing, Outcome, Load, System, DefectState, OrderWord, WaitingFor, MovementKind,

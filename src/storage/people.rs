@@ -25,12 +25,19 @@ pub(super) struct ActorRow {
     name: String,
     role: Role,
     yard_id: Option<YardId>,
+    by_pin: bool,
 }
 
 /// Folds the rows of person × role × yard into one actor.
 pub(super) fn fold_actor(rows: Vec<ActorRow>) -> Option<Actor> {
     let first = rows.first()?;
-    let mut actor = Actor { id: first.id, name: first.name.clone(), roles: Vec::new(), yards: Vec::new() };
+    let mut actor = Actor {
+        id: first.id,
+        name: first.name.clone(),
+        roles: Vec::new(),
+        yards: Vec::new(),
+        by_pin: first.by_pin,
+    };
     for row in &rows {
         if !actor.roles.contains(&row.role) {
             actor.roles.push(row.role);
@@ -77,7 +84,7 @@ impl Tx {
     pub async fn actor(&mut self, id: PersonId) -> Result<Option<Actor>> {
         let rows = self
             .all(
-                "SELECT p.id, p.name, r.role, y.yard_id FROM person p
+                "SELECT p.id, p.name, r.role, y.yard_id, FALSE AS by_pin FROM person p
                  JOIN person_role r ON r.person_id = p.id
                  LEFT JOIN person_yard y ON y.person_id = p.id
                  WHERE p.id = $1 AND p.disabled_at IS NULL ORDER BY r.role, y.yard_id",

@@ -6,7 +6,7 @@ use uuid::Uuid;
 
 use super::people::fold_actor;
 use super::{Result, Tx};
-use crate::domain::ids::PersonId;
+use crate::domain::ids::{DeviceId, PersonId};
 use crate::domain::person::Actor;
 
 #[derive(Clone, Debug, FromRow)]
@@ -22,12 +22,14 @@ impl Tx {
         &mut self,
         secret_hash: &str,
         person: PersonId,
+        by_pin_on: Option<DeviceId>,
         now: DateTime<Utc>,
         expires_at: DateTime<Utc>,
     ) -> Result<()> {
         self.run(
-            "INSERT INTO page_session (secret_hash, person_id, created_at, expires_at) VALUES ($1, $2, $3, $4)",
-            &[&secret_hash.to_owned(), &person, &now, &expires_at],
+            "INSERT INTO page_session (secret_hash, person_id, by_pin_on, created_at, expires_at)
+             VALUES ($1, $2, $3, $4, $5)",
+            &[&secret_hash.to_owned(), &person, &by_pin_on, &now, &expires_at],
         )
         .await?;
         Ok(())
@@ -37,7 +39,7 @@ impl Tx {
     pub async fn session_actor(&mut self, secret_hash: &str, now: DateTime<Utc>) -> Result<Option<Actor>> {
         let rows = self
             .all(
-                "SELECT p.id, p.name, r.role, y.yard_id FROM page_session s
+                "SELECT p.id, p.name, r.role, y.yard_id, s.by_pin_on IS NOT NULL AS by_pin FROM page_session s
                  JOIN person p ON p.id = s.person_id
                  JOIN person_role r ON r.person_id = p.id
                  LEFT JOIN person_yard y ON y.person_id = p.id
@@ -54,11 +56,11 @@ impl Tx {
         Ok(())
     }
 
-    /// Ends every session and token of the person.
+    /// Ends every session, token and PIN of the person.
     pub async fn end_everything_of(&mut self, person: PersonId) -> Result<()> {
         self.run("DELETE FROM page_session WHERE person_id = $1", &[&person]).await?;
         self.run("DELETE FROM refresh_token WHERE person_id = $1", &[&person]).await?;
-        Ok(())
+        self.end_pins_of(person).await
     }
 
     pub async fn insert_refresh_token(

@@ -3,7 +3,8 @@
 use std::collections::HashMap;
 
 use super::engine_hours::{MeterReading, take_reading};
-use super::raise::{order_subject, subject};
+use super::order_of_defect::order_subject;
+use super::raise::subject;
 use super::trail::Trail;
 use super::{Result, Workshop, claim, log_labour, order_for};
 use crate::domain::ids::{DefectId, WorkOrderId};

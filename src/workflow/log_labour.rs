@@ -3,7 +3,7 @@
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::raise::order_subject;
+use super::order_of_defect::order_subject;
 use super::trail::Trail;
 use super::{Result, Workshop, order_for};
 use crate::domain::ids::WorkOrderId;

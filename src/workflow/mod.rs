@@ -11,9 +11,11 @@ mod history;
 mod log_labour;
 mod look;
 mod machines;
+mod order_of_defect;
 mod part_store;
 mod people;
 mod photos;
+mod pin;
 mod place_hold;
 mod raise;
 mod release;
@@ -67,14 +69,15 @@ pub use people::{
     invitation_for, invite_again, people, set_password,
 };
 pub use photos::{PhotoOf, StoredPhoto, attach_photo, photo};
+pub use pin::{ByPin, NewPin, end_my_pin, forget_device, people_on_device, set_pin, sign_in_by_pin};
 pub use place_hold::{lift_hold, place_hold, put_hold};
 pub use release::{Released, release};
 pub use report_defect::{ReportDefect, Reported, put_report, report_defect, report_threshold};
 pub use retest::{RetestAnswers, Retested, retest};
 pub use severity::{lower_severity, raise_severity};
 pub use sign_in::{
-    Credentials, RefreshGrant, actor_of_session, actor_of_token, refresh, sign_in_api, sign_in_page,
-    sign_out_page, sign_out_token, tidy, token_key,
+    Credentials, RefreshGrant, actor_of_session, actor_of_token, my_email, prove_password, refresh,
+    sign_in_api, sign_in_page, sign_out_page, sign_out_token, tidy, token_key,
 };
 pub use submit_check::{
     Answered, AnsweredFinding, AnsweredTrend, AnsweredWatch, SubmitCheck, put_check, submit_check,

@@ -92,8 +92,9 @@ pub async fn accept_invitation(
         }
     };
     tx.set_password(id, &hash).await?;
+    tx.end_pins_of(id).await?;
     let person = tx.person(id).await?.ok_or(Refusal::NotFound("person"))?;
-    let actor = Actor { id, name: person.name.clone(), roles: vec![], yards: vec![] };
+    let actor = Actor { id, name: person.name.clone(), roles: vec![], yards: vec![], by_pin: false };
     let mut trail = Trail::new(&actor, now);
     trail.add("password set", format!("person {}", person.email), "invited", "active", "by one-time link");
     trail.write(&mut tx, &format!("person {id}")).await?;
@@ -148,7 +149,7 @@ pub async fn change_person(workshop: &Workshop, actor: &Actor, id: PersonId, to:
     Ok(())
 }
 
-/// Ends every session and token at once; what the person did stays on record.
+/// Ends every session, token and PIN at once; what the person did stays on record.
 pub async fn disable_person(workshop: &Workshop, actor: &Actor, id: PersonId, disabled: bool) -> Result<()> {
     actor.must(Act::SetUpPeople)?;
     if id == actor.id && disabled {

@@ -2,7 +2,8 @@
 
 use std::collections::{BTreeSet, HashMap};
 
-use super::raise::{order_subject, subject};
+use super::order_of_defect::order_subject;
+use super::raise::subject;
 use super::trail::Trail;
 use super::{Result, Workshop, order_for, tell, yard_of};
 use crate::domain::alert::{Event, ReleasedDefect};

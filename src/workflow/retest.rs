@@ -2,7 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::raise::{back_to_work, subject};
+use super::order_of_defect::back_to_work;
+use super::raise::subject;
 use super::trail::Trail;
 use super::{Result, Workshop, from_json, order_for, to_json};
 use crate::domain::answers::{ItemAt, read_air, read_retest};

@@ -3,7 +3,8 @@
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::raise::{Source, hold_for, join_unassigned, open_order, subject};
+use super::order_of_defect::{join_unassigned, open_order};
+use super::raise::{Source, hold_for, subject};
 use super::trail::Trail;
 use super::{Result, Workshop, machine_for, tell, yard_of};
 use crate::domain::alert::{Because, Event};

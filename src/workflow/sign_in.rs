@@ -41,7 +41,7 @@ pub async fn sign_in_page(workshop: &Workshop, given: Credentials<'_>) -> Result
     let now = workshop.ambient.now();
     let secret = workshop.ambient.secret();
     let mut tx = workshop.db.begin().await?;
-    tx.insert_session(&hash_of(&secret), actor.id, now, now + SESSION).await?;
+    tx.insert_session(&hash_of(&secret), actor.id, None, now, now + SESSION).await?;
     tx.commit().await?;
     Ok((actor, secret))
 }
@@ -132,8 +132,35 @@ async fn verify_password(workshop: &Workshop, given: Credentials<'_>) -> Result<
         (person, actor)
     };
     let kept = person.and_then(|p| p.password_hash);
-    let given = given.password.to_owned();
-    let matches = blocking(workshop, move || match kept {
+    let matches = fits(workshop, given.password, kept).await?;
+    match actor {
+        Some(actor) if matches => Ok(actor),
+        _ => Err(Refusal::Forbidden("The address and the password do not fit together.".to_owned()).into()),
+    }
+}
+
+/// The actor as if signed in by password, once the password was given: for one step that asks for it.
+pub async fn prove_password(workshop: &Workshop, actor: &Actor, password: &str) -> Result<Actor> {
+    if password.is_empty() {
+        return Err(Refusal::invalid("/password", "Give your password.").into());
+    }
+    let kept = workshop.db.read().await?.person(actor.id).await?.and_then(|p| p.password_hash);
+    if fits(workshop, password, kept).await? {
+        Ok(Actor { by_pin: false, ..actor.clone() })
+    } else {
+        Err(Refusal::invalid("/password", "This is not your password. Try again.").into())
+    }
+}
+
+/// The address the actor signs in with, for browsers that fill in passwords.
+pub async fn my_email(workshop: &Workshop, actor: &Actor) -> Result<String> {
+    Ok(workshop.db.read().await?.person(actor.id).await?.map(|p| p.email).unwrap_or_default())
+}
+
+/// Whether it is what the hash was made of.
+pub(super) async fn fits(workshop: &Workshop, given: &str, kept: Option<String>) -> Result<bool> {
+    let given = given.to_owned();
+    blocking(workshop, move || match kept {
         Some(hash) => PasswordHash::new(&hash)
             .is_ok_and(|hash| hasher().verify_password(given.as_bytes(), &hash).is_ok()),
         None => {
@@ -142,11 +169,7 @@ async fn verify_password(workshop: &Workshop, given: Credentials<'_>) -> Result<
             false
         }
     })
-    .await?;
-    match actor {
-        Some(actor) if matches => Ok(actor),
-        _ => Err(Refusal::Forbidden("The address and the password do not fit together.".to_owned()).into()),
-    }
+    .await
 }
 
 /// Hashes a new password into a PHC string.
@@ -156,6 +179,10 @@ pub async fn hash_password(workshop: &Workshop, password: &str) -> Result<String
         let sentence = "Choose a password of 10 to 256 characters. Several plain words are fine.";
         return Err(Refusal::invalid("/password", sentence).into());
     }
+    hashed(workshop, password).await
+}
+
+pub(super) async fn hashed(workshop: &Workshop, password: &str) -> Result<String> {
     let salt: [u8; 16] = workshop.ambient.bytes();
     let password = password.to_owned();
     let hash = blocking(workshop, move || {

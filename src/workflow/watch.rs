@@ -3,7 +3,8 @@
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::raise::{Source, hold_for, in_progress, open_order, subject, with_version};
+use super::order_of_defect::{in_progress, open_order};
+use super::raise::{Source, hold_for, subject, with_version};
 use super::trail::Trail;
 use super::{Result, Workshop, tell, yard_of};
 use crate::domain::alert::{Because, Event};
@@ -125,5 +126,11 @@ fn is_past(defect: &DefectRow, now: DateTime<Utc>) -> bool {
 
 /// The hold's placer must be a person; the name says that it was the rule.
 fn rule_itself(reporter: PersonId) -> Actor {
-    Actor { id: reporter, name: "Chock (good until)".to_owned(), roles: Vec::new(), yards: Vec::new() }
+    Actor {
+        id: reporter,
+        name: "Chock (good until)".to_owned(),
+        roles: Vec::new(),
+        yards: Vec::new(),
+        by_pin: false,
+    }
 }

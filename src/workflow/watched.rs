@@ -3,7 +3,8 @@
 
 use chrono::{DateTime, Utc};
 
-use super::raise::{Found, in_progress, join_unassigned, open_order, subject};
+use super::order_of_defect::{in_progress, join_unassigned, open_order};
+use super::raise::{Found, subject};
 use super::trail::Trail;
 use super::{Result, Workshop, from_json};
 use crate::domain::defect::FailedItem;

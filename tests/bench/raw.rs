@@ -31,6 +31,8 @@ const ALREADY: &str =
     "SELECT c.id, c.machine_id, c.checklist_id, c.operator_id, p.name AS operator_name, c.load, c.warmth, c.air,
     c.altitude_m, c.engine_hours, c.note, c.answers, c.fingerprint, c.verdict, a.answered, c.recorded_at, c.received_at
     FROM pre_use_check c JOIN person p ON p.id = c.operator_id JOIN check_answer a ON a.check_id = c.id WHERE c.id = $1";
+const RETIRED: &str =
+    "SELECT retired_at FROM checklist WHERE id = $1 AND retired_by IS NOT NULL AND retired_at IS NOT NULL";
 const RELEASED: &str = "SELECT item, position, closed_at, part_replaced FROM defect
     WHERE machine_id = $1 AND item IS NOT NULL AND closed_at >= $2 ORDER BY closed_at";
 const SERIES: &str =
@@ -46,7 +48,7 @@ const HOLDS: &str =
     WHERE h.machine_id = $1 AND h.lifted_at IS NULL ORDER BY h.placed_at, h.id";
 const DEFECTS: &str =
     "SELECT id, machine_id, yard_id, what, system, item, position, load, warmth, air, altitude_m, severity,
-    state, rule, checklist_id, final, why, instruction, supporting, failed, good_until_at, good_until_hours,
+    state, rule, checklist_id, final, why, instruction, supporting, failed, risk, good_until_at, good_until_hours,
     reported_by, check_id, work_order_id, prior_defect_id, came_back, said_gone_at, cause, remedy, repaired_by,
     no_fault_found, part_replaced, raised_at, closed_at, version
     FROM defect WHERE machine_id = $1 AND closed_at IS NULL ORDER BY raised_at, id";
@@ -118,6 +120,7 @@ macro_rules! statements {
             let (machine, hours) = (machine.id.0, machine.next_hours().0);
             sqlx::query(MACHINE).bind(machine).fetch_optional(&mut *tx).await?;
             sqlx::query(ALREADY).bind(id).fetch_optional(&mut *tx).await?;
+            sqlx::query(RETIRED).bind(self.checklist).fetch_optional(&mut *tx).await?;
             sqlx::query(YARD).bind(self.yard).fetch_optional(&mut *tx).await?;
             sqlx::query(DEFECTS).bind(machine).fetch_all(&mut *tx).await?;
             let from = now - chrono::TimeDelta::days(730);
@@ -202,6 +205,7 @@ impl Raw {
         let mut ours = vec![
             MACHINE,
             ALREADY,
+            RETIRED,
             YARD,
             DEFECTS,
             RELEASED,

@@ -38,12 +38,7 @@ impl Yard {
         phone.go("/machines").await;
         phone.sign_in("otto@yard.example", PASSWORD).await;
         let yard = Self { bench, served, link, driver, phone };
-        let check = format!("/machines/{}/check", yard.bench.second_machine);
-        yard.until(
-            "the pages are on the phone",
-            &format!("return (await (await caches.open('pages')).match('{check}')) !== undefined"),
-        )
-        .await;
+        yard.has_its_pages().await;
         yard
     }
 
@@ -69,6 +64,37 @@ impl Yard {
         self.phone.fill("Mail address", email).await;
         self.phone.fill("Password", PASSWORD).await;
         self.phone.tap("Sign in").await;
+    }
+
+    /// The last of the pages a phone keeps is there.
+    async fn has_its_pages(&self) {
+        let check = format!("/machines/{}/check", self.bench.second_machine);
+        self.until(
+            "the pages are on the phone",
+            &format!("return (await (await caches.open('pages')).match('{check}')) !== undefined"),
+        )
+        .await;
+    }
+
+    async fn sets_a_pin(&self, pin: &str) {
+        self.phone.go("/pin").await;
+        self.phone.fill("PIN", pin).await;
+        self.phone.fill("The same PIN again", pin).await;
+        self.phone.fill("Your password", PASSWORD).await;
+        self.phone.tap("Set the PIN").await;
+        self.phone.until("Your PIN works on this device now").await;
+    }
+
+    /// Whoever takes the tablet next; asked about what is not sent, they go on.
+    async fn becomes(&self, name: &str, pin: &str) {
+        self.phone.window.go(&format!("{}/change-person", self.link.url)).await;
+        self.phone.until("Who are you?").await;
+        self.run("window.confirm = () => true;").await;
+        self.phone.tick(name).await;
+        self.phone.fill("PIN", pin).await;
+        self.phone.tap("Go on").await;
+        self.until("the person has changed", &format!("return document.body.dataset.name === '{name}'"))
+            .await;
     }
 
     /// As the button does, whatever the phone is trying by itself at this moment.
@@ -244,6 +270,47 @@ async fn a_sign_in_that_ends_loses_nothing_and_nobody_else_sends_it() {
     yard.phone.until("Check of U-07").await;
     yard.send_now().await;
     yard.phone.until("Received").await;
+    assert_eq!(yard.checks().await, 1);
+    yard.end().await;
+}
+
+/// On a tablet that two share: what one recorded waits for them, and none of their pages is kept for the other.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_change_of_person_by_pin_keeps_the_queue_and_no_pages() {
+    let yard = Yard::this_morning().await;
+    workflow::set_password(&yard.bench.workshop, yard.bench.mechanic.id, PASSWORD).await.unwrap();
+    yard.sets_a_pin("7402").await;
+    yard.phone.go("/change-person").await;
+    yard.phone.press("Sign in with a password").await;
+    yard.signs_in("mats@yard.example").await;
+    yard.phone.until("Queue").await;
+    yard.sets_a_pin("6193").await;
+    yard.becomes("Otto Operator", "7402").await;
+    yard.has_its_pages().await;
+
+    yard.link.becomes(Signal::Refuses);
+    yard.walk_round(false).await;
+    yard.phone.tap("Send the check").await;
+    yard.phone.until("Saved on this phone").await;
+    // Not before somebody asks for it.
+    yard.run(&format!(
+        "{QUEUE} const [e] = await q.entries(); await q.save({{ ...e, state: 'saved', next: Date.now() + 600000 }});"
+    ))
+    .await;
+    yard.link.becomes(Signal::Good);
+    yard.becomes("Mats Mechanic", "6193").await;
+    let left = "const pages = await caches.open('pages'); const texts = []; \
+        for (const r of await pages.keys()) texts.push(await (await pages.match(r)).text()); \
+        return texts.filter((t) => t.includes('data-name=\"Otto Operator\"')).length";
+    assert_eq!(yard.run(left).await, json!(0), "a page of his was kept for the next one");
+    yard.send_now().await;
+    let kept = format!("{QUEUE} return (await q.entries()).map((e) => [e.name, e.state])");
+    assert_eq!(yard.run(&kept).await, json!([["Otto Operator", "signed out"]]));
+    assert_eq!(yard.checks().await, 0, "never in another one's name");
+
+    yard.becomes("Otto Operator", "7402").await;
+    yard.send_now().await;
+    assert_eq!(yard.run(&kept).await, json!([["Otto Operator", "received"]]));
     assert_eq!(yard.checks().await, 1);
     yard.end().await;
 }

@@ -129,6 +129,29 @@ async fn a_crowded_tag_is_still_one_sheet() {
     served.stop().await;
 }
 
+/// The labels of both machines on one sheet, each with a symbol that opens its own machine.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn labels_lead_to_their_machines() {
+    let b = Bench::new(Engine::Sqlite).await;
+    let served = Served::start(&b.workshop).await;
+    let driver = Driver::start().await;
+    let desk = Screen::open(&driver, Device::Desk, true, &served.url).await;
+    desk.go("/machines/labels").await;
+    desk.sign_in("olga@yard.example", PASSWORD).await;
+    let sheet = Printed::new(&desk, "labels").await;
+    for words in ["U-07", "U-08", "utility vehicle", "Check before use"] {
+        assert!(sheet.text.contains(words), "{words:?} is not on the sheet: {}", sheet.text);
+    }
+    assert!(!sheet.text.contains("Stick one"), "that is for the screen: {}", sheet.text);
+    let mut read: Vec<String> = sheet.symbol().lines().map(str::to_owned).collect();
+    let mut machines = [b.machine, b.second_machine].map(|m| format!("{}/machines/{m}", served.url));
+    read.sort();
+    machines.sort();
+    assert_eq!(read, machines);
+    desk.window.close().await;
+    served.stop().await;
+}
+
 /// Dots of the rendered sheet to the inch, and points of PDF.
 const DOTS: f64 = 300.0;
 const POINTS: f64 = 72.0;

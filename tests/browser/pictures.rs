@@ -112,11 +112,16 @@ async fn a_soft_pedal(w: &Workshop, operator: &str) -> CheckId {
 }
 
 async fn known(w: &Workshop, is: impl Fn(&PersonRow) -> bool) -> Actor {
-    let anybody =
-        Actor { id: PersonId(Uuid::nil()), name: String::new(), roles: vec![Role::Owner], yards: Vec::new() };
+    let anybody = Actor {
+        id: PersonId(Uuid::nil()),
+        name: String::new(),
+        roles: vec![Role::Owner],
+        yards: Vec::new(),
+        by_pin: false,
+    };
     let people = workflow::people(w, &anybody).await.expect("people");
     let (row, roles, yards) = people.into_iter().find(|(p, ..)| is(p)).expect("somebody");
-    Actor { id: row.id, name: row.name, roles, yards }
+    Actor { id: row.id, name: row.name, roles, yards, by_pin: false }
 }
 
 /// The main pages by name, each of the machine or work order that shows most.

@@ -62,6 +62,13 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("GET", "/machines/labels", "omsw", 200),
     ("GET", "/phone", "omsw", 200),
     ("GET", "/sw.js", "nomsw", 200),
+    ("GET", "/pin", "omsw", 200),
+    ("POST", "/pin", "omsw", 422),
+    ("POST", "/pin/remove", "omsw", 303),
+    ("POST", "/pin/forget", "omsw", 303),
+    // Whoever holds the tablet; it lets nobody in without a PIN that was set on it.
+    ("GET", "/change-person", "nomsw", 200),
+    ("POST", "/change-person", "nomsw", 403),
     ("GET", "/machines/{id}", "omsw", 200),
     ("GET", "/u/{unit}", "omsw", 303),
     ("GET", "/machines/{id}/check", "omsw", 200),

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use actix_web::cookie::Cookie;
 use actix_web::http::StatusCode;
-use actix_web::http::header::{CONTENT_TYPE, HeaderMap, LOCATION};
+use actix_web::http::header::{CONTENT_TYPE, HeaderMap, LOCATION, SET_COOKIE};
 use actix_web::middleware::from_fn;
 use actix_web::test::{TestRequest, call_service, init_service, read_body};
 use actix_web::{App, web};
@@ -53,6 +53,8 @@ pub struct Browser {
     pub site: web::Data<Site>,
     /// Of its session; anything else is nobody's.
     pub secret: String,
+    /// What the device keeps for PINs; empty on one that was never trusted.
+    pub device: String,
     /// Kept for as long as the photos in it are used.
     _photos: Arc<TempDir>,
 }
@@ -74,12 +76,31 @@ impl Browser {
                 Some((format!("{} {}", alert.unit_number, alert.event.kind()), format!("Dear {name}")))
             }),
         });
-        Self { site, secret, _photos: photos }
+        Self { site, secret, device: String::new(), _photos: photos }
     }
 
     /// Another person's, or nobody's, on the same site.
     pub fn with_secret(&self, secret: impl Into<String>) -> Self {
-        Self { site: self.site.clone(), secret: secret.into(), _photos: self._photos.clone() }
+        Self {
+            site: self.site.clone(),
+            secret: secret.into(),
+            device: self.device.clone(),
+            _photos: self._photos.clone(),
+        }
+    }
+
+    /// The same browser with the cookies of this answer.
+    pub fn after(&self, answer: &Answer) -> Self {
+        let mut after = self.with_secret(self.secret.clone());
+        for set in answer.headers.get_all(SET_COOKIE) {
+            let cookie = Cookie::parse(set.to_str().unwrap()).unwrap();
+            match cookie.name() {
+                "chock" => after.secret = cookie.value().to_owned(),
+                "chock-device" => after.device = cookie.value().to_owned(),
+                other => panic!("a cookie {other}"),
+            }
+        }
+        after
     }
 
     pub async fn ask(&self, request: TestRequest) -> Answer {
@@ -89,7 +110,11 @@ impl Browser {
             .wrap(from_fn(security::same_origin))
             .wrap(from_fn(security::headers));
         let app = init_service(app).await;
-        let request = request.cookie(Cookie::new("chock", self.secret.clone())).to_request();
+        let mut request = request.cookie(Cookie::new("chock", self.secret.clone()));
+        if !self.device.is_empty() {
+            request = request.cookie(Cookie::new("chock-device", self.device.clone()));
+        }
+        let request = request.to_request();
         let answer = call_service(&app, request).await;
         let (status, headers) = (answer.status(), answer.headers().clone());
         let bytes = read_body(answer).await;
@@ -108,6 +133,12 @@ impl Browser {
 
     pub async fn send(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
         self.ask(TestRequest::post().uri(path).set_form(fields)).await
+    }
+
+    /// To the API, with the page's own session as our scripts do it.
+    pub async fn send_json(&self, path: &str, body: &'static str) -> Answer {
+        let request = TestRequest::post().uri(path).insert_header((CONTENT_TYPE, "application/json"));
+        self.ask(request.set_payload(body)).await
     }
 
     /// A form with files, as RFC 7578 lays it out: name of the input, name of the file, and what is in it.

@@ -124,13 +124,23 @@ async function refresh() {
 
 /** Leaving with unsent records asks once, and leaves no pages behind for the next one. */
 function guardSignOut() {
-  const form = /** @type {HTMLFormElement | null} */ (document.querySelector("form.leave"));
-  form?.addEventListener("submit", (event) => {
+  for (const form of /** @type {NodeListOf<HTMLFormElement>} */ (document.querySelectorAll("form.leave"))) guard(form);
+}
+
+/** What waits stays here, each for the person who recorded it. @param {HTMLFormElement} form */
+function guard(form) {
+  let going = false;
+  form.addEventListener("submit", (event) => {
     event.preventDefault();
+    // A double tap in gloves is one try of a PIN, not two.
+    if (going) return;
+    going = true;
+    setTimeout(() => (going = false), SETTLED_MS);
     void (async () => {
       const unsent = (await entries()).filter(isUnsent);
       const count = unsent.length === 1 ? "One record is" : `${unsent.length} records are`;
-      const question = `${count} on this phone only. They are sent when you sign in here again. Sign out all the same?`;
+      const act = form.dataset.act ?? "Sign out";
+      const question = `${count} on this phone only. Each is sent when the person who recorded it is signed in here again. ${act} all the same?`;
       if (unsent.length && !confirm(question)) return;
       (await navigator.serviceWorker.ready).active?.postMessage({ forget: true });
       await keep("fetched", undefined);

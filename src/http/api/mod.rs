@@ -48,18 +48,14 @@ pub fn configure(cfg: &mut web::ServiceConfig) {
                 ApiError::Unreadable(format!("What stands after the ? could not be understood: {e}.")).into()
             }))
             .route("/openapi.json", web::get().to(document))
-            .service(
-                web::scope("/v1")
-                    .configure(|cfg| routes(&mut ServiceConfig::new(cfg)))
-                    .default_service(web::to(nowhere)),
-            )
+            .service(web::scope("/v1").configure(routes).default_service(web::to(nowhere)))
             .default_service(web::to(nowhere)),
     );
 }
 
 /// The OpenAPI document, made from the handlers themselves.
 pub fn openapi() -> OpenApi {
-    let scope = utoipa_actix_web::scope(BASE).configure(routes);
+    let scope = utoipa_actix_web::scope(BASE).configure(described);
     let (_, mut api) =
         App::new().into_utoipa_app().openapi(Described::openapi()).service(scope).split_for_parts();
     for (path, item) in &mut api.paths.paths {
@@ -90,46 +86,58 @@ pub fn openapi() -> OpenApi {
 )]
 struct Described;
 
-fn routes(cfg: &mut ServiceConfig) {
-    cfg.service(sessions::sign_in).service(sessions::refresh).service(sessions::sign_out);
-    cfg.service(machines::list_machines)
-        .service(machines::see_machine)
-        .service(machines::add_machine)
-        .service(machines::read_meter);
-    cfg.service(checklists::next_check)
-        .service(checklists::list_checklists)
-        .service(checklists::see_checklist)
-        .service(checklists::upload_checklist);
-    // Before the address that takes any id.
-    cfg.service(careless::see_careless_checks);
-    cfg.service(check_data::see_check_data).service(check_data::see_check_data_of);
-    cfg.service(checks::submit_check).service(checks::see_check).service(photos::photo_of_check);
-    cfg.service(photos::photo_of_defect);
-    cfg.service(defects::report_defect).service(defects::place_hold).service(defects::lift_hold);
-    cfg.service(orders::see_queue)
-        .service(orders::open_work_order)
-        .service(orders::see_work_order)
-        .service(orders::claim_work_order)
-        .service(orders::hand_back_work_order)
-        .service(orders::start_labour)
-        .service(orders::stop_labour)
-        .service(orders::enter_labour)
-        .service(orders::reserve_part)
-        .service(orders::issue_part)
-        .service(orders::return_part)
-        .service(orders::wait_for)
-        .service(orders::finish_work)
-        .service(orders::retest_defect)
-        .service(orders::release_machine)
-        .service(orders::cancel_work_order);
-    cfg.service(board::see_board);
-    cfg.service(store::list_parts)
-        .service(store::see_part)
-        .service(store::add_part)
-        .service(store::receive_part);
-    cfg.service(people::list_yards).service(people::add_yard);
-    cfg.service(people::list_people).service(people::add_person);
-    cfg.service(trail::see_outbox).service(trail::read_audit);
+/// What the API answers, for either kind of configuration: the one that answers, and the one that also describes. The
+/// latter gathers megabytes of schemas, which every thread of a server would keep.
+macro_rules! answers_with {
+    ($cfg:ident) => {
+        $cfg.service(sessions::sign_in).service(sessions::refresh).service(sessions::sign_out);
+        $cfg.service(machines::list_machines)
+            .service(machines::see_machine)
+            .service(machines::add_machine)
+            .service(machines::read_meter);
+        $cfg.service(checklists::next_check)
+            .service(checklists::list_checklists)
+            .service(checklists::see_checklist)
+            .service(checklists::upload_checklist);
+        // Before the address that takes any id.
+        $cfg.service(careless::see_careless_checks);
+        $cfg.service(check_data::see_check_data).service(check_data::see_check_data_of);
+        $cfg.service(checks::submit_check).service(checks::see_check).service(photos::photo_of_check);
+        $cfg.service(photos::photo_of_defect);
+        $cfg.service(defects::report_defect).service(defects::place_hold).service(defects::lift_hold);
+        $cfg.service(orders::see_queue)
+            .service(orders::open_work_order)
+            .service(orders::see_work_order)
+            .service(orders::claim_work_order)
+            .service(orders::hand_back_work_order)
+            .service(orders::start_labour)
+            .service(orders::stop_labour)
+            .service(orders::enter_labour)
+            .service(orders::reserve_part)
+            .service(orders::issue_part)
+            .service(orders::return_part)
+            .service(orders::wait_for)
+            .service(orders::finish_work)
+            .service(orders::retest_defect)
+            .service(orders::release_machine)
+            .service(orders::cancel_work_order);
+        $cfg.service(board::see_board);
+        $cfg.service(store::list_parts)
+            .service(store::see_part)
+            .service(store::add_part)
+            .service(store::receive_part);
+        $cfg.service(people::list_yards).service(people::add_yard);
+        $cfg.service(people::list_people).service(people::add_person);
+        $cfg.service(trail::see_outbox).service(trail::read_audit);
+    };
+}
+
+fn routes(cfg: &mut web::ServiceConfig) {
+    answers_with!(cfg);
+}
+
+fn described(cfg: &mut ServiceConfig) {
+    answers_with!(cfg);
 }
 
 async fn document() -> HttpResponse {

@@ -182,6 +182,7 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
             may_lower: p.may_lower.is_ok() && held,
             not_lowered: match &p.may_lower {
                 Err(Refusal::Conflict(sentence)) if held => sentence.clone(),
+                Err(first @ Refusal::PasswordFirst(_)) if held => first.to_string(),
                 _ => String::new(),
             },
             suggested_day: local_time::day_for_input(now + TimeDelta::days(3), zone),

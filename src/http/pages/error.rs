@@ -39,6 +39,8 @@ struct ErrorPage {
     status: u16,
     title: &'static str,
     sentences: Vec<String>,
+    /// The way on is to give the password.
+    password_first: bool,
 }
 
 impl ResponseError for PageError {
@@ -65,11 +67,15 @@ impl ResponseError for PageError {
         if status == StatusCode::SERVICE_UNAVAILABLE {
             answer.insert_header((RETRY_AFTER, "5"));
         }
-        answer.body(render(status, self.sentences()))
+        answer.body(render(status, self.sentences(), self.is_password_first()))
     }
 }
 
 impl PageError {
+    const fn is_password_first(&self) -> bool {
+        matches!(self, Self::Workflow(WorkflowError::Refused(Refusal::PasswordFirst(_))))
+    }
+
     fn sentences(&self) -> Vec<String> {
         match self {
             Self::Workflow(WorkflowError::Refused(Refusal::Invalid { problems })) => {
@@ -99,12 +105,14 @@ impl PageError {
 /// The page for an address that leads nowhere.
 pub fn no_such_page() -> HttpResponse {
     let sentence = "There is no page at this address. Look for the machine by its unit number.".to_owned();
-    HttpResponse::NotFound()
-        .insert_header(ContentType::html())
-        .body(render(StatusCode::NOT_FOUND, vec![sentence]))
+    HttpResponse::NotFound().insert_header(ContentType::html()).body(render(
+        StatusCode::NOT_FOUND,
+        vec![sentence],
+        false,
+    ))
 }
 
-fn render(status: StatusCode, sentences: Vec<String>) -> String {
+fn render(status: StatusCode, sentences: Vec<String>, password_first: bool) -> String {
     let title = match status.as_u16() {
         403 => "Not allowed",
         404 => "Not found",
@@ -119,9 +127,10 @@ fn render(status: StatusCode, sentences: Vec<String>) -> String {
         person: None,
         links: Vec::new(),
         notice: None,
+        change_person: false,
         once: uuid::Uuid::nil(),
     };
-    ErrorPage { page, status: status.as_u16(), title, sentences }
+    ErrorPage { page, status: status.as_u16(), title, sentences, password_first }
         .render()
         .unwrap_or_else(|_| title.to_owned())
 }

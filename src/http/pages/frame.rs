@@ -4,7 +4,7 @@ use actix_web::HttpRequest;
 
 use crate::domain::person::{Act, Actor};
 use crate::http::assets;
-use crate::http::session::site_of;
+use crate::http::session::{device_of, site_of};
 use uuid::Uuid;
 
 pub struct Frame {
@@ -14,6 +14,8 @@ pub struct Frame {
     pub links: Vec<Link>,
     /// Said once after an act.
     pub notice: Option<String>,
+    /// Whether people may change by PIN here: the device keeps the secret for it.
+    pub change_person: bool,
     /// An id for what a form on this page will make, so that a double tap makes it once.
     pub once: Uuid,
 }
@@ -38,6 +40,9 @@ const LINKS: &[(Act, Link)] = &[
 /// What may be said in a notice, by the word in `?done=`: an address cannot put words of its own on a page.
 const NOTICES: &[(&str, &str)] = &[
     ("signed-out", "You are signed out."),
+    ("pin-set", "Your PIN works on this device now, and nowhere else."),
+    ("pin-ended", "Your PIN is off this device."),
+    ("device-forgotten", "This device is forgotten. No PIN works here any more."),
     ("held", "The machine is out of service. Everybody who should know is being told. Fit the tag."),
     ("lifted", "The hold is lifted."),
     ("lowered", "The defect is watched now, and its hold is lifted. The reporter is told."),
@@ -90,6 +95,7 @@ impl Frame {
             person: actor.cloned(),
             links,
             notice,
+            change_person: device_of(req).is_some(),
             once: site_of(req).workshop.ambient.id(),
         }
     }

@@ -109,6 +109,7 @@ mod tests {
             name: String::new(),
             roles: vec![Role::Mechanic],
             yards: vec![mine],
+            by_pin: false,
         };
         assert!(concerns(&actor, &mine.to_string()));
         assert!(!concerns(&actor, &other.to_string()));

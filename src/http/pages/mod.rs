@@ -22,6 +22,7 @@ pub mod outbox;
 pub mod people;
 pub mod phone;
 pub mod photo;
+pub mod pin;
 pub mod qr;
 pub mod queue;
 pub mod record;
@@ -83,6 +84,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     tag::routes(cfg);
     phone::routes(cfg);
     photo::routes(cfg);
+    pin::routes(cfg);
     queue::routes(cfg);
     order::routes(cfg);
     release_note::routes(cfg);

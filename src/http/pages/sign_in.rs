@@ -71,7 +71,13 @@ async fn sign_in(req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
     let to = local_path(form.text("to")).to_owned();
     let given = Credentials { email: form.text("email"), password: form.text("password") };
     match workflow::sign_in_page(&site.workshop, given).await {
-        Ok((_, secret)) => Ok(entered(&site, secret, &to)),
+        Ok((_, secret)) => {
+            // Whoever was signed in here, perhaps by PIN, is not any more.
+            if let Some(before) = session::secret_of(&req) {
+                workflow::sign_out_page(&site.workshop, &before).await?;
+            }
+            Ok(entered(&site, secret, &to))
+        }
         Err(e) => {
             let t = Typed::not_taken("sign-in", form, e)?;
             page_with(t.status, &SignInPage { page: Frame::new(&req, None), t, to })

@@ -128,7 +128,9 @@ pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> 
     let my_clock_runs = labour.iter().any(|l| l.mechanic_id == actor.id && l.ended_at.is_none());
     let state = order.state()?;
     let worked_on_it: Vec<PersonId> = labour.iter().map(|l| l.mechanic_id).collect();
-    let may_release = may_release(&candidates, actor, &worked_on_it, yard.one_person);
+    // Whoever came in by PIN is asked for the password by the form.
+    let signer = Actor { by_pin: false, ..actor.clone() };
+    let may_release = may_release(&candidates, &signer, &worked_on_it, yard.one_person);
     Ok(OrderPage {
         standing,
         may_release,

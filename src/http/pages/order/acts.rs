@@ -4,7 +4,7 @@ use actix_web::{HttpRequest, web};
 
 use super::{answer, zone};
 use crate::domain::ids::{DefectId, MachineId, PartId, WorkOrderId};
-use crate::domain::person::Act;
+use crate::domain::person::{Act, Actor};
 use crate::domain::reading::RawAnswer;
 use crate::domain::work_order::WaitingFor;
 use crate::http::Site;
@@ -62,7 +62,7 @@ pub async fn parts(Signed(actor): Signed, req: HttpRequest, id: Order, site: Sha
 
 async fn move_part(
     site: &Site,
-    actor: &crate::domain::person::Actor,
+    actor: &Actor,
     id: WorkOrderId,
     form: &Form,
 ) -> Result<&'static str, WorkflowError> {
@@ -168,15 +168,30 @@ fn answers(form: &Form) -> Vec<RawAnswer> {
 }
 
 pub async fn release(Signed(actor): Signed, req: HttpRequest, id: Order, site: Shared, form: Form) -> Page {
-    actor.must(Act::Release)?;
+    actor.must_have_role_for(Act::Release)?;
     let outcome = if form.has("confirm") {
-        workflow::release(&site.workshop, &actor, *id, form.text("note"))
-            .await
-            .map(|r| if r.fit_for_use { "released" } else { "released-still-held" })
+        released(&site, &actor, *id, &form).await
     } else {
         Err(refused("confirm", "Confirm that you have seen the retest and the machine."))
     };
     answer(&site, &req, &actor, *id, ("release", form), outcome).await
+}
+
+async fn released(
+    site: &Site,
+    actor: &Actor,
+    id: WorkOrderId,
+    form: &Form,
+) -> Result<&'static str, WorkflowError> {
+    let workshop = &site.workshop;
+    // A PIN is not enough for the signature, and stays what it is for everything after.
+    let signer = if actor.by_pin {
+        &workflow::prove_password(workshop, actor, form.text("password")).await?
+    } else {
+        actor
+    };
+    let released = workflow::release(workshop, signer, id, form.text("note")).await?;
+    Ok(if released.fit_for_use { "released" } else { "released-still-held" })
 }
 
 pub async fn cancel(Signed(actor): Signed, req: HttpRequest, id: Order, site: Shared, form: Form) -> Page {

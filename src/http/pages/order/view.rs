@@ -54,6 +54,8 @@ pub struct OrderView {
     /// Said instead of the release form.
     cannot_release: String,
     by_the_repairer: bool,
+    /// The release asks for the password then.
+    by_pin: bool,
     release: Option<ReleaseView>,
 }
 
@@ -207,6 +209,7 @@ impl OrderView {
             retests,
             cannot_release: o.may_release.as_ref().err().map(ToString::to_string).unwrap_or_default(),
             by_the_repairer: o.may_release.as_ref().is_ok_and(|s| s.by_the_repairer),
+            by_pin: actor.by_pin,
             release: o.release.as_ref().map(|r| ReleaseView {
                 by: r.by_name.clone(),
                 when: when(r.at, &zone, now),

@@ -1,0 +1,124 @@
+//! Devices that several people use, and the PINs that work on one of them and nowhere else.
+
+use chrono::{DateTime, Utc};
+use sqlx::FromRow;
+
+use super::{Result, Tx, guarded};
+use crate::domain::ids::{DeviceId, PersonId};
+
+#[derive(Clone, Debug, FromRow)]
+pub struct DevicePinRow {
+    pub person_id: PersonId,
+    pub pin_hash: String,
+    /// Wrong ones in a row, and the one that is being looked at.
+    pub tries: i64,
+    pub locked_until: Option<DateTime<Utc>>,
+}
+
+impl Tx {
+    pub async fn insert_device(
+        &mut self,
+        id: DeviceId,
+        secret_hash: &str,
+        by: PersonId,
+        now: DateTime<Utc>,
+    ) -> Result<()> {
+        self.run(
+            "INSERT INTO device (id, secret_hash, trusted_by, trusted_at) VALUES ($1, $2, $3, $4)",
+            &[&id, &secret_hash.to_owned(), &by, &now],
+        )
+        .await?;
+        Ok(())
+    }
+
+    pub async fn device(&mut self, secret_hash: &str) -> Result<Option<DeviceId>> {
+        let row: Option<(DeviceId,)> =
+            self.maybe("SELECT id FROM device WHERE secret_hash = $1", &[&secret_hash.to_owned()]).await?;
+        Ok(row.map(|r| r.0))
+    }
+
+    /// Replaces the one there was; its wrong tries are forgotten.
+    pub async fn set_pin(
+        &mut self,
+        device: DeviceId,
+        person: PersonId,
+        pin_hash: &str,
+        now: DateTime<Utc>,
+    ) -> Result<()> {
+        self.run(
+            "INSERT INTO device_pin (device_id, person_id, pin_hash, tries, set_at) VALUES ($1, $2, $3, 0, $4)
+             ON CONFLICT (device_id, person_id) DO UPDATE
+             SET pin_hash = excluded.pin_hash, tries = 0, locked_until = NULL, set_at = excluded.set_at",
+            &[&device, &person, &pin_hash.to_owned(), &now],
+        )
+        .await?;
+        Ok(())
+    }
+
+    pub async fn pin(&mut self, device: DeviceId, person: PersonId) -> Result<Option<DevicePinRow>> {
+        self.maybe(
+            "SELECT person_id, pin_hash, tries, locked_until FROM device_pin WHERE device_id = $1 AND person_id = $2",
+            &[&device, &person],
+        )
+        .await
+    }
+
+    /// Counts a try before it is looked at, so that many at once are no more than one.
+    pub async fn count_try(
+        &mut self,
+        device: DeviceId,
+        before: &DevicePinRow,
+        locked_until: DateTime<Utc>,
+    ) -> Result<()> {
+        guarded(
+            self.run(
+                "UPDATE device_pin SET tries = tries + 1, locked_until = $4
+                 WHERE device_id = $1 AND person_id = $2 AND tries = $3 AND pin_hash = $5",
+                &[&device, &before.person_id, &before.tries, &locked_until, &before.pin_hash],
+            )
+            .await?,
+        )
+    }
+
+    /// It was the right one. Fails when the PIN was changed or taken away meanwhile.
+    pub async fn forgive_tries(&mut self, device: DeviceId, right: &DevicePinRow) -> Result<()> {
+        guarded(
+            self.run(
+                "UPDATE device_pin SET tries = 0, locked_until = NULL
+                 WHERE device_id = $1 AND person_id = $2 AND pin_hash = $3",
+                &[&device, &right.person_id, &right.pin_hash],
+            )
+            .await?,
+        )
+    }
+
+    pub async fn end_pin(&mut self, device: DeviceId, person: PersonId) -> Result<u64> {
+        self.run("DELETE FROM device_pin WHERE device_id = $1 AND person_id = $2", &[&device, &person]).await
+    }
+
+    /// On every device, with whatever was opened by them.
+    pub async fn end_pins_of(&mut self, person: PersonId) -> Result<()> {
+        self.run("DELETE FROM device_pin WHERE person_id = $1", &[&person]).await?;
+        self.run("DELETE FROM page_session WHERE person_id = $1 AND by_pin_on IS NOT NULL", &[&person])
+            .await?;
+        Ok(())
+    }
+
+    /// With its PINs and whatever was opened by them.
+    pub async fn forget_device(&mut self, device: DeviceId) -> Result<()> {
+        self.run("DELETE FROM page_session WHERE by_pin_on = $1", &[&device]).await?;
+        self.run("DELETE FROM device_pin WHERE device_id = $1", &[&device]).await?;
+        self.run("DELETE FROM device WHERE id = $1", &[&device]).await?;
+        Ok(())
+    }
+
+    /// Whoever may come in by PIN there, by name.
+    pub async fn people_of_device(&mut self, device: DeviceId) -> Result<Vec<(PersonId, String)>> {
+        self.all(
+            "SELECT p.id, p.name FROM device_pin d JOIN person p ON p.id = d.person_id
+             WHERE d.device_id = $1 AND p.disabled_at IS NULL ORDER BY p.name, p.id",
+            &[&device],
+        )
+        .await
+    }
+}
