@@ -1,7 +1,11 @@
 //! One tablet in the yard, several people: changing by PIN, what a PIN is not enough for, and what ends it.
 
+use actix_web::cookie::Cookie;
+use actix_web::test::TestRequest;
+use actix_web::web;
 use chock::domain::person::{Act, Actor, Role};
 use chock::domain::standing::Standing;
+use chock::http::Site;
 use chock::workflow::{self, AuditRow};
 
 use crate::support::browser::{Answer, Browser};
@@ -17,6 +21,7 @@ on_both!(
     a_pin_is_not_enough_to_set_up_people,
     what_ends_it,
     a_forgotten_device_signs_its_people_out,
+    over_tls_the_cookies_are_bound_to_the_host,
 );
 
 const PIN: &str = "7402";
@@ -302,4 +307,42 @@ async fn a_forgotten_device_signs_its_people_out(b: Bench) {
     assert_eq!((last.by_name.as_str(), last.by_id), ("Otto Operator", Some(b.operator.id)));
     assert_eq!(last.why, "PINs ended: Otto Operator, Sara Supervisor");
     b.assert_sound().await;
+}
+
+/// The prefix and what it asks for: RFC 6265bis, 4.1.3.2; from memory.
+async fn over_tls_the_cookies_are_bound_to_the_host(b: Bench) {
+    let mut otto = Browser::of(&b.workshop, &b.operator).await;
+    let site = Site { public_url: "https://yard.example".to_owned(), ..otto.site.get_ref().clone() };
+    otto.site = web::Data::new(site);
+    let session = Cookie::new("__Host-chock", otto.secret.clone());
+    let by_pin = |path: &'static str, fields: Vec<(&'static str, String)>, device: Option<String>| {
+        let mut request = TestRequest::post().uri(path).set_form(fields).cookie(session.clone());
+        if let Some(device) = device {
+            request = request.cookie(Cookie::new("__Host-chock-device", device));
+        }
+        request
+    };
+    let new: Vec<_> = new_pin(PIN).into_iter().map(|(name, value)| (name, value.to_owned())).collect();
+    let set = otto.ask(by_pin("/pin", new, None)).await;
+    set.leads_to("/pin?done=pin-set");
+    let device = bound_to_the_host(&set, "__Host-chock-device");
+    let me = vec![("person", b.operator.id.to_string()), ("pin", PIN.to_owned())];
+    let entered = otto.ask(by_pin("/change-person", me.clone(), Some(device.clone()))).await;
+    entered.leads_to("/");
+    bound_to_the_host(&entered, "__Host-chock");
+    assert_eq!(bound_to_the_host(&entered, "__Host-chock-device"), device);
+    // Under the plain name it is nobody's.
+    otto.device = device;
+    otto.ask(by_pin("/change-person", me, None)).await.is(403);
+}
+
+fn bound_to_the_host(answer: &Answer, name: &str) -> String {
+    let all: Vec<_> = answer.headers.get_all("set-cookie").map(|s| s.to_str().unwrap().to_owned()).collect();
+    let cookies = all.iter().map(|s| Cookie::parse(s.clone()).unwrap());
+    let cookie =
+        cookies.into_iter().find(|c| c.name() == name).unwrap_or_else(|| panic!("no {name}: {all:?}"));
+    assert_eq!((cookie.secure(), cookie.http_only()), (Some(true), Some(true)));
+    assert_eq!((cookie.path(), cookie.domain()), (Some("/"), None));
+    assert_eq!(cookie.same_site(), Some(actix_web::cookie::SameSite::Lax));
+    cookie.value().to_owned()
 }
