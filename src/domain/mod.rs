@@ -23,6 +23,7 @@ pub mod refusal;
 pub mod release;
 pub mod risk;
 pub mod shipped;
+pub mod spoken;
 pub mod standing;
 pub mod store;
 pub mod trend;

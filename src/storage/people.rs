@@ -7,6 +7,7 @@ use uuid::Uuid;
 use super::{Result, Tx};
 use crate::domain::ids::{PersonId, YardId};
 use crate::domain::person::{Actor, Role};
+use crate::words::Lang;
 
 #[derive(Clone, Debug, FromRow)]
 pub struct PersonRow {
@@ -143,6 +144,17 @@ impl Tx {
             &[&id, &name.to_owned(), &email.to_owned(), &rate_minor],
         )
         .await?;
+        Ok(())
+    }
+
+    pub async fn person_language(&mut self, id: PersonId) -> Result<Option<Lang>> {
+        let row: Option<(Option<String>,)> =
+            self.maybe("SELECT language FROM person WHERE id = $1", &[&id]).await?;
+        Ok(row.and_then(|(tag,)| Lang::of_tag(&tag?)))
+    }
+
+    pub async fn set_person_language(&mut self, id: PersonId, lang: Lang) -> Result<()> {
+        self.run("UPDATE person SET language = $2 WHERE id = $1", &[&id, &lang.tag().to_owned()]).await?;
         Ok(())
     }
 

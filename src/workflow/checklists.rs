@@ -110,7 +110,7 @@ pub async fn upload_checklist(
             .into_iter()
             .map(|f| Problem {
                 pointer: "/source".to_owned(),
-                sentence: format!("Line {}, column {}: {}", f.line, f.column, f.sentence),
+                sentence: format!("Line {}, column {}: {}", f.line, f.column, f.sentence).into(),
             })
             .collect();
         Refusal::Invalid { problems }

@@ -55,6 +55,7 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("GET", "/sign-in", "nomsw", 200),
     ("POST", "/sign-in", "nomsw", 403),
     ("POST", "/sign-out", "nomsw", 303),
+    ("POST", "/language", "nomsw", 303),
     ("GET", "/welcome/{secret}", "nomsw", 200),
     ("POST", "/welcome/{secret}", "nomsw", 422),
     ("GET", "/machines", "omsw", 200),

@@ -1,5 +1,8 @@
 //! The pages: HTML that works without JavaScript.
 
+#[macro_use]
+pub mod markup;
+
 pub mod audit;
 pub mod board;
 pub mod careless;
@@ -13,6 +16,7 @@ pub mod frame;
 pub mod gate;
 pub mod hold;
 pub mod labels;
+pub mod language;
 pub mod live;
 pub mod local_time;
 pub mod machines;
@@ -67,6 +71,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
         web::PathConfig::default()
             .error_handler(|e, _| InternalError::from_response(e, error::no_such_page()).into()),
     );
+    language::routes(cfg);
     sign_in::routes(cfg);
     machines::routes(cfg);
     // Before the address that takes any id.

@@ -146,7 +146,7 @@ pub fn check_page(
     let list = &form.checklist;
     let problems: Vec<Shown> = problems
         .into_iter()
-        .map(|p| Shown { target: field_of(&p.pointer, list, sent), sentence: p.sentence })
+        .map(|p| Shown { target: field_of(&p.pointer, list, sent), sentence: p.sentence.to_string() })
         .collect();
     let walk = list.walk();
     let at = |s: &Stop<'_>, item: &str, position: &str| s.is(item, Some(position).filter(|p| !p.is_empty()));
