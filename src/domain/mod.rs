@@ -13,6 +13,7 @@ pub mod good_until;
 pub mod history;
 pub mod ids;
 pub mod judge;
+pub mod late;
 pub mod machine;
 pub mod money;
 pub mod person;

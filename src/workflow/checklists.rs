@@ -47,6 +47,7 @@ pub struct KnownDefect {
     pub position: String,
     pub what: String,
     pub instruction: String,
+    pub found_at: DateTime<Utc>,
     pub raised_at: DateTime<Utc>,
     /// Whether the check has to say first: same, worse or gone.
     pub watched: bool,
@@ -79,6 +80,7 @@ pub async fn checklist_form(workshop: &Workshop, actor: &Actor, machine: Machine
             position: d.position,
             what: d.what,
             instruction: d.instruction,
+            found_at: d.found_at,
             raised_at: d.raised_at,
             said_gone_at: d.said_gone_at,
         })

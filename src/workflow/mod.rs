@@ -90,6 +90,7 @@ pub use watch::{end_watches, until_next_watch_end};
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
 
+use chrono::{DateTime, Utc};
 use tokio::sync::Semaphore;
 
 use crate::clock::Ambient;
@@ -125,6 +126,8 @@ pub struct Workshop {
 #[derive(Clone, Debug)]
 pub struct Rulebook {
     pub version: i64,
+    /// Since when this version is there.
+    pub since: DateTime<Utc>,
     pub checklist: Arc<Checklist>,
 }
 
@@ -180,7 +183,11 @@ impl Workshop {
             return Ok(known.clone());
         }
         let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
-        let rulebook = Rulebook { version: row.version, checklist: Arc::new(from_json(&row.body)?) };
+        let rulebook = Rulebook {
+            version: row.version,
+            since: row.created_at,
+            checklist: Arc::new(from_json(&row.body)?),
+        };
         lock(&self.known_checklists).insert(id, rulebook.clone());
         Ok(rulebook)
     }

@@ -231,7 +231,7 @@ fn watch(
         id: d.id.to_string(),
         what: d.what.clone(),
         instruction: d.instruction.clone(),
-        since: when(d.raised_at, zone, now),
+        since: when(d.found_at, zone, now),
         said_gone: d.said_gone_at.map(|at| when(at, zone, now).words).unwrap_or_default(),
         answers: offered
             .map(|(w, words)| Answer { value: w.as_str(), words, chosen: chosen == w.as_str() })
