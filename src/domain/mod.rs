@@ -22,6 +22,7 @@ pub mod reading;
 pub mod refusal;
 pub mod release;
 pub mod risk;
+pub mod shift;
 pub mod shipped;
 pub mod standing;
 pub mod store;
