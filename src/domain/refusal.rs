@@ -59,8 +59,9 @@ impl Actor {
 }
 
 /// Text a person typed: trimmed, not empty, of a sane length, without control characters that could break a line.
-pub fn plain_text(pointer: &str, what: &str, text: &str, most: usize) -> Result<String, Refusal> {
-    let text = optional_text(pointer, what, text, most)?;
+pub fn plain_text(pointer: &str, what: impl Into<Text>, text: &str, most: usize) -> Result<String, Refusal> {
+    let what = what.into();
+    let text = optional_text(pointer, what.clone(), text, most)?;
     if text.is_empty() {
         return Err(Refusal::invalid(pointer, format!("Give {what}.")));
     }
@@ -68,8 +69,13 @@ pub fn plain_text(pointer: &str, what: &str, text: &str, most: usize) -> Result<
 }
 
 /// As [`plain_text`], but may be empty.
-pub fn optional_text(pointer: &str, what: &str, text: &str, most: usize) -> Result<String, Refusal> {
-    let text = text.trim();
+pub fn optional_text(
+    pointer: &str,
+    what: impl Into<Text>,
+    text: &str,
+    most: usize,
+) -> Result<String, Refusal> {
+    let (what, text) = (what.into(), text.trim());
     if text.chars().count() > most {
         return Err(Refusal::invalid(pointer, format!("Shorten {what} to {most} characters.")));
     }
