@@ -297,7 +297,7 @@ impl From<HoldRow> for Hold {
         Self {
             id: h.id.0,
             defect: h.defect_id.map(|d| d.0),
-            reason: h.reason,
+            reason: h.reason.to_string(),
             placed_by: Person::new(h.placed_by, &h.placed_by_name),
             placed_at: h.placed_at,
             hours_at: h.hours_at,
@@ -309,12 +309,12 @@ impl From<OpenDefect> for Defect {
     fn from(d: OpenDefect) -> Self {
         Self {
             id: d.id.0,
-            what: d.what,
+            what: d.what.to_string(),
             severity: d.severity,
             rule: d.rule,
             rules: d.rules,
-            why: d.why,
-            instruction: d.instruction,
+            why: d.why.to_string(),
+            instruction: d.instruction.to_string(),
             raised_at: d.raised_at,
             good_until: GoodUntil { at: d.good_until_at, engine_hours: d.good_until_hours },
             work_order: d.work_order.map(|o| o.0),
