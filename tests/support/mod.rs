@@ -2,6 +2,7 @@
 
 mod answers;
 pub mod browser;
+pub mod bucket;
 pub mod link;
 pub mod process;
 pub mod served;

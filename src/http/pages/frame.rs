@@ -78,6 +78,10 @@ const NOTICES: &[(&str, &str)] = &[
         "reported-no-photo",
         "Your report is in, but the photo was not kept: it is no picture that can be read here.",
     ),
+    (
+        "reported-photo-later",
+        "Your report is in, but the photo was not kept: the place where pictures are kept cannot be reached just now.",
+    ),
 ];
 
 impl Frame {
