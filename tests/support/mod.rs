@@ -330,6 +330,13 @@ pub fn postgres() -> &'static str {
     })
 }
 
+/// For asking a server that listens. `reqwest` brings no cryptography of its own.
+pub fn client() -> reqwest::ClientBuilder {
+    // Whoever is first installs it for all.
+    let _ = rustls::crypto::ring::default_provider().install_default();
+    reqwest::Client::builder()
+}
+
 /// Of a report that leaves the machine in use: negligible and occasional, a low risk.
 pub const fn slight(affects: System) -> Answers {
     Answers {

@@ -42,6 +42,10 @@ const NOTICES: &[(&str, &str)] = &[
     ("signed-out", "You are signed out."),
     ("pin-set", "Your PIN works on this device now, and nowhere else."),
     ("pin-ended", "Your PIN is off this device."),
+    (
+        "lost-device-forgotten",
+        "The device is forgotten. No PIN works on it, and nobody is signed in on it any more.",
+    ),
     ("device-forgotten", "This device is forgotten. No PIN works here any more."),
     ("held", "The machine is out of service. Everybody who should know is being told. Fit the tag."),
     ("lifted", "The hold is lifted."),

@@ -70,7 +70,8 @@ async fn form(req: HttpRequest, asked: web::Query<Asked>) -> Page {
 async fn sign_in(req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
     let to = local_path(form.text("to")).to_owned();
     let given = Credentials { email: form.text("email"), password: form.text("password") };
-    match workflow::sign_in_page(&site.workshop, given).await {
+    let device = session::device_of(&req);
+    match workflow::sign_in_page_on(&site.workshop, given, device.as_deref()).await {
         Ok((_, secret)) => {
             // Whoever was signed in here, perhaps by PIN, is not any more.
             if let Some(before) = session::secret_of(&req) {
@@ -116,7 +117,8 @@ async fn accept(req: HttpRequest, secret: web::Path<String>, site: web::Data<Sit
     match accepted {
         Ok(_) => {
             let given = Credentials { email: &email, password };
-            let (_, secret) = workflow::sign_in_page(&site.workshop, given).await?;
+            let device = session::device_of(&req);
+            let (_, secret) = workflow::sign_in_page_on(&site.workshop, given, device.as_deref()).await?;
             Ok(entered(&site, secret, "/"))
         }
         Err(e) => {
