@@ -10,6 +10,7 @@ pub mod checklist_draft;
 pub mod checklist_file;
 pub mod currency;
 pub mod defect;
+pub mod forecast;
 pub mod good_until;
 pub mod history;
 pub mod ids;
