@@ -4,6 +4,7 @@
 pub mod air;
 pub mod alert;
 pub mod answers;
+pub mod batch;
 pub mod careless;
 pub mod checklist;
 pub mod checklist_draft;
@@ -18,6 +19,7 @@ pub mod judge;
 pub mod labour;
 pub mod machine;
 pub mod money;
+pub mod outside;
 pub mod person;
 pub mod pin;
 pub mod queue;
