@@ -92,7 +92,7 @@ impl Api {
             public_url: "http://chock.example".into(),
             token_key: workflow::token_key(&b.workshop).await.unwrap(),
             photo_folder: std::path::PathBuf::new(),
-            compose: Arc::new(|_, _, _, _| None),
+            compose: Arc::new(|_, _, _, _, _| None),
         });
         let app = Rc::new(init_service(App::new().app_data(site).configure(routes::configure)).await);
         Self {

@@ -12,6 +12,7 @@ mod log_labour;
 mod look;
 mod machines;
 mod order_of_defect;
+mod own_settings;
 mod part_store;
 mod people;
 mod photos;
@@ -29,6 +30,7 @@ mod trail;
 mod verify;
 mod watch;
 mod watched;
+mod working_time;
 
 pub use checklist_drafts::{
     DraftPage, change_draft, classes_of, compare_checklists, copy_checklist, discard_draft, draft_page,
@@ -60,6 +62,7 @@ pub use look::verdict::{Verdict, verdict};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_altitude, set_need, set_one_person, yards,
 };
+pub use own_settings::{choose_language, choose_units, language_of, units_of};
 pub use part_store::{
     NewPart, add_part, expect_part, issue_part, move_part_once, receive_part, receive_part_once,
     reserve_part, return_part,
@@ -84,10 +87,14 @@ pub use submit_check::{
 };
 pub use verify::{Report, verify};
 pub use watch::{end_watches, until_next_watch_end};
+pub use working_time::{
+    WorkingTime, add_absence, add_holiday, remove_absence, remove_holiday, set_week, working_time,
+};
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
 
+use chrono::{DateTime, Utc};
 use tokio::sync::Semaphore;
 
 use crate::clock::Ambient;
@@ -100,10 +107,10 @@ use crate::storage::{Db, StorageError, Tx};
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, GroundedRow, HoldRow,
-    LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow,
-    OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow,
-    SightingRow, YardRow,
+    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, GroundedRow,
+    HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow,
+    MovementRow, OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow,
+    RetestRow, SightingRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.
@@ -123,6 +130,8 @@ pub struct Workshop {
 #[derive(Clone, Debug)]
 pub struct Rulebook {
     pub version: i64,
+    /// Since when this version is there.
+    pub since: DateTime<Utc>,
     pub checklist: Arc<Checklist>,
 }
 
@@ -178,7 +187,11 @@ impl Workshop {
             return Ok(known.clone());
         }
         let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
-        let rulebook = Rulebook { version: row.version, checklist: Arc::new(from_json(&row.body)?) };
+        let rulebook = Rulebook {
+            version: row.version,
+            since: row.created_at,
+            checklist: Arc::new(from_json(&row.body)?),
+        };
         lock(&self.known_checklists).insert(id, rulebook.clone());
         Ok(rulebook)
     }

@@ -72,7 +72,7 @@ impl Browser {
             public_url: "http://yard.example".into(),
             token_key: vec![7; 32],
             photo_folder: photos.path().to_owned(),
-            compose: Arc::new(|_, alert, name, _| {
+            compose: Arc::new(|_, alert, name, _, _| {
                 Some((format!("{} {}", alert.unit_number, alert.event.kind()), format!("Dear {name}")))
             }),
         });
