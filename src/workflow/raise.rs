@@ -16,6 +16,7 @@ use crate::domain::person::Actor;
 use crate::domain::reading::Context;
 use crate::domain::risk::Assessment;
 use crate::domain::standing::Severity;
+use crate::domain::trail::{TrailAct, TrailState, subject_said};
 use crate::domain::unit::Hours;
 use crate::domain::watched::Watched;
 use crate::storage::{DefectRow, HoldRow, MachineRow, Tx, YardRow};
@@ -146,7 +147,7 @@ pub async fn raise(
                 let (defect, prior) = new_defect(workshop, tx, actor, machine, yard, source, f, now).await?;
                 raised.defects.push((defect.id, false));
                 let why = with_version(&defect.why, source.rules.as_deref());
-                trail.add("defect raised", subject(defect.id), "", defect.state, why.clone());
+                trail.add(TrailAct::DefectRaised, subject(defect.id), "", defect.state, why.clone());
                 if defect.came_back {
                     back.push(came_back(&defect, prior, why));
                 }
@@ -165,7 +166,13 @@ pub async fn raise(
     }
     tx.insert_holds(&holds).await?;
     for hold in &holds {
-        trail.add("hold placed", format!("hold {}", hold.id), "", "open", hold.reason.clone());
+        trail.add(
+            TrailAct::HoldPlaced,
+            format!("hold {}", hold.id),
+            "",
+            TrailState::Open,
+            hold.reason.clone(),
+        );
     }
     raised.holds_placed = holds.len();
     if !holds.is_empty() {
@@ -174,8 +181,14 @@ pub async fn raise(
     }
     if !back.is_empty() {
         for b in &back {
-            let prior = b.prior.map(subject).unwrap_or_default();
-            trail.add("defect came back", subject(b.defect), prior, "supervisors told", b.why.clone());
+            let prior = b.prior.map(|id| subject_said(&subject(id))).unwrap_or_default();
+            trail.add(
+                TrailAct::DefectCameBack,
+                subject(b.defect),
+                prior,
+                TrailState::SupervisorsTold,
+                b.why.clone(),
+            );
         }
         let supervisors = tx.yard_supervisors(yard.id).await?;
         let key = came_back_key(&source.event_key);
@@ -269,7 +282,7 @@ async fn see_again(
             tx.update_defect(defect).await?;
             defect.version += 1;
         }
-        trail.add("defect seen again", subject(defect.id), defect.state, defect.state, why);
+        trail.add(TrailAct::DefectSeenAgain, subject(defect.id), defect.state, defect.state, why);
         return Ok(None);
     }
     let before = defect.state;
@@ -298,7 +311,7 @@ async fn see_again(
     defect.state = defect.state.back_to_work(defect.severity)?;
     tx.update_defect(defect).await?;
     defect.version += 1;
-    let act = if worse { "defect worse" } else { "repair did not hold" };
+    let act = if worse { TrailAct::DefectWorse } else { TrailAct::RepairDidNotHold };
     trail.add(act, subject(defect.id), before, defect.state, why);
     if repair_failed {
         back_to_work(tx, actor, defect, trail, now).await?;
