@@ -35,7 +35,7 @@ pub fn spoken_words() -> BTreeSet<String> {
             keys.extend(<$vocabulary>::ALL.iter().map(|word| word.key()));
         )*};
     }
-    of!(super::standing::Standing, super::standing::Severity);
+    of!(super::standing::Standing, super::standing::Severity, super::unit::UnitSystem);
     of!(super::person::Role, super::refusal::Thing, super::defect::DefectState, super::checklist::System);
     of!(super::work_order::OrderWord, super::work_order::WaitingFor, super::store::MovementKind);
     of!(super::trail::TrailAct, super::trail::TrailSubject, super::trail::TrailState);

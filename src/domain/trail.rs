@@ -23,6 +23,7 @@ words! {
         SeverityRaised = "severity raised",
         SeverityLowered = "severity lowered",
         HoldPlaced = "hold placed",
+        HoldCountsFromEarlier = "hold counts from earlier",
         HoldLifted = "hold lifted",
         HoldsLifted = "holds lifted",
         OrderOpened = "work order opened",

@@ -51,6 +51,7 @@ pub async fn put_hold(
         reason: reason.clone(),
         placed_by: actor.id,
         placed_by_name: actor.name.clone(),
+        since: now,
         placed_at: now,
         hours_at: machine.engine_hours,
         lifted_at: None,
@@ -61,6 +62,7 @@ pub async fn put_hold(
         why: vec![Because::new(&reason, &reason)],
         instruction: said!("hold-instruction").to_string(),
         work_order: None,
+        recorded_at: None,
     };
     let mut trail = Trail::new(actor, now);
     trail.add(TrailAct::HoldPlaced, format!("hold {id}"), "", TrailState::Open, reason);

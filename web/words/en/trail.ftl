@@ -122,3 +122,7 @@ trail-state-supervisors-told = supervisors told
 trail-by-release = { $holds } by release
 trail-lowered = { $reason }; good until { $until }
 trail-released-by-repairer = released by the repairer. { $note }
+trail-arrived-late = recorded { $at }, arrived later
+trail-earlier-check-arrived-late = a check that was recorded earlier arrived late
+trail-counts-from = { $reason }. Counts from { $since }, when it was recorded.
+trail-act-hold-counts-from-earlier = hold counts from earlier

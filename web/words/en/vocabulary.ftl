@@ -97,3 +97,5 @@ act-see-careless = see which checks look careless
 act-set-up-machines = set up machines and yards
 act-set-up-people = set up people
 act-set-up-checklists = set up checklists
+
+movement-kind-transfer = transfer

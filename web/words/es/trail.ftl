@@ -122,3 +122,7 @@ trail-state-supervisors-told = supervisores avisados
 trail-by-release = { $holds } por devolución al servicio
 trail-lowered = { $reason }; plazo hasta { $until }
 trail-released-by-repairer = devuelta al servicio por quien la reparó. { $note }
+trail-arrived-late = registrada { $at }, llegó después
+trail-earlier-check-arrived-late = una revisión registrada antes llegó tarde
+trail-counts-from = { $reason }. Cuenta desde { $since }, cuando se registró.
+trail-act-hold-counts-from-earlier = retención contada desde antes

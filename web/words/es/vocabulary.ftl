@@ -97,3 +97,5 @@ act-see-careless = ver qué revisiones parecen hechas sin cuidado
 act-set-up-machines = configurar máquinas y patios
 act-set-up-people = configurar personas
 act-set-up-checklists = configurar listas de revisión
+
+movement-kind-transfer = traslado
