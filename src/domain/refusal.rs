@@ -24,6 +24,7 @@ pub enum Refusal {
 words! {
     /// What was looked for in vain.
     Thing {
+        Absence = "absence",
         Alert = "alert",
         Check = "check",
         Checklist = "checklist",

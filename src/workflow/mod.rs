@@ -30,6 +30,7 @@ mod trail;
 mod verify;
 mod watch;
 mod watched;
+mod working_time;
 
 pub use checklist_drafts::{
     DraftPage, change_draft, classes_of, compare_checklists, copy_checklist, discard_draft, draft_page,
@@ -86,6 +87,9 @@ pub use submit_check::{
 };
 pub use verify::{Report, verify};
 pub use watch::{end_watches, until_next_watch_end};
+pub use working_time::{
+    WorkingTime, add_absence, add_holiday, remove_absence, remove_holiday, set_week, working_time,
+};
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
@@ -103,10 +107,10 @@ use crate::storage::{Db, StorageError, Tx};
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, GroundedRow, HoldRow,
-    LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow,
-    OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow,
-    SightingRow, YardRow,
+    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, GroundedRow,
+    HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow,
+    MovementRow, OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow,
+    RetestRow, SightingRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

@@ -45,6 +45,7 @@ pub fn is_of_a_yard(path: &str) -> bool {
         || path.starts_with("/set-up/machines/{")
         || path == "/set-up/yards/{id}/need"
         || path == "/set-up/yards/{id}/altitude"
+        || path.starts_with("/set-up/yards/{id}/working-time")
 }
 
 const ROUTES: &[(&str, &str, &str, u16)] = &[
@@ -129,6 +130,12 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("POST", "/set-up/yards", "sw", 422),
     ("POST", "/set-up/yards/{id}/need", "sw", 303),
     ("POST", "/set-up/yards/{id}/altitude", "sw", 303),
+    ("GET", "/set-up/yards/{id}/working-time", "sw", 200),
+    ("POST", "/set-up/yards/{id}/working-time/week", "sw", 303),
+    ("POST", "/set-up/yards/{id}/working-time/holidays", "sw", 422),
+    ("POST", "/set-up/yards/{id}/working-time/holidays/remove", "sw", 422),
+    ("POST", "/set-up/yards/{id}/working-time/absences", "sw", 422),
+    ("POST", "/set-up/yards/{id}/working-time/absences/{absence}/remove", "sw", 404),
     ("POST", "/set-up/yards/{id}/one-person", "w", 303),
     ("GET", "/set-up/machines", "sw", 200),
     ("POST", "/set-up/machines", "sw", 422),

@@ -41,6 +41,7 @@ pub mod tag;
 pub mod try_out;
 pub mod typed;
 pub mod verdict;
+pub mod working_time;
 
 use actix_web::error::InternalError;
 use actix_web::http::header::{ContentType, LOCATION};
@@ -101,6 +102,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     outbox::routes(cfg);
     audit::routes(cfg);
     set_up::routes(cfg);
+    working_time::routes(cfg);
     people::routes(cfg);
     checklists::routes(cfg);
     drafts::routes(cfg);

@@ -99,3 +99,4 @@ act-set-up-people = set up people
 act-set-up-checklists = set up checklists
 
 movement-kind-transfer = transfer
+thing-absence = absence

@@ -99,3 +99,4 @@ act-set-up-people = configurar personas
 act-set-up-checklists = configurar listas de revisión
 
 movement-kind-transfer = traslado
+thing-absence = esta ausencia
