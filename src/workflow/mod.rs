@@ -104,6 +104,7 @@ use crate::domain::judge::decides_by;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::{Db, StorageError, Tx};
+use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
@@ -175,7 +176,7 @@ impl Workshop {
     }
 
     /// Name and version of the checklist whose rule decided on a defect; None where a person did.
-    async fn rules_of(&self, tx: &mut Tx, defect: &DefectRow) -> Result<Option<String>> {
+    async fn rules_of(&self, tx: &mut Tx, defect: &DefectRow) -> Result<Option<Text>> {
         match defect.checklist_id {
             Some(id) => Ok(self.rulebook(tx, id).await?.that_decided(&defect.rule)),
             None => Ok(None),
@@ -199,14 +200,19 @@ impl Workshop {
 
 impl Rulebook {
     /// "utility-vehicle-daily version 3".
-    pub fn named(&self) -> String {
-        format!("{} version {}", self.checklist.name, self.version)
+    pub fn named(&self) -> Text {
+        named(&self.checklist.name, self.version)
     }
 
     /// The name and version, where it is this checklist that has the rule; None where a person decided.
-    pub fn that_decided(&self, rule: &str) -> Option<String> {
+    pub fn that_decided(&self, rule: &str) -> Option<Text> {
         decides_by(&self.checklist, rule).then(|| self.named())
     }
+}
+
+/// A version of a checklist, for a sentence.
+fn named(checklist: &str, version: i64) -> Text {
+    said!("checklist-and-version", checklist = checklist, version = version)
 }
 
 fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {

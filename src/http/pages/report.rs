@@ -206,7 +206,7 @@ fn my_report(unit_number: String, d: &DefectRow, yards: &[YardRow], now: DateTim
     MyReport {
         href: format!("/machines/{}", d.machine_id),
         unit_number,
-        what: d.what.clone(),
+        what: d.what.to_string(),
         severity: d.severity,
         open: d.state.is_open(),
         reported: when(d.found_at, zone, now),

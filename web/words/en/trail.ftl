@@ -124,7 +124,6 @@ trail-lowered = { $reason }; good until { $until }
 trail-released-by-repairer = released by the repairer. { $note }
 trail-arrived-late = recorded { $at }, arrived later
 trail-earlier-check-arrived-late = a check that was recorded earlier arrived late
-trail-counts-from = { $reason }. Counts from { $since }, when it was recorded.
 trail-act-hold-counts-from-earlier = hold counts from earlier
 trail-act-shifts-set = shifts set
 trail-act-holiday-set = holiday set

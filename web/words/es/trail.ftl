@@ -124,7 +124,6 @@ trail-lowered = { $reason }; plazo hasta { $until }
 trail-released-by-repairer = devuelta al servicio por quien la reparó. { $note }
 trail-arrived-late = registrada { $at }, llegó después
 trail-earlier-check-arrived-late = una revisión registrada antes llegó tarde
-trail-counts-from = { $reason }. Cuenta desde { $since }, cuando se registró.
 trail-act-hold-counts-from-earlier = retención contada desde antes
 trail-act-shifts-set = turnos fijados
 trail-act-holiday-set = festivo fijado
