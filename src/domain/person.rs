@@ -43,6 +43,7 @@ pub enum Act {
     ClaimWorkOrder,
     WorkOnOrder,
     CancelWorkOrder,
+    PinWorkOrder,
     Retest,
     Release,
     SeeStore,
@@ -71,6 +72,7 @@ impl Act {
         Act::ClaimWorkOrder,
         Act::WorkOnOrder,
         Act::CancelWorkOrder,
+        Act::PinWorkOrder,
         Act::Retest,
         Act::Release,
         Act::SeeStore,
@@ -100,6 +102,7 @@ impl Act {
             Act::LiftOthersHold
             | Act::LowerSeverity
             | Act::CancelWorkOrder
+            | Act::PinWorkOrder
             | Act::Release
             | Act::SetUpMachines
             | Act::SetUpChecklists
@@ -137,6 +140,7 @@ impl Act {
             Act::ClaimWorkOrder => "act-claim-work-order",
             Act::WorkOnOrder => "act-work-on-order",
             Act::CancelWorkOrder => "act-cancel-work-order",
+            Act::PinWorkOrder => "act-pin-work-order",
             Act::Retest => "act-retest",
             Act::Release => "act-release",
             Act::SeeStore => "act-see-store",

@@ -90,6 +90,7 @@ fn subject(alert: &Alert) -> String {
             format!("{unit} is still out of service: a hold was lifted by {}", cut(&alert.by, 40))
         }
         Event::UsedWhileHeld { .. } => format!("{unit}: the meter ran while out of service"),
+        Event::OutsideLate { vendor, .. } => t!("mail-outside-subject", unit = unit, vendor = cut(vendor, 60)),
         Event::CameBack { defects, .. } => match defects.as_slice() {
             [only] => format!("{unit}: back after its repair: {}", only.what),
             several => format!("{unit}: {} defects are back after their repair", several.len()),
@@ -102,6 +103,10 @@ impl About<'_> {
     /// When it was found: by the alert's own time, unless that reached the server later.
     fn found(&self, recorded_at: &Option<DateTime<Utc>>) -> String {
         in_zone(recorded_at.unwrap_or(self.alert.at), self.alert.zone)
+    }
+
+    fn moment(&self, at: &DateTime<Utc>) -> String {
+        in_zone(*at, self.alert.zone)
     }
 
     /// When something happened before, in the yard's zone; empty when it is not known.
@@ -156,6 +161,9 @@ fn on_lines(alert: &Alert) -> Alert {
             for text in [held_at_hours, now_hours] {
                 *text = one_line(text);
             }
+        }
+        Event::OutsideLate { vendor, what, promised_at: _ } => {
+            (*vendor, *what) = (one_line(vendor), one_line(what));
         }
         Event::CameBack { defects, recorded_at: _ } => {
             for d in defects {

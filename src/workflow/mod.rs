@@ -8,23 +8,27 @@ mod deliver;
 mod devices;
 mod engine_hours;
 mod finish_work;
+mod foresee;
 mod history;
 mod log_labour;
 mod look;
 mod machines;
 mod order_of_defect;
+mod outside;
 mod own_settings;
 mod part_store;
 mod people;
 mod photos;
 mod pin;
 mod place_hold;
+mod places;
 mod raise;
 mod release;
 mod report_defect;
 mod retest;
 mod severity;
 mod sign_in;
+mod split_order;
 mod submit_check;
 mod tell;
 mod trail;
@@ -46,6 +50,9 @@ pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_d
 pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
 pub use engine_hours::{MeterReading, read_meter};
 pub use finish_work::{DefectDone, finish_work};
+pub use foresee::{
+    Asked, Difference, ForecastsPage, foresee, foresee_when_due, forecasts, what_if,
+};
 pub use log_labour::{enter_labour, start_labour, stop_labour};
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
@@ -56,7 +63,7 @@ pub use look::list::{list_machines, machine_classes};
 pub use look::live::{changes, relay_changes};
 pub use look::order::{DefectOnOrder, OrderPage, order_page};
 pub use look::outbox::{alert_of, outbox};
-pub use look::queue::{QueueEntry, queue};
+pub use look::queue::{LAST_PAGE, ON_A_PAGE, QueueEntry, QueuePage, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
 pub use look::trail::{audit_trail, store_part, store_parts, unit_numbers};
 pub use look::try_out::{Attempt, TriedOut, tried_out, try_out};
@@ -65,6 +72,9 @@ pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_altitude, set_need, set_one_person, yards,
 };
 pub use own_settings::{choose_language, choose_units, language_of, units_of};
+pub use outside::{
+    OutsideNews, SendOutside, away, next_outside_promise, send_outside, tell_of_late_outside, tell_of_outside,
+};
 pub use part_store::{
     NewPart, add_part, expect_part, issue_part, move_part_once, receive_part, receive_part_once,
     reserve_part, return_part,
@@ -75,6 +85,7 @@ pub use people::{
 };
 pub use photos::{PhotoOf, StoredPhoto, attach_photo, photo};
 pub use pin::{ByPin, NewPin, end_my_pin, forget_device, people_on_device, set_pin, sign_in_by_pin};
+pub use places::{pin_order, unpin_order};
 pub use place_hold::{lift_hold, place_hold, put_hold};
 pub use release::{Released, release};
 pub use report_defect::{ReportDefect, Reported, put_report, report_defect, report_threshold};
@@ -84,6 +95,7 @@ pub use sign_in::{
     Credentials, RefreshGrant, actor_of_session, actor_of_token, my_email, prove_password, refresh,
     sign_in_api, sign_in_page, sign_in_page_on, sign_out_page, sign_out_token, tidy, token_key,
 };
+pub use split_order::{merge_orders, note_on_order, split_order};
 pub use submit_check::{
     Answered, AnsweredFinding, AnsweredTrend, AnsweredWatch, SubmitCheck, put_check, submit_check,
 };
@@ -101,6 +113,7 @@ use tokio::sync::Semaphore;
 
 use crate::clock::Ambient;
 use crate::domain::checklist::Checklist;
+use crate::domain::forecast::times::Times;
 use crate::domain::ids::{ChecklistId, MachineId, WorkOrderId};
 use crate::domain::judge::decides_by;
 use crate::domain::person::{Act, Actor};
@@ -110,7 +123,8 @@ use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, GroundedRow,
+    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, EarlierRow,
+    FixedByRow, ForecastRow, GroundedRow, OrderNoteRow, OutsideRow, OutsideWordRow, UsedPartRow,
     HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow,
     MovementRow, OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow,
     RetestRow, SightingRow, YardRow,
@@ -125,6 +139,8 @@ pub struct Workshop {
     pub currency: Arc<str>,
     /// Versions of checklists never change, so they are understood once.
     known_checklists: Arc<Mutex<HashMap<ChecklistId, Rulebook>>>,
+    /// Learned from what is done, now and then.
+    repair_times: Arc<Mutex<Option<(DateTime<Utc>, Arc<Times>)>>>,
     /// Bounds how many passwords are hashed at once: each takes 19 MiB and a core.
     hashing: Arc<Semaphore>,
 }
@@ -164,6 +180,7 @@ impl Workshop {
             ambient,
             currency: currency.into(),
             known_checklists: Arc::default(),
+            repair_times: Arc::default(),
             hashing: Arc::new(Semaphore::new(2)),
         }
     }

@@ -1,0 +1,31 @@
+### Repairs that somebody outside does.
+
+outside-title = Repair outside
+outside-the-vendor = the name of the firm
+outside-what-is-done = what is to be done there
+outside-the-licence = the licence
+outside-the-invoice-number = the number of the invoice
+outside-what-they-said = what they said
+outside-no-vendor = Give the name of the firm that has it.
+outside-in-the-future = It cannot have been sent later than now.
+outside-promise-passed = That time has passed already. Give the time they promise now.
+outside-already-back = It is back already.
+outside-not-back = The invoice is entered when it is back. Say that it is back first.
+outside-already-invoiced = The invoice { $number } is entered already. It is entered once.
+outside-no-invoice-number = Give the number of the invoice.
+outside-licence-needed = This is licensed work ({ $licensed }). Give the number of the licence under which it was done; without one it stays out of service.
+outside-negative = An invoice cannot be less than nothing.
+outside-other-currency = The books are in { $books }; this invoice is in { $given }. Enter what it cost in { $books }.
+outside-currency-unknown = Give a currency as three letters, such as EUR.
+outside-amount-unclear = Give the amount as a figure, such as 180 or 180.50.
+outside-away-already = It is away for repair already. Say that it is back first.
+outside-called-off = This repair was called off with its work order.
+outside-still-away = It is still with { $vendor }. Say that it is back before the work is done.
+order-nobody-has-it = Nobody has this work order. A mechanic claims it first.
+order-split-needs-two = The work order has only this defect. There is nothing to split off.
+order-merged-into = Its defects are on work order { $number } now.
+order-a-note = a note
+mail-outside-subject = { $unit }: { $vendor } has not brought it back as promised
+mail-outside-late = { $unit } is not back from { $vendor } as promised. It stays as it is until it is back and released.
+mail-outside-promised = Promised for: { $when }
+mail-outside-do = Ask where it is, and write down what they say and the new day they promise.

@@ -1,0 +1,31 @@
+### Reparaciones que hace alguien de fuera.
+
+outside-title = Reparación externa
+outside-the-vendor = el nombre de la empresa
+outside-what-is-done = lo que se hará allí
+outside-the-licence = la licencia
+outside-the-invoice-number = el número de la factura
+outside-what-they-said = lo que dijeron
+outside-no-vendor = Indique el nombre de la empresa que la tiene.
+outside-in-the-future = No puede haberse enviado más tarde que ahora.
+outside-promise-passed = Esa hora ya pasó. Indique la que prometen ahora.
+outside-already-back = Ya está de vuelta.
+outside-not-back = La factura se anota cuando está de vuelta. Diga primero que está de vuelta.
+outside-already-invoiced = La factura { $number } ya está anotada. Se anota una sola vez.
+outside-no-invoice-number = Indique el número de la factura.
+outside-licence-needed = Es un trabajo con licencia ({ $licensed }). Indique el número de la licencia con la que se hizo; sin él, sigue fuera de servicio.
+outside-negative = Una factura no puede ser menor que cero.
+outside-other-currency = Las cuentas se llevan en { $books }; esta factura está en { $given }. Anote lo que costó en { $books }.
+outside-currency-unknown = Indique la moneda con tres letras, como EUR.
+outside-amount-unclear = Indique el importe en cifras, como 180 o 180.50.
+outside-away-already = Ya está fuera para reparar. Diga primero que está de vuelta.
+outside-called-off = Se desistió de esta reparación al anular su orden de trabajo.
+outside-still-away = Todavía está en { $vendor }. Diga que está de vuelta antes de dar el trabajo por hecho.
+order-nobody-has-it = Nadie tiene esta orden de trabajo. Primero la toma un mecánico.
+order-split-needs-two = La orden de trabajo solo tiene este defecto. No hay nada que separar.
+order-merged-into = Sus defectos están ahora en la orden de trabajo { $number }.
+order-a-note = una nota
+mail-outside-subject = { $unit }: { $vendor } no la ha devuelto como prometió
+mail-outside-late = { $unit } no ha vuelto de { $vendor } como se prometió. Sigue como está hasta que vuelva y se devuelva al servicio.
+mail-outside-promised = Prometida para: { $when }
+mail-outside-do = Pregunte dónde está y anote lo que digan y el nuevo día que prometan.
