@@ -53,6 +53,7 @@ pub enum Act {
     SetUpMachines,
     SetUpPeople,
     SetUpChecklists,
+    SetUpDevices,
 }
 
 impl Act {
@@ -80,6 +81,7 @@ impl Act {
         Act::SetUpMachines,
         Act::SetUpPeople,
         Act::SetUpChecklists,
+        Act::SetUpDevices,
     ];
 
     /// Who may. Placing a hold, reporting and raising a severity are open to everybody on purpose: nobody needs
@@ -100,6 +102,7 @@ impl Act {
             | Act::Release
             | Act::SetUpMachines
             | Act::SetUpChecklists
+            | Act::SetUpDevices
             | Act::SeeOutbox
             | Act::SeeAudit
             | Act::SeeCareless => &[Supervisor, Owner],
@@ -143,6 +146,7 @@ impl Act {
             Act::SetUpMachines => "set up machines and yards",
             Act::SetUpPeople => "set up people",
             Act::SetUpChecklists => "set up checklists",
+            Act::SetUpDevices => "look after shared devices",
         }
     }
 }

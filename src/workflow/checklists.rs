@@ -14,6 +14,7 @@ use crate::domain::refusal::{Problem, Refusal, plain_text};
 use crate::domain::unit::{Hours, UnitSystem};
 use crate::domain::watched::is_asked;
 use crate::storage::{ChecklistRow, MachineRow, StorageError, Tx};
+use crate::words::Text;
 
 /// Everything the check page needs.
 pub struct CheckForm {
@@ -45,8 +46,8 @@ pub struct KnownDefect {
     /// Empty when it belongs to no item.
     pub item: String,
     pub position: String,
-    pub what: String,
-    pub instruction: String,
+    pub what: Text,
+    pub instruction: Text,
     pub found_at: DateTime<Utc>,
     pub raised_at: DateTime<Utc>,
     /// Whether the check has to say first: same, worse or gone.

@@ -5,6 +5,7 @@ mod checklist_drafts;
 mod checklists;
 mod claim;
 mod deliver;
+mod devices;
 mod engine_hours;
 mod finish_work;
 mod history;
@@ -42,6 +43,7 @@ pub use checklists::{
 };
 pub use claim::{cancel_order, claim, hand_back, open_order, wait_for};
 pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_delivered, resend};
+pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
 pub use engine_hours::{MeterReading, read_meter};
 pub use finish_work::{DefectDone, finish_work};
 pub use log_labour::{enter_labour, start_labour, stop_labour};
@@ -80,7 +82,7 @@ pub use retest::{RetestAnswers, Retested, retest};
 pub use severity::{lower_severity, raise_severity};
 pub use sign_in::{
     Credentials, RefreshGrant, actor_of_session, actor_of_token, my_email, prove_password, refresh,
-    sign_in_api, sign_in_page, sign_out_page, sign_out_token, tidy, token_key,
+    sign_in_api, sign_in_page, sign_in_page_on, sign_out_page, sign_out_token, tidy, token_key,
 };
 pub use submit_check::{
     Answered, AnsweredFinding, AnsweredTrend, AnsweredWatch, SubmitCheck, put_check, submit_check,

@@ -8,6 +8,7 @@ use crate::domain::ids::{HoldId, MachineId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, plain_text};
 use crate::storage::HoldRow;
+use crate::words::Text;
 
 /// `id` is made by the client: placing the same hold again changes nothing.
 pub async fn place_hold(
@@ -30,6 +31,7 @@ pub async fn put_hold(
 ) -> Result<Put<HoldId>> {
     let now = workshop.ambient.now();
     let reason = plain_text("/reason", "a reason for the hold", reason, 300)?;
+    let reason = Text::typed(reason);
     let mut tx = workshop.db.begin().await?;
     let machine = machine_for(&mut tx, actor, Act::PlaceHold, machine).await?;
     if let Some(kept) = tx.hold(id).await? {
@@ -59,7 +61,7 @@ pub async fn put_hold(
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
         why: vec![Because::new(&reason, &reason)],
-        instruction: "Do not use the machine until the hold is lifted.".to_owned(),
+        instruction: "Do not use the machine until the hold is lifted.".into(),
         work_order: None,
         recorded_at: None,
     };

@@ -19,21 +19,22 @@ use crate::domain::standing::Severity;
 use crate::domain::unit::Hours;
 use crate::domain::watched::Watched;
 use crate::storage::{DefectRow, HoldRow, MachineRow, Tx, YardRow};
+use crate::words::Text;
 
 /// Something found wrong, whether by a rule or by a person.
 #[derive(Clone, Debug)]
 pub struct Found {
     /// The client's id for the defect, when it made one.
     pub id: Option<DefectId>,
-    pub what: String,
+    pub what: Text,
     pub system: System,
     /// Item and position of the checklist; `None` when reported outside a check.
     pub at: Option<FailedItem>,
     pub severity: Severity,
     pub rule: String,
     pub is_final: bool,
-    pub why: String,
-    pub instruction: String,
+    pub why: Text,
+    pub instruction: Text,
     pub good_for_days: Option<u32>,
     pub good_for_hours: Option<u32>,
     pub supporting: Vec<Reason>,
@@ -43,7 +44,7 @@ pub struct Found {
     /// A rule says that it is back too soon after its release.
     pub came_back: bool,
     /// What an operator said of an open defect under watch, where that is all there is.
-    pub said: Option<(DefectId, Watched, String)>,
+    pub said: Option<(DefectId, Watched, Text)>,
     /// The closed defect that this one follows, where it is known without looking for it.
     pub prior: Option<DefectId>,
     /// Of a guided report.
@@ -120,7 +121,7 @@ pub async fn raise(
     }
     let mut open = tx.open_defects(machine.id).await?;
     let (mut new, mut holds) = (Vec::new(), Vec::new());
-    let (mut why_held, mut instruction, mut back) = (Vec::new(), String::new(), Vec::new());
+    let (mut why_held, mut instruction, mut back) = (Vec::new(), Text::default(), Vec::new());
     for f in found {
         let is_it = |d: &DefectRow| match (&f.said, &f.at) {
             (Some((id, ..)), _) => d.id == *id,
@@ -191,10 +192,10 @@ pub async fn raise(
 }
 
 /// A sentence of a rule with the name and version of the checklist that has the rule.
-pub fn with_version(why: &str, rules: Option<&str>) -> String {
+pub fn with_version(why: &Text, rules: Option<&str>) -> Text {
     match rules {
-        Some(rules) => format!("{why} Checklist {rules}."),
-        None => why.to_owned(),
+        Some(rules) => Text::each(|lang| format!("{} Checklist {rules}.", why.in_lang(lang))),
+        None => why.clone(),
     }
 }
 
@@ -203,7 +204,7 @@ pub fn came_back_key(event_key: &str) -> String {
     format!("{event_key} came back")
 }
 
-fn came_back(defect: &DefectRow, prior: Option<DefectRow>, why: String) -> CameBack {
+fn came_back(defect: &DefectRow, prior: Option<DefectRow>, why: Text) -> CameBack {
     let mut back = CameBack {
         defect: defect.id,
         what: defect.what.clone(),
@@ -262,8 +263,8 @@ async fn see_again(
     now: DateTime<Utc>,
 ) -> Result<Option<HoldRow>> {
     let (seen, said) = match &f.said {
-        Some((_, said, note)) => (note.as_str(), Some(*said)),
-        None => (f.what.as_str(), None),
+        Some((_, said, note)) => (note, Some(*said)),
+        None => (&f.what, None),
     };
     tx.insert_sighting(defect.id, source.check, actor.id, source.found_at, seen, said).await?;
     let worse = f.severity > defect.severity;
@@ -354,9 +355,10 @@ async fn counts_from(
 }
 
 /// The trail says both: when the machine was found unfit, and by its own time when that became known.
-fn placed_because(hold: &HoldRow) -> String {
+fn placed_because(hold: &HoldRow) -> Text {
     if hold.since < hold.placed_at {
-        format!("{}. Counts from {}, when it was recorded.", hold.reason.trim_end_matches('.'), hold.since)
+        let reason = hold.reason.map(|r| r.trim_end_matches('.').to_owned());
+        said!("trail-hold-counts-from", reason = reason, since = hold.since.to_string())
     } else {
         hold.reason.clone()
     }

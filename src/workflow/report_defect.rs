@@ -10,6 +10,7 @@ use crate::domain::reading::Context;
 use crate::domain::refusal::{Refusal, plain_text};
 use crate::domain::risk::{Answers, Assessment, BY_RISK_LEVEL, RiskLevel, assess};
 use crate::domain::standing::Severity;
+use crate::words::Text;
 
 #[derive(Clone, Debug)]
 pub struct ReportDefect {
@@ -25,8 +26,8 @@ pub struct ReportDefect {
 pub struct Reported {
     pub defect: DefectId,
     pub severity: Severity,
-    pub why: String,
-    pub instruction: String,
+    pub why: Text,
+    pub instruction: Text,
     pub risk: Assessment,
     pub work_order: Option<WorkOrderId>,
 }
@@ -113,7 +114,7 @@ fn found(command: &ReportDefect, what: &str, risk: Assessment) -> Found {
     let held = risk.severity == Severity::OutOfService;
     Found {
         id: Some(command.id),
-        what: what.to_owned(),
+        what: Text::typed(what),
         // What nobody can tell yet is looked at as a whole.
         system: command.answers.affects.unwrap_or(System::General),
         at: None,
@@ -122,9 +123,9 @@ fn found(command: &ReportDefect, what: &str, risk: Assessment) -> Found {
         is_final: risk.final_,
         why: risk.why.clone(),
         instruction: if held {
-            "Do not use the machine. Park it out of the way, fit the tag, take the key.".to_owned()
+            "Do not use the machine. Park it out of the way, fit the tag, take the key.".into()
         } else {
-            "You may use the machine. Watch the defect, and stop if it gets worse.".to_owned()
+            "You may use the machine. Watch the defect, and stop if it gets worse.".into()
         },
         good_for_days: (!held).then_some(GOOD_FOR_DAYS),
         good_for_hours: None,

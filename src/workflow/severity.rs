@@ -39,8 +39,8 @@ pub async fn raise_severity(
     defect.severity = Severity::OutOfService;
     defect.state = DefectState::raised(Severity::OutOfService);
     defect.rule = RAISED.to_owned();
-    defect.why = format!("Raised by {}: {reason} (rule: {RAISED}).", actor.name);
-    defect.instruction = "Do not use the machine. Fit the tag and tell the supervisor.".to_owned();
+    defect.why = format!("Raised by {}: {reason} (rule: {RAISED}).", actor.name).into();
+    defect.instruction = "Do not use the machine. Fit the tag and tell the supervisor.".into();
     defect.good_until_at = None;
     defect.good_until_hours = None;
     tx.update_defect(&defect).await?;
@@ -64,8 +64,8 @@ pub async fn raise_severity(
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
         why: vec![Because::new(
-            &format!("{} ({reason})", defect.what),
-            &format!("{}. {}", defect.what, defect.why),
+            &format!("{} ({reason})", defect.what).into(),
+            &format!("{}. {}", defect.what, defect.why).into(),
         )],
         instruction: defect.instruction.clone(),
         work_order: Some(order),
@@ -104,8 +104,8 @@ pub async fn lower_severity(
     defect.severity = Severity::Monitor;
     defect.state = DefectState::raised(Severity::Monitor);
     defect.rule = LOWERED.to_owned();
-    defect.why = format!("Lowered by {}: {reason} (rule: {LOWERED}).", actor.name);
-    defect.instruction = "You may use the machine. Watch the defect, and stop if it gets worse.".to_owned();
+    defect.why = format!("Lowered by {}: {reason} (rule: {LOWERED}).", actor.name).into();
+    defect.instruction = "You may use the machine. Watch the defect, and stop if it gets worse.".into();
     defect.good_until_at = Some(good_until);
     // The end of an earlier watch is none of this one.
     defect.good_until_hours = None;

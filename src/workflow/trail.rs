@@ -6,6 +6,7 @@ use super::Result;
 use crate::domain::ids::MachineId;
 use crate::domain::person::Actor;
 use crate::storage::{Entry, Tx};
+use crate::words::Text;
 
 pub struct Trail<'a> {
     actor: &'a Actor,
@@ -24,7 +25,7 @@ impl<'a> Trail<'a> {
         subject: impl Into<String>,
         before: impl std::fmt::Display,
         after: impl std::fmt::Display,
-        why: impl Into<String>,
+        why: impl Into<Text>,
     ) {
         self.entries.push(Entry {
             by_id: Some(self.actor.id),
@@ -34,7 +35,7 @@ impl<'a> Trail<'a> {
             subject: subject.into(),
             before: before.to_string(),
             after: after.to_string(),
-            why: why.into(),
+            why: why.into().kept(),
         });
     }
 

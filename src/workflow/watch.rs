@@ -87,8 +87,8 @@ pub async fn end_watch(
         }
         _ => "date".to_owned(),
     };
-    defect.why = format!("Its good-until {over} passed without a release. {}", defect.why);
-    defect.instruction = "Do not use the machine. The time to watch this defect is over.".to_owned();
+    defect.why = format!("Its good-until {over} passed without a release. {}", defect.why).into();
+    defect.instruction = "Do not use the machine. The time to watch this defect is over.".into();
     if !in_progress(tx, &defect).await? {
         defect.work_order_id = Some(match tx.taking_order(machine.id).await? {
             Some(order) => order.id,
@@ -113,7 +113,7 @@ pub async fn end_watch(
     trail.add("hold placed", format!("hold {}", hold.id), "", "open", hold.reason.clone());
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
-        why: vec![Because::new(&format!("{} (good until passed)", defect.what), &why)],
+        why: vec![Because::new(&format!("{} (good until passed)", defect.what).into(), &why)],
         instruction: defect.instruction.clone(),
         work_order: defect.work_order_id,
         recorded_at: None,

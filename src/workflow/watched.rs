@@ -14,6 +14,7 @@ use crate::domain::refusal::Problem;
 use crate::domain::standing::Severity;
 use crate::domain::watched::{Consequence, Defect, SAID_TO_BE_WORSE, Said, Watched, consequence, questions};
 use crate::storage::{DefectRow, MachineRow, Tx};
+use crate::words::Text;
 
 const STOP: &str =
     "Do not use the machine. Park it, take the key out, keep others off it and tell the supervisor.";
@@ -101,15 +102,15 @@ impl Heard {
             severity: Severity::OutOfService,
             rule: SAID_TO_BE_WORSE.to_owned(),
             is_final: false,
-            why: format!("Worse, says {}: {} (rule: {SAID_TO_BE_WORSE}).", actor.name, self.note),
-            instruction: STOP.to_owned(),
+            why: format!("Worse, says {}: {} (rule: {SAID_TO_BE_WORSE}).", actor.name, self.note).into(),
+            instruction: STOP.into(),
             good_for_days: None,
             good_for_hours: None,
             supporting: Vec::new(),
             failed,
             context: d.context(),
             came_back: false,
-            said: (!closed).then(|| (d.id, Watched::Worse, format!("Worse: {}", self.note))),
+            said: (!closed).then(|| (d.id, Watched::Worse, format!("Worse: {}", self.note).into())),
             prior: closed.then_some(d.id),
             risk: None,
         }))
@@ -156,11 +157,11 @@ pub async fn write_down(
         match h.follows {
             Consequence::OutOfService => {}
             Consequence::ClosedMeanwhile => {
-                trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, &h.note);
+                trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, h.note.clone());
             }
             // The reading is on record already.
             Consequence::SeenAgain if seen.contains(&id) => {
-                trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, &h.note);
+                trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, h.note.clone());
             }
             Consequence::SeenAgain => {
                 let words = in_words("The same", &h.note);
@@ -169,7 +170,7 @@ pub async fn write_down(
                 if defect.said_gone_at.take().is_some() {
                     tx.update_defect(&defect).await?;
                 }
-                trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, &h.note);
+                trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, h.note.clone());
             }
             Consequence::SaidGone => {
                 let words = in_words("Gone", &h.note);
@@ -177,13 +178,13 @@ pub async fn write_down(
                 let mut defect = fresh(tx, &h.defect).await?;
                 if found_at < now && tx.seen_after(id, found_at).await? {
                     // Somebody has seen it since.
-                    trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, &h.note);
+                    trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, h.note.as_str());
                     continue;
                 }
                 defect.said_gone_at = Some(found_at);
                 tx.update_defect(&defect).await?;
                 defect.version += 1;
-                trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, &h.note);
+                trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, h.note.clone());
                 looked_at_in = Some(mechanic_looks(workshop, tx, machine, &defect, trail, now).await?);
             }
         }
@@ -227,6 +228,6 @@ const fn said(now: Watched) -> &'static str {
     }
 }
 
-fn in_words(word: &str, note: &str) -> String {
-    if note.is_empty() { format!("{word}.") } else { format!("{word}: {note}") }
+fn in_words(word: &str, note: &str) -> Text {
+    if note.is_empty() { format!("{word}.").into() } else { format!("{word}: {note}").into() }
 }

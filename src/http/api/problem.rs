@@ -97,6 +97,7 @@ impl ResponseError for ApiError {
             Self::NoSuchAddress => StatusCode::NOT_FOUND,
             Self::WrongMethod(_) => StatusCode::METHOD_NOT_ALLOWED,
             Self::Stale => StatusCode::PRECONDITION_FAILED,
+            Self::Photo(e) if e.may_pass() => StatusCode::SERVICE_UNAVAILABLE,
             Self::Token(_) | Self::Photo(_) => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
@@ -144,6 +145,9 @@ impl ApiError {
             Self::Workflow(e) if e.is_unavailable() => {
                 "The database does not answer just now. Nothing was changed. Try again in a moment."
                     .to_owned()
+            }
+            Self::Photo(e) if e.may_pass() => {
+                "The place where pictures are kept cannot be reached just now. What it belongs to is in. Send the picture again.".to_owned()
             }
             Self::Workflow(_) | Self::Token(_) | Self::Photo(_) => {
                 "Something went wrong on the server. Nothing was changed. It has been logged.".to_owned()

@@ -10,6 +10,7 @@ use super::bearer::Bearer;
 use super::problem::ApiResult;
 use super::words::{self, Person};
 use crate::http::Site;
+use crate::words::Text;
 use crate::workflow::{self, AuditRow, OutboxRow, OutboxState};
 
 #[derive(Deserialize, IntoParams)]
@@ -133,7 +134,7 @@ impl From<AuditRow> for AuditEntry {
             subject: row.subject,
             before: row.before,
             after: row.after,
-            why: row.why,
+            why: Text::from(row.why).to_string(),
             prev_hash: row.prev_hash,
             hash: row.hash,
         }

@@ -14,6 +14,7 @@ use crate::domain::refusal::Refusal;
 use crate::http::Site;
 use crate::http::csv::{Cell, Sheet};
 use crate::http::session::Signed;
+use crate::words::Text;
 use crate::workflow::{self, AuditRow, WorkflowError};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -124,7 +125,7 @@ fn entry(r: AuditRow, units: &BTreeMap<MachineId, String>, zone: &str) -> Entry 
         subject: short(&r.subject),
         before: r.before,
         after: r.after,
-        why: r.why,
+        why: Text::from(r.why).to_string(),
         seq: r.seq,
         hash: ends(&r.hash),
         stream_href: format!(
@@ -163,7 +164,7 @@ async fn export(Signed(actor): Signed, asked: web::Query<Asked>, site: web::Data
             Cell::from(r.subject.as_str()),
             Cell::from(r.before.as_str()),
             Cell::from(r.after.as_str()),
-            Cell::from(r.why.as_str()),
+            Cell::from(Text::from(r.why.as_str()).here()),
             Cell::from(r.prev_hash.as_str()),
             Cell::from(r.hash.as_str()),
         ]);

@@ -164,7 +164,7 @@ fn why(g: &Gate, now: DateTime<Utc>) -> String {
     match g.standing {
         Standing::OutOfService => {
             let since = g.holds.first().map_or(String::new(), |h| when(h.since, zone, now).words);
-            let reason = g.holds.first().map_or("", |h| h.reason.as_str());
+            let reason = g.holds.first().map_or("", |h| h.reason.here());
             let more = match g.holds.len() {
                 ..=1 => String::new(),
                 2 => " And one more reason, below.".to_owned(),
@@ -173,7 +173,7 @@ fn why(g: &Gate, now: DateTime<Utc>) -> String {
             format!("{} Held since {since}.{more}", sentence(reason))
         }
         Standing::Monitored => {
-            let watched: Vec<String> = g.defects.iter().map(|d| sentence(&d.what)).collect();
+            let watched: Vec<String> = g.defects.iter().map(|d| sentence(d.what.here())).collect();
             watched.join(" ")
         }
         Standing::FitForUse => match &g.last_check {
@@ -209,10 +209,10 @@ fn worst_first(defects: &[OpenDefect]) -> Vec<&OpenDefect> {
 
 fn defect(d: &OpenDefect, zone: &str, now: DateTime<Utc>) -> Defect {
     Defect {
-        what: d.what.clone(),
+        what: d.what.to_string(),
         severity: d.severity,
-        instruction: d.instruction.clone(),
-        why: why_beyond(&d.what, &d.why),
+        instruction: d.instruction.to_string(),
+        why: why_beyond(d.what.here(), d.why.here()),
         said_gone: d.said_gone_at.map(|at| when(at, zone, now).words).unwrap_or_default(),
         came_back: d.came_back,
         found: when(d.found_at, zone, now),
@@ -244,7 +244,7 @@ fn hold(h: &HoldRow, actor: &Actor, zone: &str, now: DateTime<Utc>) -> Hold {
     Hold {
         form: format!("lift-{}", h.id),
         action: format!("/holds/{}/lift", h.id),
-        reason: h.reason.clone(),
+        reason: h.reason.to_string(),
         placed_by: h.placed_by_name.clone(),
         placed: when(h.since, zone, now),
         reached: reached(h.since, h.placed_at, zone, now),

@@ -9,6 +9,7 @@ pub mod careless;
 pub mod check;
 pub mod checklists;
 pub mod defect;
+pub mod devices;
 pub mod drafts;
 pub mod error;
 pub mod form;
@@ -92,6 +93,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     tag::routes(cfg);
     phone::routes(cfg);
     photo::routes(cfg);
+    devices::routes(cfg);
     pin::routes(cfg);
     queue::routes(cfg);
     order::routes(cfg);

@@ -72,7 +72,7 @@ async fn record(
         href: format!("/machines/{id}"),
         facts: facts(&r),
         careless,
-        trends: r.trends.iter().map(|t| (t.title.clone(), t.words.clone())).collect(),
+        trends: r.trends.iter().map(|t| (t.title.to_string(), t.words.to_string())).collect(),
         entries: entries(&r, cost, now),
         cut: longest >= Some(most),
         made: now.with_timezone(&zone).format("%-d %B %Y, %H:%M").to_string(),

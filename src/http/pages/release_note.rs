@@ -80,7 +80,7 @@ async fn note(
             .defects
             .iter()
             .map(|d| Repaired {
-                what: d.defect.what.clone(),
+                what: d.defect.what.to_string(),
                 found: in_full(d.defect.found_at, &zone),
                 by: d.reported_by_name.clone(),
                 cause: d.defect.cause.clone(),

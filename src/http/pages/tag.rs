@@ -59,7 +59,7 @@ async fn tag(
     };
     let zone: Tz = gate.yard.zone.parse().unwrap_or(Tz::UTC);
     let address = format!("{}/machines/{id}", site.public_url);
-    let why: Vec<String> = gate.holds.iter().take(MOST_REASONS).map(|h| short(&h.reason)).collect();
+    let why: Vec<String> = gate.holds.iter().take(MOST_REASONS).map(|h| short(h.reason.here())).collect();
     let letters = |text: &str| text.chars().count();
     let crowded = letters(&gate.machine.unit_number) > ROOM_FOR_UNIT_NUMBER
         || why.iter().map(|w| letters(w)).sum::<usize>() > ROOM_FOR_REASONS;

@@ -59,6 +59,8 @@ struct VerdictPage {
     zones: Vec<Zone>,
     /// Items whose photo was sent and not kept.
     lost_photos: Vec<String>,
+    /// Those for which the store could not be reached.
+    unstored_photos: Vec<String>,
 }
 
 struct Finding {
@@ -118,12 +120,13 @@ async fn verdict(
         shown.instead = machines::instead_of(&site, &actor, &v.yard.name, &v.machine.class).await?;
     }
     let walk = checklist.walk();
-    shown.lost_photos = asked
-        .photos
-        .split('.')
-        .filter_map(|n| n.parse::<usize>().ok())
-        .filter_map(|n| walk.get(n).map(Stop::title))
-        .collect();
+    for lost in asked.photos.split('.') {
+        let (index, list) = match lost.strip_suffix('s') {
+            Some(index) => (index, &mut shown.unstored_photos),
+            None => (lost, &mut shown.lost_photos),
+        };
+        list.extend(index.parse::<usize>().ok().and_then(|n| walk.get(n)).map(Stop::title));
+    }
     page(&shown)
 }
 
@@ -150,13 +153,17 @@ fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> 
             .watched
             .iter()
             .map(|w| Watch {
-                what: w.what.clone(),
+                what: w.what.to_string(),
                 now: w.now.to_string(),
                 note: sentence(&w.note),
-                outcome: w.outcome.clone(),
+                outcome: w.outcome.to_string(),
             })
             .collect(),
-        trends: a.trends.iter().map(|t| (t.title.clone(), t.words.clone(), figures(t).to_owned())).collect(),
+        trends: a
+            .trends
+            .iter()
+            .map(|t| (t.title.to_string(), t.words.to_string(), figures(t).to_owned()))
+            .collect(),
         told: v.told.iter().map(|row| told(row, zone, now)).collect(),
         held_now: v.held_now,
         order_href: a.work_order.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
@@ -164,6 +171,7 @@ fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> 
         note: v.check.note.clone(),
         zones: zones(v, checklist),
         lost_photos: Vec::new(),
+        unstored_photos: Vec::new(),
         unit_number: v.machine.unit_number.clone(),
     }
 }
@@ -186,14 +194,17 @@ fn why(v: &Verdict) -> String {
             "The check found nothing new. Earlier defects are still being watched.".to_owned()
         }
         [] => "Every item was answered well.".to_owned(),
-        [only] => sentence(&only.what),
-        [first, rest @ ..] => format!("{} And {} more, below.", sentence(&first.what), rest.len()),
+        [only] => sentence(only.what.here()),
+        [first, rest @ ..] => format!("{} And {} more, below.", sentence(first.what.here()), rest.len()),
     }
 }
 
 /// The sentence of a trend without the title it stands under.
 fn figures(t: &AnsweredTrend) -> &str {
-    t.sentence.strip_prefix(&t.title).map_or(&t.sentence, |rest| rest.trim_start_matches(": "))
+    t.sentence
+        .here()
+        .strip_prefix(t.title.here())
+        .map_or(t.sentence.here(), |rest| rest.trim_start_matches(": "))
 }
 
 fn since_then(v: &Verdict) -> String {
@@ -221,7 +232,7 @@ fn steps(v: &Verdict) -> Vec<String> {
     // How to use a machine with a watched defect is no advice for one that must not be used.
     let grounded = v.answered.standing == Standing::OutOfService;
     for f in v.answered.findings.iter().filter(|f| !grounded || f.severity == Severity::OutOfService) {
-        add(sentence(&f.instruction));
+        add(sentence(f.instruction.here()));
     }
     match v.answered.standing {
         Standing::OutOfService => {
@@ -242,14 +253,14 @@ fn steps(v: &Verdict) -> Vec<String> {
 
 fn finding(f: &AnsweredFinding) -> Finding {
     Finding {
-        what: f.what.clone(),
+        what: f.what.to_string(),
         severity: f.severity,
-        instruction: sentence(&f.instruction),
-        why: why_beyond(&f.what, &f.why),
+        instruction: sentence(f.instruction.here()),
+        why: why_beyond(f.what.here(), f.why.here()),
         seen_before: f.seen_before,
         came_back: f.came_back,
         href: format!("/defects/{}", f.defect),
-        supporting: f.supporting.iter().map(|r| r.sentence.clone()).collect(),
+        supporting: f.supporting.iter().map(|r| r.sentence.to_string()).collect(),
     }
 }
 

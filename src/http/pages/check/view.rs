@@ -154,7 +154,7 @@ pub fn check_page(
         .open_defects
         .iter()
         .filter(|d| !d.watched && !walk.iter().any(|s| at(s, &d.item, &d.position)))
-        .map(|d| d.what.clone())
+        .map(|d| d.what.to_string())
         .collect();
     let (load, begun) = (sent.text("load"), sent.text("begun"));
     let wrong =
@@ -229,8 +229,8 @@ fn watch(
     let offered = [(Watched::Same, "The same"), (Watched::Worse, "Worse"), (Watched::Gone, "Gone")];
     Watch {
         id: d.id.to_string(),
-        what: d.what.clone(),
-        instruction: d.instruction.clone(),
+        what: d.what.to_string(),
+        instruction: d.instruction.to_string(),
         since: when(d.found_at, zone, now),
         said_gone: d.said_gone_at.map(|at| when(at, zone, now).words).unwrap_or_default(),
         answers: offered
@@ -290,7 +290,7 @@ impl Filler<'_> {
             caution: item.caution.clone().unwrap_or_default(),
             // Shown where the walk comes to the item first, not again at each wheel.
             picture: item.picture.filter(|_| item.positions.first().is_none_or(|p| p.key == position)),
-            known: here.map(|d| d.what.clone()).collect(),
+            known: here.map(|d| d.what.to_string()).collect(),
             wrong: wrong.map(|p| p.sentence.clone()).collect(),
             answers: self.answers(stop),
             figure: item.measure().map(|m| self.figure(stop, m)),

@@ -305,7 +305,7 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
     let good_until: Vec<String> = until_day.into_iter().chain(until_hours).collect();
     DefectView {
         id: row.id.to_string(),
-        what: row.what.clone(),
+        what: row.what.to_string(),
         severity: row.severity,
         state: row.state,
         open: row.closed_at.is_none(),
@@ -314,10 +314,10 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
         found: when(row.found_at, zone, now),
         by: d.reported_by_name.clone(),
         check_href: row.check_id.map(|c| format!("/checks/{c}")).unwrap_or_default(),
-        why: row.why.clone(),
+        why: row.why.to_string(),
         is_final: row.is_final,
-        instruction: row.instruction.clone(),
-        supporting: d.supporting.iter().map(|r| r.sentence.clone()).collect(),
+        instruction: row.instruction.to_string(),
+        supporting: d.supporting.iter().map(|r| r.sentence.to_string()).collect(),
         good_until: if row.severity == Severity::Monitor { good_until.join(" or ") } else { String::new() },
         seen_before: row.prior_defect_id.is_some(),
         came_back: row.came_back,
@@ -332,7 +332,7 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
             .sightings
             .iter()
             .filter(|s| s.seq > 1)
-            .map(|s| (when(s.at, zone, now), s.by_name.clone(), s.what.clone()))
+            .map(|s| (when(s.at, zone, now), s.by_name.clone(), s.what.to_string()))
             .collect(),
         photos: d.photos.iter().map(|p| format!("/photos/{}", p.id)).collect(),
         cause: row.cause.clone(),
@@ -347,7 +347,7 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
                 when: when(r.at, zone, now),
                 by: r.by_name.clone(),
                 passed: r.passed,
-                why: r.why.clone(),
+                why: r.why.to_string(),
             })
             .collect(),
     }
