@@ -22,7 +22,11 @@ pub fn measure(plan: &Plan, report: &mut Report) -> Outcome {
     let shop = shop()?;
     let found = shop.forecast(1, RUNS);
     let known = found.iter().filter(|f| matches!(f.when, When::Known { .. })).count();
-    println!("\nforecasting {} work orders with {} mechanics: {known} known", found.len(), shop.mechanics.len());
+    println!(
+        "\nforecasting {} work orders with {} mechanics: {known} known",
+        found.len(),
+        shop.mechanics.len()
+    );
     if known < 450 {
         return Err("hardly anything was foreseen".into());
     }
