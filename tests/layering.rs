@@ -27,7 +27,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("askama::", &["notify", "http"]),
     ("argon2::", &["workflow"]),
     ("jsonwebtoken::", &["http"]),
-    ("rand::", &["clock", "domain"]),
+    ("rand::", &["clock", "demo", "domain"]),
 ];
 
 fn sources(folder: &Path, into: &mut Vec<PathBuf>) {
