@@ -5,7 +5,7 @@ use askama::Template;
 use chrono::{DateTime, SecondsFormat, Utc};
 
 use super::frame::Frame;
-use super::shown::{When, amount, day, span, when};
+use super::shown::{When, amount, day, reached, span, when};
 use super::waiting::noted;
 use super::{Page, local_time, page};
 use crate::domain::money;
@@ -41,6 +41,8 @@ struct Grounded {
     yard: String,
     why: String,
     since: When,
+    /// Where the check that found it arrived late.
+    reached: String,
     down: String,
     with: String,
     waiting: String,
@@ -164,6 +166,7 @@ fn grounded(g: &GroundedRow, site: &Site, may_open: bool, now: DateTime<Utc>) ->
         yard: g.yard_name.clone(),
         why: t!("board-more-holds", why = g.why, more = (g.holds - 1).max(0)),
         since: when(g.since, &g.zone, now),
+        reached: reached(g.since, g.placed_at, &g.zone, now),
         down: span(now - g.since),
         with: if g.mechanic_name.is_empty() { t!("board-nobody-yet") } else { g.mechanic_name.clone() },
         waiting: waiting(g, now),
@@ -217,7 +220,7 @@ fn monitored(m: &MonitoredRow, now: DateTime<Utc>) -> Monitored {
         unit_number: m.unit_number.clone(),
         yard: m.yard_name.clone(),
         what: m.what.clone(),
-        found: when(m.raised_at, &m.zone, now),
+        found: when(m.found_at, &m.zone, now),
         good_until: list(until_day, until_hours),
         left: list(left_days, left_hours),
     }
@@ -232,6 +235,7 @@ async fn export(Signed(actor): Signed, asked: web::Query<Asked>, site: web::Data
         "standing",
         "why",
         "since",
+        "known since",
         "with",
         "waiting for",
         "expected",
@@ -252,6 +256,7 @@ async fn export(Signed(actor): Signed, asked: web::Query<Asked>, site: web::Data
             Cell::from("out of service"),
             Cell::from(g.why.as_str()),
             time(Some(g.since)),
+            time(Some(g.placed_at)),
             Cell::from(g.mechanic_name.as_str()),
             Cell::Text(waiting(g, board.at)),
             time(g.waiting_until),
@@ -269,7 +274,8 @@ async fn export(Signed(actor): Signed, asked: web::Query<Asked>, site: web::Data
             Cell::from(m.yard_name.as_str()),
             Cell::from("monitored"),
             Cell::from(m.what.as_str()),
-            time(Some(m.raised_at)),
+            time(Some(m.found_at)),
+            Cell::from(""),
             Cell::from(""),
             Cell::from(""),
             Cell::from(""),

@@ -47,6 +47,7 @@ mail-done-then = Done then
 mail-defect-before = The defect before
 mail-this-defect = This defect
 mail-find-out = Find out why the repair did not last before it is done the same way again.
+mail-arrived-later = Arrived later, from a phone without a signal
 mail-found-by = Found by
 mail-stands-now = How { $unit } stands now:
 mail-to = To { $name }.

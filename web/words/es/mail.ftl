@@ -47,6 +47,7 @@ mail-done-then = Lo que se hizo entonces
 mail-defect-before = El defecto anterior
 mail-this-defect = Este defecto
 mail-find-out = Averigüe por qué no duró la reparación antes de hacerla otra vez de la misma manera.
+mail-arrived-later = Llegó más tarde, de un teléfono sin señal
 mail-found-by = Hallado por
 mail-stands-now = Cómo está { $unit } ahora:
 mail-to = Para { $name }.
