@@ -3,6 +3,8 @@
 use chrono::{DateTime, Datelike, NaiveDate, SecondsFormat, TimeDelta, Utc};
 use chrono_tz::Tz;
 
+use crate::domain::standing::{Severity, Standing};
+
 /// A moment twice: RFC 3339 for the browser, and in words in the yard's zone.
 #[derive(Clone, Debug)]
 pub struct When {
@@ -70,6 +72,16 @@ const MONTHS: [&str; 12] = [
 ];
 const WEEKDAYS: [&str; 7] =
     ["weekday-mon", "weekday-tue", "weekday-wed", "weekday-thu", "weekday-fri", "weekday-sat", "weekday-sun"];
+
+/// The fixed word of a standing or a severity, as the reader says it. Anything else stands as it is.
+pub fn standing_word(fixed: impl AsRef<str>) -> String {
+    let fixed = fixed.as_ref();
+    match (fixed.parse::<Standing>(), fixed.parse::<Severity>()) {
+        (Ok(standing), _) => standing.here(),
+        (_, Ok(severity)) => severity.here(),
+        _ => fixed.to_owned(),
+    }
+}
 
 /// `12 min`, `3 h 52 min`, `5 d 19 h`.
 pub fn span(length: TimeDelta) -> String {
