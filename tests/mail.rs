@@ -163,6 +163,7 @@ fn mail_to(address: &str) -> Mail {
                           workshop."
                     .to_owned(),
             work_order: None,
+            recorded_at: None,
         },
     };
     compose(

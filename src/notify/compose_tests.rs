@@ -12,6 +12,7 @@ fn held(why: &[&str]) -> Event {
         why: why.iter().map(|line| Because::new(line, line)).collect(),
         instruction: "Leave it where it is and tell the workshop.".to_owned(),
         work_order: Some(WorkOrderId(Uuid::from_u128(5))),
+        recorded_at: None,
     }
 }
 
@@ -68,6 +69,7 @@ fn came_back(out_of_service: bool) -> Event {
             remedy: "seal replaced".to_owned(),
             released_at: Some(Utc.with_ymd_and_hms(2026, 11, 21, 10, 0, 0).unwrap()),
         }],
+        recorded_at: None,
     }
 }
 
@@ -183,6 +185,7 @@ fn a_work_order_is_only_spoken_of_where_there_is_one() {
         why: vec![Because::new("smoke", "smoke")],
         instruction: String::new(),
         work_order: None,
+        recorded_at: None,
     };
     let mail = made(&alert(event));
     neither_says(&mail, "work order");
@@ -278,6 +281,7 @@ fn what_somebody_typed_stays_text() {
         why: vec![Because { what: evil.to_owned(), why: evil.to_owned() }],
         instruction: evil.to_owned(),
         work_order: None,
+        recorded_at: None,
     });
     alert.unit_number = format!("U-07{evil}");
     alert.by = evil.to_owned();
@@ -381,7 +385,12 @@ fn a_held_machine_names_the_rule_and_its_version() {
     );
     let said =
         Because::new("Horn: does not work", "Worse, says Otto Operator: silent (rule: said to be worse).");
-    let event = Event::MachineHeld { why: vec![because, said], instruction: String::new(), work_order: None };
+    let event = Event::MachineHeld {
+        why: vec![because, said],
+        instruction: String::new(),
+        work_order: None,
+        recorded_at: None,
+    };
     let mail = made(&alert(event));
     assert!(mail.subject.starts_with("U-07 is out of service: Brake pad, front left"), "{}", mail.subject);
     both_say(
@@ -389,4 +398,29 @@ fn a_held_machine_names_the_rule_and_its_version() {
         &["1.2 mm, at least 1.5 mm (rule: pad worn). Checklist utility-vehicle-daily version 3."],
     );
     both_say(&mail, &["Horn: does not work. Worse, says Otto Operator: silent"]);
+}
+
+#[test]
+fn what_arrived_late_says_since_when_and_when_it_arrived() {
+    let recorded = Utc.with_ymd_and_hms(2026, 11, 25, 7, 0, 0).unwrap();
+    let mut event = held(&["fuel leak"]);
+    if let Event::MachineHeld { recorded_at, .. } = &mut event {
+        *recorded_at = Some(recorded);
+    }
+    let mut back = came_back(true);
+    if let Event::CameBack { recorded_at, .. } = &mut back {
+        *recorded_at = Some(recorded);
+    }
+    for event in [event, back] {
+        let mail = made(&alert(event));
+        both_say(
+            &mail,
+            &[
+                "Wednesday 25 November 2026, 07:00 GMT",
+                "Arrived later",
+                "Wednesday 25 November 2026, 14:05 GMT",
+            ],
+        );
+    }
+    neither_says(&made(&alert(held(&["fuel leak"]))), "Arrived later");
 }

@@ -7,7 +7,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use super::form::Form;
 use super::frame::Frame;
 use super::local_time;
-use super::shown::{When, day, when};
+use super::shown::{When, day, reached, when};
 use super::typed::Typed;
 use super::{Page, markup, page_with, see_other};
 use crate::domain::checklist::System;
@@ -50,6 +50,8 @@ struct Defect {
     risk: String,
     good_until: String,
     raised: When,
+    /// Where the check that found it arrived late.
+    reached: String,
     reported_by: String,
     sightings: Vec<Sighting>,
     photos: Vec<String>,
@@ -157,7 +159,8 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
             answers: p.risk.as_ref().map(answers_in_words).unwrap_or_default(),
             risk: p.risk.as_ref().map(risk_in_words).unwrap_or_default(),
             good_until,
-            raised: when(d.raised_at, zone, now),
+            raised: when(d.found_at, zone, now),
+            reached: reached(d.found_at, d.raised_at, zone, now),
             reported_by: p.reported_by_name.clone(),
             sightings: p
                 .sightings

@@ -6,7 +6,7 @@ use chrono::{DateTime, Utc};
 
 use super::frame::Frame;
 use super::local_time::in_full;
-use super::shown::{When, when};
+use super::shown::{When, reached, when};
 use super::{Page, page};
 use crate::domain::careless::{LOOK_AT, Looked};
 use crate::domain::ids::MachineId;
@@ -80,6 +80,10 @@ async fn record(
     })
 }
 
+fn with(what: String, reached: &str) -> String {
+    if reached.is_empty() { what } else { format!("{what}. {reached}") }
+}
+
 fn facts(r: &MachineRecord) -> Vec<(String, String)> {
     let m = &r.machine;
     let all = [
@@ -122,6 +126,7 @@ fn entries(r: &MachineRecord, currency: Option<&str>, now: DateTime<Utc>) -> Vec
             Some(hours) => t!("record-check-hours", verdict = c.verdict, hours = hours, context = context),
             None => t!("record-check", verdict = c.verdict, context = context),
         };
+        let what = with(what, &reached(c.recorded_at, c.received_at, zone, now));
         all.push(entry(c.recorded_at, "record-kind-check", format!("/checks/{}", c.id), what, c.operator_name.clone()));
     }
     for d in &r.defects {
@@ -131,7 +136,8 @@ fn entries(r: &MachineRecord, currency: Option<&str>, now: DateTime<Utc>) -> Vec
         marks.extend(d.said_gone_at.map(|_| t!("record-said-gone")));
         let what = t!("record-defect", what = d.what, marks = marks.join(", "));
         let by = r.reporters.get(&d.reported_by).cloned().unwrap_or_default();
-        all.push(entry(d.raised_at, "record-kind-defect-raised", order.clone(), what, by));
+        let what = with(what, &reached(d.found_at, d.raised_at, zone, now));
+        all.push(entry(d.found_at, "record-kind-defect-raised", order.clone(), what, by));
         if let Some(at) = d.closed_at {
             let what = if d.no_fault_found {
                 t!("record-closed-no-fault", what = d.what)

@@ -74,7 +74,7 @@ async fn tag(
         why,
         more: gate.holds.len().saturating_sub(MOST_REASONS),
         held_by: first.placed_by_name.clone(),
-        since: in_full(first.placed_at, &gate.yard.zone).words,
+        since: in_full(first.since, &gate.yard.zone).words,
         qr: symbol(&address),
         address,
         until: until(&gate),

@@ -2,6 +2,7 @@
 
 date-in-full = { $day } { $month } { $year }, { $clock }
 date-day-in-full = { $day } { $month }
+date-reached = It reached Chock { $when }.
 month-full-january = January
 month-full-february = February
 month-full-march = March

@@ -33,6 +33,7 @@ verdict-page-rule = Rule: { $rule }.
 ## Why, in one line.
 
 verdict-page-held-before = It was held before this check, and it stays so whatever the check says.
+verdict-page-held-when-arrived = It was out of service when this check arrived, and it stays so: a check that arrives late puts nothing back to use.
 verdict-page-gone-stays = The check found nothing new. What is gone stays open until a mechanic has looked.
 verdict-page-still-watched = The check found nothing new. Earlier defects are still being watched.
 verdict-page-all-well = Every item was answered well.

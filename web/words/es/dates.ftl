@@ -2,6 +2,7 @@
 
 date-in-full = { $day } de { $month } de { $year }, { $clock }
 date-day-in-full = { $day } de { $month }
+date-reached = Llegó a Chock { $when }.
 month-full-january = enero
 month-full-february = febrero
 month-full-march = marzo

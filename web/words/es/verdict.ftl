@@ -33,6 +33,7 @@ verdict-page-rule = Regla: { $rule }.
 ## Por qué, en una línea.
 
 verdict-page-held-before = Estaba retenida antes de esta revisión, y sigue así diga lo que diga la revisión.
+verdict-page-held-when-arrived = Estaba fuera de servicio cuando llegó esta revisión, y sigue así: una revisión que llega tarde no devuelve nada al uso.
 verdict-page-gone-stays = La revisión no encontró nada nuevo. Lo que ya no está sigue abierto hasta que lo mire un mecánico.
 verdict-page-still-watched = La revisión no encontró nada nuevo. Los defectos anteriores siguen en vigilancia.
 verdict-page-all-well = Todos los puntos salieron bien.
