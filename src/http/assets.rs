@@ -1,6 +1,7 @@
 //! Style, symbols and modules, built into the binary. Their address carries the build's hash, so they never go stale and
 //! never need asking for twice.
 
+use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 use actix_web::http::header::{CACHE_CONTROL, ContentType};
@@ -9,6 +10,7 @@ use rust_embed::RustEmbed;
 use sha2::{Digest, Sha256};
 
 use super::gzip::smallest;
+use crate::words::{Lang, for_scripts};
 
 #[derive(RustEmbed)]
 #[folder = "web/static"]
@@ -25,8 +27,20 @@ pub static BASE: LazyLock<String> = LazyLock::new(|| {
             hash.update(&file.data);
         }
     }
+    for words in WORDS.values() {
+        hash.update(words.as_bytes());
+    }
     let hash: String = hash.finalize().iter().take(6).map(|b| format!("{b:02x}")).collect();
     format!("/assets/{hash}")
+});
+
+/// What scripts say, by the name of its file: `words.es.json`.
+static WORDS: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {
+    let file = |lang: &Lang| {
+        let words = serde_json::to_string(&for_scripts(*lang)).expect("texts are JSON");
+        (format!("words.{}.json", lang.tag()), words)
+    };
+    Lang::ALL.iter().map(file).collect()
 });
 
 /// A file that is text; empty when it is not there.
@@ -36,16 +50,20 @@ pub fn text(name: &str) -> String {
 
 pub async fn asset(req: HttpRequest, path: web::Path<(String, String)>) -> HttpResponse {
     let (build, name) = path.into_inner();
-    let Some(file) = Static::get(&name) else { return HttpResponse::NotFound().finish() };
+    let file = match WORDS.get(&name) {
+        Some(words) => Some(words.clone().into_bytes()),
+        None => Static::get(&name).map(|f| f.data.into_owned()),
+    };
+    let Some(file) = file else { return HttpResponse::NotFound().finish() };
     let fresh = BASE.ends_with(&build);
     let cache = if fresh { "public, max-age=31536000, immutable" } else { "no-cache" };
     let mut answer = HttpResponse::Ok();
     answer
         .insert_header((CACHE_CONTROL, cache))
         .insert_header(ContentType(media_type(&name).parse().unwrap_or(mime_octets())));
-    let body = match (name.ends_with(".js"), std::str::from_utf8(&file.data)) {
+    let body = match (name.ends_with(".js"), std::str::from_utf8(&file)) {
         (true, Ok(script)) => without_comments(script).into_bytes(),
-        _ => file.data.into_owned(),
+        _ => file,
     };
     if name.ends_with(".png") {
         return answer.body(body);
@@ -88,6 +106,7 @@ fn media_type(name: &str) -> &'static str {
     match name.rsplit('.').next() {
         Some("css") => "text/css; charset=utf-8",
         Some("js") => "text/javascript; charset=utf-8",
+        Some("json") => "application/json",
         Some("svg") => "image/svg+xml",
         Some("png") => "image/png",
         Some("webmanifest") => "application/manifest+json",

@@ -124,18 +124,18 @@ fn in_zone(at: DateTime<Utc>, zone: Tz) -> String {
 }
 
 const MONTHS: [&str; 12] = [
-    "mail-month-january",
-    "mail-month-february",
-    "mail-month-march",
-    "mail-month-april",
-    "mail-month-may",
-    "mail-month-june",
-    "mail-month-july",
-    "mail-month-august",
-    "mail-month-september",
-    "mail-month-october",
-    "mail-month-november",
-    "mail-month-december",
+    "month-full-january",
+    "month-full-february",
+    "month-full-march",
+    "month-full-april",
+    "month-full-may",
+    "month-full-june",
+    "month-full-july",
+    "month-full-august",
+    "month-full-september",
+    "month-full-october",
+    "month-full-november",
+    "month-full-december",
 ];
 const DAYS: [&str; 7] = [
     "mail-day-monday",

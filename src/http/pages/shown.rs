@@ -5,6 +5,7 @@ use chrono_tz::Tz;
 
 use crate::domain::late::arrived_late;
 use crate::domain::money;
+use crate::domain::standing::{Severity, Standing};
 use crate::domain::store::Quantity;
 use crate::words::{Spoken, Value, here};
 
@@ -37,7 +38,7 @@ pub fn reached(
     now: DateTime<Utc>,
 ) -> String {
     if arrived_late(recorded_at, received_at) {
-        format!("It reached Chock {}.", when(received_at, zone, now).words)
+        t!("date-reached", when = when(received_at, zone, now).words)
     } else {
         String::new()
     }
@@ -116,6 +117,16 @@ pub fn amount(minor: i64, currency: &str) -> String {
 pub fn quantity(thousandths: i64, unit: &str) -> String {
     let figure = here().figure(&Quantity(thousandths).to_string());
     if unit == "each" { figure } else { format!("{figure} {unit}") }
+}
+
+/// The fixed word of a standing or a severity, as the reader says it. Anything else stands as it is.
+pub fn standing_word(fixed: impl AsRef<str>) -> String {
+    let fixed = fixed.as_ref();
+    match (fixed.parse::<Standing>(), fixed.parse::<Severity>()) {
+        (Ok(standing), _) => standing.here(),
+        (_, Ok(severity)) => severity.here(),
+        _ => fixed.to_owned(),
+    }
 }
 
 /// `12 min`, `3 h 52 min`, `5 d 19 h`.

@@ -69,18 +69,6 @@ mail-subject-several-back = { $unit }: { $count } defects are back after their r
 ## Dates in full.
 
 mail-date = { $weekday } { $day } { $month } { $year }, { $clock } ({ $zone })
-mail-month-january = January
-mail-month-february = February
-mail-month-march = March
-mail-month-april = April
-mail-month-may = May
-mail-month-june = June
-mail-month-july = July
-mail-month-august = August
-mail-month-september = September
-mail-month-october = October
-mail-month-november = November
-mail-month-december = December
 mail-day-monday = Monday
 mail-day-tuesday = Tuesday
 mail-day-wednesday = Wednesday

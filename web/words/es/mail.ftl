@@ -69,18 +69,6 @@ mail-subject-several-back = { $unit }: { $count } defectos han vuelto tras su re
 ## Fechas completas.
 
 mail-date = { $weekday } { $day } de { $month } de { $year }, { $clock } ({ $zone })
-mail-month-january = enero
-mail-month-february = febrero
-mail-month-march = marzo
-mail-month-april = abril
-mail-month-may = mayo
-mail-month-june = junio
-mail-month-july = julio
-mail-month-august = agosto
-mail-month-september = septiembre
-mail-month-october = octubre
-mail-month-november = noviembre
-mail-month-december = diciembre
 mail-day-monday = lunes
 mail-day-tuesday = martes
 mail-day-wednesday = miércoles
