@@ -11,6 +11,7 @@ use image::{DynamicImage, ImageDecoder, ImageFormat, ImageReader, Limits};
 use sha2::{Digest, Sha256};
 use tokio::sync::Semaphore;
 
+use crate::words::Text;
 use crate::workflow::StoredPhoto;
 
 #[derive(Debug, thiserror::Error)]
@@ -25,6 +26,18 @@ pub enum PhotoError {
     Disk(#[from] std::io::Error),
     #[error("the work on it was interrupted")]
     Interrupted,
+}
+
+impl PhotoError {
+    /// For whoever sent the picture.
+    pub fn why_not_kept(&self) -> Text {
+        match self {
+            Self::Unreadable(_) => said!("photo-unreadable"),
+            Self::UnknownFormat => said!("photo-unknown-format"),
+            Self::TooLarge => said!("photo-too-large", most = MOST_MEGAPIXELS),
+            Self::Disk(_) | Self::Interrupted => said!("problem-on-the-server"),
+        }
+    }
 }
 
 const MOST_MEGAPIXELS: u64 = 40;

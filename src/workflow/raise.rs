@@ -16,9 +16,11 @@ use crate::domain::person::Actor;
 use crate::domain::reading::Context;
 use crate::domain::risk::Assessment;
 use crate::domain::standing::Severity;
+use crate::domain::trail::{TrailAct, TrailState, subject_said};
 use crate::domain::unit::Hours;
 use crate::domain::watched::Watched;
 use crate::storage::{DefectRow, HoldRow, MachineRow, Tx, YardRow};
+use crate::words::Text;
 
 /// Something found wrong, whether by a rule or by a person.
 #[derive(Clone, Debug)]
@@ -148,7 +150,7 @@ pub async fn raise(
                 let (defect, prior) = new_defect(workshop, tx, actor, machine, yard, source, f, now).await?;
                 raised.defects.push((defect.id, false));
                 let why = with_version(&defect.why, source.rules.as_deref());
-                trail.add("defect raised", subject(defect.id), "", defect.state, why.clone());
+                trail.add(TrailAct::DefectRaised, subject(defect.id), "", defect.state, why.clone());
                 if defect.came_back {
                     back.push(came_back(&defect, prior, why));
                 }
@@ -168,7 +170,8 @@ pub async fn raise(
     }
     tx.insert_holds(&holds).await?;
     for hold in &holds {
-        trail.add("hold placed", format!("hold {}", hold.id), "", "open", placed_because(hold));
+        let hold_id = format!("hold {}", hold.id);
+        trail.add(TrailAct::HoldPlaced, hold_id, "", TrailState::Open, placed_because(hold));
     }
     raised.holds_placed = holds.len();
     let recorded_at = Some(source.found_at).filter(|at| *at < now);
@@ -179,8 +182,14 @@ pub async fn raise(
     }
     if !back.is_empty() {
         for b in &back {
-            let prior = b.prior.map(subject).unwrap_or_default();
-            trail.add("defect came back", subject(b.defect), prior, "supervisors told", b.why.clone());
+            let prior = b.prior.map(|id| subject_said(&subject(id))).unwrap_or_default();
+            trail.add(
+                TrailAct::DefectCameBack,
+                subject(b.defect),
+                prior,
+                TrailState::SupervisorsTold,
+                b.why.clone(),
+            );
         }
         let supervisors = tx.yard_supervisors(yard.id).await?;
         let key = came_back_key(&source.event_key);
@@ -276,7 +285,7 @@ async fn see_again(
             tx.update_defect(defect).await?;
             defect.version += 1;
         }
-        trail.add("defect seen again", subject(defect.id), defect.state, defect.state, why);
+        trail.add(TrailAct::DefectSeenAgain, subject(defect.id), defect.state, defect.state, why);
         if f.severity == Severity::OutOfService {
             counts_from(tx, defect, source, trail, now).await?;
         }
@@ -308,7 +317,7 @@ async fn see_again(
     defect.state = defect.state.back_to_work(defect.severity)?;
     tx.update_defect(defect).await?;
     defect.version += 1;
-    let act = if worse { "defect worse" } else { "repair did not hold" };
+    let act = if worse { TrailAct::DefectWorse } else { TrailAct::RepairDidNotHold };
     trail.add(act, subject(defect.id), before, defect.state, why);
     if repair_failed {
         back_to_work(tx, actor, defect, trail, now).await?;
@@ -347,18 +356,19 @@ async fn counts_from(
 ) -> Result<()> {
     let since = unfit_since(tx, defect, source, now).await?;
     if since < now && tx.hold_counts_from(defect.id, since).await? > 0 {
-        let why = "a check that was recorded earlier arrived late";
-        trail.add("hold counts from earlier", subject(defect.id), "", since, why);
+        let why = said!("trail-earlier-check-arrived-late");
+        trail.add(TrailAct::HoldCountsFromEarlier, subject(defect.id), "", since.to_string(), why);
     }
     Ok(())
 }
 
 /// The trail says both: when the machine was found unfit, and by its own time when that became known.
-fn placed_because(hold: &HoldRow) -> String {
+fn placed_because(hold: &HoldRow) -> Text {
     if hold.since < hold.placed_at {
-        format!("{}. Counts from {}, when it was recorded.", hold.reason.trim_end_matches('.'), hold.since)
+        let reason = Text::from(hold.reason.clone()).map(|reason| reason.trim_end_matches('.').to_owned());
+        said!("trail-counts-from", reason = reason, since = hold.since.to_string())
     } else {
-        hold.reason.clone()
+        hold.reason.clone().into()
     }
 }
 

@@ -40,7 +40,7 @@ pub async fn report_defect(workshop: &Workshop, actor: &Actor, command: ReportDe
 /// As [`report_defect`], and says whether it was recorded only now.
 pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefect) -> Result<Put<Reported>> {
     let now = workshop.ambient.now();
-    let what = plain_text("/what", "what is wrong", &command.what, 300)?;
+    let what = plain_text("/what", said!("what-is-wrong"), &command.what, 300)?;
     let mut tx = workshop.db.begin().await?;
     let machine = machine_for(&mut tx, actor, Act::ReportDefect, command.machine).await?;
     if let Some(kept) = tx.defect(command.id).await? {
@@ -58,10 +58,10 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
             };
             return Ok(Put { answer, first: false });
         }
-        return Err(Refusal::conflict("Another defect was already reported under this id.").into());
+        return Err(Refusal::conflict(said!("report-id-taken")).into());
     }
     if machine.retired_at.is_some() {
-        return Err(Refusal::conflict("The machine is retired.").into());
+        return Err(Refusal::conflict(said!("machine-retired")).into());
     }
     let in_use = tx.checklist_for_class(&machine.class).await?;
     let threshold = match &in_use {

@@ -12,7 +12,8 @@ use crate::domain::ids::{DefectId, WorkOrderId};
 use crate::domain::judge::retest_in_its_context;
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::{Context, Question, RawAnswer};
-use crate::domain::refusal::{Problem, Refusal, plain_text};
+use crate::domain::refusal::{Problem, Refusal, Thing, plain_text};
+use crate::domain::trail::TrailAct;
 use crate::domain::unit::Measured;
 use crate::domain::work_order::OrderWord;
 use crate::storage::{DefectRow, RetestRow, Tx};
@@ -56,10 +57,10 @@ pub async fn retest(
         .defect(defect)
         .await?
         .filter(|d| d.work_order_id == Some(order.id))
-        .ok_or(Refusal::NotFound("defect"))?;
+        .ok_or(Refusal::NotFound(Thing::Defect))?;
     let worked_on = matches!(defect.state, DefectState::Repaired | DefectState::NoFaultFound);
     if order.word() != OrderWord::WorkDone || !worked_on {
-        return Err(Refusal::conflict("The retest comes after the work is marked done.").into());
+        return Err(Refusal::conflict(said!("retest-after-work-done")).into());
     }
     let (outcome, air) = judge(workshop, &mut tx, &defect, &given).await?;
     tx.insert_retest(&RetestRow {
@@ -78,14 +79,14 @@ pub async fn retest(
     .await?;
     let mut trail = Trail::new(actor, now);
     if outcome.passed {
-        trail.add("retest passed", subject(defect.id), defect.state, defect.state, given.tried);
+        trail.add(TrailAct::RetestPassed, subject(defect.id), defect.state, defect.state, given.tried);
     } else {
         let before = defect.state;
         defect.state = defect.state.back_to_work(defect.severity)?;
         tx.update_defect(&defect).await?;
         tx.insert_sighting(defect.id, None, actor.id, now, &format!("Retest failed: {}", outcome.why), None)
             .await?;
-        trail.add("retest failed", subject(defect.id), before, defect.state, outcome.why.clone());
+        trail.add(TrailAct::RetestFailed, subject(defect.id), before, defect.state, outcome.why.clone());
         defect.version += 1;
         back_to_work(&mut tx, actor, &mut defect, &mut trail, now).await?;
     }
@@ -147,10 +148,10 @@ fn air_now(then: &Measured) -> Question {
 }
 
 fn by_hand(given: &RetestAnswers) -> Result<Retested> {
-    let tried = plain_text("/tried", "what was tried", &given.tried, 500)?;
+    let tried = plain_text("/tried", said!("what-tried"), &given.tried, 500)?;
     match given.fault_gone {
         Some(true) => Ok(Retested { passed: true, why: String::new() }),
         Some(false) => Ok(Retested { passed: false, why: tried }),
-        None => Err(Refusal::invalid("/fault_gone", "Say whether the fault is gone.").into()),
+        None => Err(Refusal::invalid("/fault_gone", said!("retest-is-it-gone")).into()),
     }
 }

@@ -11,8 +11,9 @@ use crate::domain::alert::{Because, Event};
 use crate::domain::defect::{DefectState, may_lower};
 use crate::domain::ids::{DefectId, MachineId, ReleaseId};
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::{Refusal, plain_text};
+use crate::domain::refusal::{Refusal, Thing, plain_text};
 use crate::domain::standing::Severity;
+use crate::domain::trail::{TrailAct, TrailState};
 use crate::storage::{DefectRow, ReleaseRow, Tx};
 
 /// Where a person decided and not a rule of a checklist.
@@ -29,9 +30,9 @@ pub async fn raise_severity(
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
     let (mut defect, machine) = open_defect(&mut tx, actor, Act::RaiseSeverity, id).await?;
-    let reason = plain_text("/reason", "a reason", reason, 300)?;
+    let reason = plain_text("/reason", said!("what-reason"), reason, 300)?;
     if defect.severity == Severity::OutOfService {
-        return Err(Refusal::conflict("The defect is out of service already.").into());
+        return Err(Refusal::conflict(said!("severity-out-of-service-already")).into());
     }
     let yard = yard_of(&mut tx, &machine).await?;
     let mut trail = Trail::new(actor, now);
@@ -59,8 +60,8 @@ pub async fn raise_severity(
         event_key: format!("raise {id} {}", defect.version),
     };
     let hold = hold_for(workshop, actor, &machine, &defect, &source, now, now);
-    trail.add("severity raised", subject(id), before, defect.state, reason.clone());
-    trail.add("hold placed", format!("hold {}", hold.id), "", "open", hold.reason.clone());
+    trail.add(TrailAct::SeverityRaised, subject(id), before, defect.state, reason.clone());
+    trail.add(TrailAct::HoldPlaced, format!("hold {}", hold.id), "", TrailState::Open, hold.reason.clone());
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
         why: vec![Because::new(
@@ -92,14 +93,13 @@ pub async fn lower_severity(
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
     let (mut defect, machine) = open_defect(&mut tx, actor, Act::LowerSeverity, id).await?;
-    let reason = plain_text("/reason", "a reason", reason, 300)?;
+    let reason = plain_text("/reason", said!("what-reason"), reason, 300)?;
     may_lower(defect.severity, defect.state, defect.is_final)?;
     if good_until <= now || good_until > now + LONGEST_WATCH {
-        let sentence = "Give a good-until after now and within 90 days. A watch without an end is no watch.";
+        let sentence = said!("severity-good-until", most = LONGEST_WATCH.num_days());
         return Err(Refusal::invalid("/good_until", sentence).into());
     }
-    let order =
-        defect.work_order_id.ok_or_else(|| Refusal::conflict("Open a work order for the defect first."))?;
+    let order = defect.work_order_id.ok_or_else(|| Refusal::conflict(said!("severity-open-an-order")))?;
     let before = defect.state;
     defect.severity = Severity::Monitor;
     defect.state = DefectState::raised(Severity::Monitor);
@@ -125,11 +125,11 @@ pub async fn lower_severity(
     tx.lift_hold_of_defect(id, release, actor.id, now).await?;
     let mut trail = Trail::new(actor, now);
     trail.add(
-        "severity lowered",
+        TrailAct::SeverityLowered,
         subject(id),
         before,
         defect.state,
-        format!("{reason}; good until {good_until}"),
+        said!("trail-lowered", reason = reason, until = good_until.to_string()),
     );
     let fit_for_use = tx.count_open_holds(machine.id).await? == 0;
     let yard = yard_of(&mut tx, &machine).await?;
@@ -153,11 +153,11 @@ async fn open_defect(
     act: Act,
     id: DefectId,
 ) -> Result<(DefectRow, crate::storage::MachineRow)> {
-    let seen = tx.defect(id).await?.ok_or(Refusal::NotFound("defect"))?;
+    let seen = tx.defect(id).await?.ok_or(Refusal::NotFound(Thing::Defect))?;
     let machine = machine_for(tx, actor, act, seen.machine_id).await?;
-    let defect = tx.defect(id).await?.ok_or(Refusal::NotFound("defect"))?;
+    let defect = tx.defect(id).await?.ok_or(Refusal::NotFound(Thing::Defect))?;
     if defect.closed_at.is_some() {
-        return Err(Refusal::conflict("The defect is closed. Report what you see as a new one.").into());
+        return Err(Refusal::conflict(said!("severity-defect-closed")).into());
     }
     Ok((defect, machine))
 }

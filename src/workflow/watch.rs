@@ -12,6 +12,7 @@ use crate::domain::defect::DefectState;
 use crate::domain::ids::{DefectId, PersonId};
 use crate::domain::person::Actor;
 use crate::domain::standing::Severity;
+use crate::domain::trail::{TrailAct, TrailState};
 use crate::domain::unit::Hours;
 use crate::storage::{DefectRow, MachineRow, StorageError, Tx, YardRow};
 
@@ -99,7 +100,7 @@ pub async fn end_watch(
     defect.version += 1;
     let rules = workshop.rules_of(tx, &defect).await?;
     let why = with_version(&defect.why, rules.as_deref());
-    trail.add("good-until passed", subject(defect.id), before, defect.state, why.clone());
+    trail.add(TrailAct::GoodUntilPassed, subject(defect.id), before, defect.state, why.clone());
     let source = Source {
         check: None,
         checklist: defect.checklist_id,
@@ -110,7 +111,7 @@ pub async fn end_watch(
         event_key: format!("watch {} {}", defect.id, defect.version),
     };
     let hold = hold_for(workshop, &actor, machine, &defect, &source, now, now);
-    trail.add("hold placed", format!("hold {}", hold.id), "", "open", hold.reason.clone());
+    trail.add(TrailAct::HoldPlaced, format!("hold {}", hold.id), "", TrailState::Open, hold.reason.clone());
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
         why: vec![Because::new(&format!("{} (good until passed)", defect.what), &why)],
@@ -126,13 +127,7 @@ fn is_past(defect: &DefectRow, now: DateTime<Utc>) -> bool {
     defect.good_until_at.is_some_and(|at| at <= now)
 }
 
-/// The hold's placer must be a person; the name says that it was the rule.
+/// The hold's placer must be a person; the name says that nobody did it.
 fn rule_itself(reporter: PersonId) -> Actor {
-    Actor {
-        id: reporter,
-        name: "Chock (good until)".to_owned(),
-        roles: Vec::new(),
-        yards: Vec::new(),
-        by_pin: false,
-    }
+    Actor { id: reporter, name: "Chock".to_owned(), roles: Vec::new(), yards: Vec::new(), by_pin: false }
 }

@@ -12,6 +12,7 @@ use crate::domain::ids::{CheckId, DefectId, MachineId, WorkOrderId};
 use crate::domain::person::Actor;
 use crate::domain::refusal::Problem;
 use crate::domain::standing::Severity;
+use crate::domain::trail::TrailAct;
 use crate::domain::watched::{Consequence, Defect, SAID_TO_BE_WORSE, Said, Watched, consequence, questions};
 use crate::storage::{DefectRow, MachineRow, Tx};
 
@@ -219,11 +220,11 @@ async fn fresh(tx: &mut Tx, defect: &DefectRow) -> Result<DefectRow> {
     Ok(tx.defect(defect.id).await?.unwrap_or_else(|| defect.clone()))
 }
 
-const fn said(now: Watched) -> &'static str {
+const fn said(now: Watched) -> TrailAct {
     match now {
-        Watched::Same => "defect said to be the same",
-        Watched::Worse => "defect said to be worse",
-        Watched::Gone => "defect said to be gone",
+        Watched::Same => TrailAct::DefectSaidSame,
+        Watched::Worse => TrailAct::DefectSaidWorse,
+        Watched::Gone => TrailAct::DefectSaidGone,
     }
 }
 

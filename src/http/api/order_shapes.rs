@@ -210,7 +210,7 @@ impl QueuedOrder {
         Self {
             id: o.id.0,
             number: o.number,
-            because: entry.because,
+            because: entry.because.to_string(),
             machine: o.machine_id.0,
             unit_number: o.unit_number,
             class: o.class,
@@ -239,7 +239,7 @@ impl WorkOrder {
                 let waiting = Waiting { waiting_for: wait.waiting_for, until: wait.until, note: wait.note };
                 (Some(waiting), None)
             }
-            OrderState::Cancelled { reason } => (None, Some(reason)),
+            OrderState::Cancelled { reason } => (None, Some(reason.to_string())),
             _ => (None, None),
         };
         let o = page.order;

@@ -50,9 +50,10 @@ async fn submit(
         Form::multipart(Multipart::new(req.headers(), payload)).await?
     } else {
         let body = payload.to_bytes_limited(MOST_WITHOUT_PHOTOS).await;
-        let body = body.ok().and_then(Result::ok).ok_or_else(|| {
-            PageError::Unreadable(t!("check-form-too-large"))
-        })?;
+        let body = body
+            .ok()
+            .and_then(Result::ok)
+            .ok_or_else(|| PageError::Unreadable(t!("check-form-too-large")))?;
         Form::urlencoded(&body)?
     };
     let checklist_id: ChecklistId = sent.text("checklist").parse().map_err(|_| unreadable())?;

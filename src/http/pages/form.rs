@@ -22,9 +22,7 @@ impl FromRequest for Form {
         }
         let body = web::Bytes::from_request(req, payload);
         Box::pin(async move {
-            let body = body.await.map_err(|_| {
-                PageError::Unreadable(t!("form-too-large"))
-            })?;
+            let body = body.await.map_err(|_| PageError::Unreadable(t!("form-too-large")))?;
             Self::urlencoded(&body)
         })
     }
@@ -53,8 +51,8 @@ const MOST_IN_ALL: usize = 100 * 1024 * 1024;
 
 impl Form {
     pub fn urlencoded(body: &[u8]) -> Result<Self, PageError> {
-        let fields: Vec<(String, String)> = serde_urlencoded::from_bytes(body)
-            .map_err(|_| PageError::Unreadable(t!("form-not-whole")))?;
+        let fields: Vec<(String, String)> =
+            serde_urlencoded::from_bytes(body).map_err(|_| PageError::Unreadable(t!("form-not-whole")))?;
         if fields.len() > MOST_FIELDS {
             return Err(PageError::Unreadable(t!("form-too-many-fields")));
         }
@@ -85,7 +83,10 @@ impl Form {
                 }
                 in_all += chunk.len();
                 if in_all > MOST_IN_ALL {
-                    return Err(PageError::Unreadable(t!("form-photos-too-large", most = MOST_IN_ALL / 1024 / 1024)));
+                    return Err(PageError::Unreadable(t!(
+                        "form-photos-too-large",
+                        most = MOST_IN_ALL / 1024 / 1024
+                    )));
                 }
                 bytes.extend_from_slice(&chunk);
             }

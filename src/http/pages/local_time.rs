@@ -37,8 +37,7 @@ pub fn day(text: &str, zone: &str) -> Result<Option<DateTime<Utc>>, Text> {
     if text.trim().is_empty() {
         return Ok(None);
     }
-    let day = NaiveDate::parse_from_str(text.trim(), "%Y-%m-%d")
-        .map_err(|_| said!("form-give-day"))?;
+    let day = NaiveDate::parse_from_str(text.trim(), "%Y-%m-%d").map_err(|_| said!("form-give-day"))?;
     let noon = day.and_time(NaiveTime::MIN + TimeDelta::hours(12));
     let zone: Tz = zone.parse().map_err(|_| said!("form-zone-unknown"))?;
     zone.from_local_datetime(&noon)

@@ -41,6 +41,7 @@ pub mod tag;
 pub mod try_out;
 pub mod typed;
 pub mod verdict;
+pub mod waiting;
 
 use actix_web::error::InternalError;
 use actix_web::http::header::{ContentType, LOCATION};

@@ -127,7 +127,13 @@ fn entries(r: &MachineRecord, currency: Option<&str>, now: DateTime<Utc>) -> Vec
             None => t!("record-check", verdict = c.verdict, context = context),
         };
         let what = with(what, &reached(c.recorded_at, c.received_at, zone, now));
-        all.push(entry(c.recorded_at, "record-kind-check", format!("/checks/{}", c.id), what, c.operator_name.clone()));
+        all.push(entry(
+            c.recorded_at,
+            "record-kind-check",
+            format!("/checks/{}", c.id),
+            what,
+            c.operator_name.clone(),
+        ));
     }
     for d in &r.defects {
         let order = d.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default();
@@ -163,11 +169,8 @@ fn entries(r: &MachineRecord, currency: Option<&str>, now: DateTime<Utc>) -> Vec
         }
     }
     for s in &r.releases {
-        let how = if s.released_by_repairer {
-            t!("record-released-by-repairer")
-        } else {
-            t!("record-released")
-        };
+        let how =
+            if s.released_by_repairer { t!("record-released-by-repairer") } else { t!("record-released") };
         let what =
             if s.note.is_empty() { how } else { t!("record-released-noted", how = how, note = s.note) };
         let href = format!("/work-orders/{}/note", s.work_order_id);

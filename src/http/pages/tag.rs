@@ -60,7 +60,8 @@ async fn tag(
         return Err(Refusal::conflict(said!("tag-not-held", unit = unit)).into());
     };
     let address = format!("{}/machines/{id}", site.public_url);
-    let why: Vec<String> = gate.holds.iter().take(MOST_REASONS).map(|h| short(&h.reason.to_string())).collect();
+    let why: Vec<String> =
+        gate.holds.iter().take(MOST_REASONS).map(|h| short(&h.reason.to_string())).collect();
     let letters = |text: &str| text.chars().count();
     let crowded = letters(&gate.machine.unit_number) > ROOM_FOR_UNIT_NUMBER
         || why.iter().map(|w| letters(w)).sum::<usize>() > ROOM_FOR_REASONS;

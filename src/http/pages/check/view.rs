@@ -312,7 +312,10 @@ impl Filler<'_> {
         // Value, and key of its words.
         let mut offered: Vec<(&'static str, &'static str)> = match stop.item.asks {
             Asks::Condition => {
-                vec![(outcome(Outcome::Ok), "check-answer-ok"), (outcome(Outcome::Defect), "check-answer-defect")]
+                vec![
+                    (outcome(Outcome::Ok), "check-answer-ok"),
+                    (outcome(Outcome::Defect), "check-answer-defect"),
+                ]
             }
             Asks::Function => vec![
                 (outcome(Outcome::Ok), "check-answer-works"),
@@ -324,7 +327,10 @@ impl Filler<'_> {
                 (level(Level::Above), "check-answer-above"),
             ],
             Asks::Measure(_) => {
-                vec![(MEASURED, "check-answer-measured"), (outcome(Outcome::Defect), "check-answer-cannot-measure")]
+                vec![
+                    (MEASURED, "check-answer-measured"),
+                    (outcome(Outcome::Defect), "check-answer-cannot-measure"),
+                ]
             }
         };
         if stop.item.may_be_corrected {
