@@ -41,6 +41,10 @@ CREATE TABLE person (
     rate_minor    BIGINT NOT NULL DEFAULT 0 CHECK (rate_minor >= 0),
     disabled_at   TIMESTAMPTZ,
     created_at    TIMESTAMPTZ NOT NULL,
+    -- BCP 47 tag of the language their pages and mails are in; NULL when they never chose.
+    language      TEXT,
+    -- The units they read and type in; NULL when they never chose.
+    units         TEXT,
     -- Locked first by every change to this person's labour, so that two entries cannot overlap.
     labour_turn   BIGINT NOT NULL DEFAULT 0
 );

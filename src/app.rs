@@ -10,7 +10,7 @@ use actix_web::{App, HttpServer, web};
 use crate::clock::Ambient;
 use crate::config::Config;
 use crate::http::photo_store::{Bucket, PhotoError, PhotoStore};
-use crate::http::{Site, routes, security};
+use crate::http::{Site, language, routes, security};
 use crate::notify::{Folder, MailConfig, Mailer, NotifyError, Smtp};
 use crate::storage::{Db, StorageError};
 use crate::tasks::{self, Post, Tasks};
@@ -64,8 +64,8 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
         photos: photos(config)?,
         compose: {
             let post = post.clone();
-            Arc::new(move |id, alert, name, address| {
-                post.compose(id, alert, name, address).ok().map(|m| (m.subject, m.text))
+            Arc::new(move |id, alert, name, address, lang| {
+                post.compose(id, alert, name, address, lang).ok().map(|m| (m.subject, m.text))
             })
         },
     };
@@ -75,6 +75,7 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
             .app_data(web::Data::new(site))
             .configure(routes::configure)
             .wrap(from_fn(security::same_origin))
+            .wrap(from_fn(language::speak))
             .wrap(from_fn(security::headers))
             .wrap(NormalizePath::trim())
             .wrap(Compress::default())

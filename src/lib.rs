@@ -2,6 +2,9 @@
 //!
 //! The rooms and the direction of their arrows are in DEVELOPERS.md; `tests/layering.rs` enforces them.
 
+#[macro_use]
+pub mod words;
+
 pub mod app;
 pub mod clock;
 pub mod config;

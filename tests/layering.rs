@@ -5,16 +5,17 @@ use std::path::{Path, PathBuf};
 
 /// Room, and what it may name of the crate.
 const ROOMS: &[(&str, &[&str])] = &[
-    ("domain", &["domain"]),
+    ("words", &["words"]),
+    ("domain", &["domain", "words"]),
     ("clock", &["clock"]),
     ("config", &["config"]),
-    ("storage", &["storage", "domain"]),
-    ("workflow", &["workflow", "storage", "domain", "clock"]),
-    ("notify", &["notify", "domain"]),
-    ("tasks", &["tasks", "workflow", "notify", "domain"]),
-    ("http", &["http", "workflow", "domain"]),
-    ("demo", &["demo", "workflow", "domain", "clock"]),
-    ("app", &["app", "clock", "config", "domain", "http", "notify", "storage", "tasks", "workflow"]),
+    ("storage", &["words", "storage", "domain"]),
+    ("workflow", &["words", "workflow", "storage", "domain", "clock"]),
+    ("notify", &["words", "notify", "domain"]),
+    ("tasks", &["words", "tasks", "workflow", "notify", "domain"]),
+    ("http", &["words", "http", "workflow", "domain"]),
+    ("demo", &["words", "demo", "workflow", "domain", "clock"]),
+    ("app", &["app", "clock", "config", "domain", "http", "notify", "storage", "tasks", "words", "workflow"]),
 ];
 
 /// Outside crate, and the only rooms that may name it.

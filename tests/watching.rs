@@ -43,7 +43,7 @@ fn says(b: &Bench, watched: Vec<Said>) -> SubmitCheck {
 async fn refused(b: &Bench, check: SubmitCheck) -> Vec<(String, String)> {
     match workflow::submit_check(&b.workshop, &b.operator, check).await {
         Err(WorkflowError::Refused(Refusal::Invalid { problems })) => {
-            problems.into_iter().map(|p| (p.pointer, p.sentence)).collect()
+            problems.into_iter().map(|p| (p.pointer, p.sentence.to_string())).collect()
         }
         other => panic!("{other:?}"),
     }

@@ -11,7 +11,7 @@ pub const MOST_TRIES: i64 = 5;
 pub fn checked(pin: &str) -> Result<&str, Refusal> {
     let digits = pin.trim();
     if !(4..=8).contains(&digits.len()) || !digits.bytes().all(|b| b.is_ascii_digit()) {
-        return Err(Refusal::invalid("/pin", "Choose 4 to 8 digits, nothing else."));
+        return Err(Refusal::invalid("/pin", said!("pin-four-to-eight")));
     }
     let steps: Vec<u8> = digits.as_bytes().windows(2).map(|w| (w[1] + 10 - w[0]) % 10).collect();
     if steps.iter().all(|s| *s == 0) {

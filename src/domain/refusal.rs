@@ -1,6 +1,7 @@
 //! Why something was not done, in a sentence that can be shown as it is.
 
 use super::person::{Act, Actor};
+use crate::words::Text;
 
 /// Nothing was changed. `http` has the one table from these to a status.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -10,13 +11,13 @@ pub enum Refusal {
     PasswordFirst(Act),
     /// The person's roles or yards do not allow it.
     #[error("{0}")]
-    Forbidden(String),
+    Forbidden(Text),
     #[error("there is no such {0}, or it is not in one of your yards")]
     NotFound(&'static str),
     /// It clashes with what is already so.
     #[error("{0}")]
-    Conflict(String),
-    #[error("{}", problems.iter().map(|p| p.sentence.as_str()).collect::<Vec<_>>().join(" "))]
+    Conflict(Text),
+    #[error("{}", problems.iter().map(|p| p.sentence.here()).collect::<Vec<_>>().join(" "))]
     Invalid { problems: Vec<Problem> },
 }
 
@@ -24,20 +25,22 @@ pub enum Refusal {
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct Problem {
     pub pointer: String,
-    pub sentence: String,
+    pub sentence: Text,
 }
 
 impl Refusal {
     pub fn not_allowed(act: Act) -> Self {
         let roles: Vec<_> = act.roles().iter().map(|r| r.as_str()).collect();
-        Refusal::Forbidden(format!("To {} takes one of these roles: {}.", act.in_words(), roles.join(", ")))
+        Refusal::Forbidden(
+            format!("To {} takes one of these roles: {}.", act.in_words(), roles.join(", ")).into(),
+        )
     }
 
-    pub fn invalid(pointer: impl Into<String>, sentence: impl Into<String>) -> Self {
+    pub fn invalid(pointer: impl Into<String>, sentence: impl Into<Text>) -> Self {
         Refusal::Invalid { problems: vec![Problem { pointer: pointer.into(), sentence: sentence.into() }] }
     }
 
-    pub fn conflict(sentence: impl Into<String>) -> Self {
+    pub fn conflict(sentence: impl Into<Text>) -> Self {
         Refusal::Conflict(sentence.into())
     }
 }
@@ -56,8 +59,9 @@ impl Actor {
 }
 
 /// Text a person typed: trimmed, not empty, of a sane length, without control characters that could break a line.
-pub fn plain_text(pointer: &str, what: &str, text: &str, most: usize) -> Result<String, Refusal> {
-    let text = optional_text(pointer, what, text, most)?;
+pub fn plain_text(pointer: &str, what: impl Into<Text>, text: &str, most: usize) -> Result<String, Refusal> {
+    let what = what.into();
+    let text = optional_text(pointer, what.clone(), text, most)?;
     if text.is_empty() {
         return Err(Refusal::invalid(pointer, format!("Give {what}.")));
     }
@@ -65,8 +69,13 @@ pub fn plain_text(pointer: &str, what: &str, text: &str, most: usize) -> Result<
 }
 
 /// As [`plain_text`], but may be empty.
-pub fn optional_text(pointer: &str, what: &str, text: &str, most: usize) -> Result<String, Refusal> {
-    let text = text.trim();
+pub fn optional_text(
+    pointer: &str,
+    what: impl Into<Text>,
+    text: &str,
+    most: usize,
+) -> Result<String, Refusal> {
+    let (what, text) = (what.into(), text.trim());
     if text.chars().count() > most {
         return Err(Refusal::invalid(pointer, format!("Shorten {what} to {most} characters.")));
     }

@@ -55,10 +55,11 @@ pub fn may_release(
     let repaired = |d: &Candidate| d.repaired_by == Some(actor.id) || worked_on_it.contains(&actor.id);
     let by_the_repairer = defects.iter().any(repaired);
     if !one_person && let Some(d) = defects.iter().find(|d| d.system.independent() && repaired(d)) {
-        return Err(Refusal::Forbidden(format!(
+        let sentence = format!(
             "“{}” is work on {}: somebody other than the person who did it must release the machine.",
             d.what, d.system
-        )));
+        );
+        return Err(Refusal::Forbidden(sentence.into()));
     }
     Ok(Signed { by_the_repairer })
 }

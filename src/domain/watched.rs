@@ -69,14 +69,14 @@ pub fn questions(open: &[Defect], said: &[Said], finished_at: DateTime<Utc>) -> 
         let pointer = |member: &str| format!("/watched/{n}/{member}");
         if said[..n].iter().any(|earlier| earlier.defect == answer.defect) {
             let sentence = format!("“{what}” is answered twice. Keep one answer.");
-            problems.push(Problem { pointer: pointer("defect"), sentence });
+            problems.push(Problem { pointer: pointer("defect"), sentence: sentence.into() });
             continue;
         }
         match answer.now {
-            None => problems.push(Problem { pointer: pointer("now"), sentence: question(what) }),
+            None => problems.push(Problem { pointer: pointer("now"), sentence: question(what).into() }),
             Some(Watched::Worse) if answer.note.trim().is_empty() => {
                 let sentence = format!("Say in a few words what is worse about “{what}”.");
-                problems.push(Problem { pointer: pointer("note"), sentence });
+                problems.push(Problem { pointer: pointer("note"), sentence: sentence.into() });
             }
             Some(_) => {
                 let note = optional_text(&pointer("note"), "the note", &answer.note, MOST_NOTE);
@@ -89,7 +89,8 @@ pub fn questions(open: &[Defect], said: &[Said], finished_at: DateTime<Utc>) -> 
     let answered = |d: &Defect| said.iter().any(|s| s.defect == d.id);
     for defect in open {
         if is_asked(defect.severity, defect.state) && defect.raised_at <= finished_at && !answered(defect) {
-            problems.push(Problem { pointer: "/watched".to_owned(), sentence: question(&defect.what) });
+            problems
+                .push(Problem { pointer: "/watched".to_owned(), sentence: question(&defect.what).into() });
         }
     }
     problems

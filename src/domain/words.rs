@@ -36,6 +36,24 @@ macro_rules! words {
             }
         }
 
+        impl $name {
+            /// Its key in the catalogues.
+            pub fn key(self) -> String {
+                $crate::words::key_of(stringify!($name), self.as_str())
+            }
+
+            /// In the language of whoever is being answered.
+            pub fn here(self) -> String {
+                t!(&self.key())
+            }
+        }
+
+        impl $crate::words::Spoken for $name {
+            fn spoken(&self, lang: $crate::words::Lang) -> $crate::words::Value<'_> {
+                $crate::words::Value::words(t_in!(lang, &self.key()))
+            }
+        }
+
         impl TryFrom<String> for $name {
             type Error = $crate::domain::words::UnknownWord;
             fn try_from(text: String) -> Result<Self, Self::Error> {

@@ -5,6 +5,7 @@ pub mod assets;
 pub mod check_data;
 pub mod csv;
 pub mod gzip;
+pub mod language;
 pub mod pages;
 pub mod photo_store;
 mod picture;
@@ -18,6 +19,7 @@ use std::sync::Arc;
 
 use crate::domain::alert::Alert;
 use crate::domain::ids::AlertId;
+use crate::words::Lang;
 use crate::workflow::Workshop;
 use photo_store::PhotoStore;
 
@@ -34,8 +36,9 @@ pub struct Site {
     pub compose: ComposeMail,
 }
 
-/// Subject and text of the mail.
-pub type ComposeMail = Arc<dyn Fn(AlertId, &Alert, &str, &str) -> Option<(String, String)> + Send + Sync>;
+/// Subject and text of the mail to somebody (name, address) in a language.
+pub type ComposeMail =
+    Arc<dyn Fn(AlertId, &Alert, &str, &str, Lang) -> Option<(String, String)> + Send + Sync>;
 
 impl Site {
     /// Cookies are sent over TLS only when people reach the site over TLS.

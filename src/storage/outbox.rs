@@ -24,6 +24,8 @@ pub struct OutboxRow {
     pub person_id: PersonId,
     pub person_name: String,
     pub email: String,
+    /// BCP 47 tag of the language the person reads; none when they never chose.
+    pub language: Option<String>,
     pub machine_id: MachineId,
     /// JSON of [`crate::domain::alert::Alert`].
     pub alert: String,
@@ -38,7 +40,7 @@ pub struct OutboxRow {
 macro_rules! outbox {
     ($condition:literal) => {
         concat!(
-            "SELECT o.id, o.kind, o.person_id, p.name AS person_name, p.email, o.machine_id, o.alert, o.state, o.attempts,
+            "SELECT o.id, o.kind, o.person_id, p.name AS person_name, p.email, p.language, o.machine_id, o.alert, o.state, o.attempts,
                 o.next_at, o.last_answer, o.created_at, o.delivered_at
              FROM outbox o JOIN person p ON p.id = o.person_id ",
             $condition

@@ -7,6 +7,8 @@ use uuid::Uuid;
 use super::{Result, Tx};
 use crate::domain::ids::{PersonId, YardId};
 use crate::domain::person::{Actor, Role};
+use crate::domain::unit::UnitSystem;
+use crate::words::Lang;
 
 #[derive(Clone, Debug, FromRow)]
 pub struct PersonRow {
@@ -143,6 +145,39 @@ impl Tx {
             &[&id, &name.to_owned(), &email.to_owned(), &rate_minor],
         )
         .await?;
+        Ok(())
+    }
+
+    pub async fn person_language(&mut self, id: PersonId) -> Result<Option<Lang>> {
+        let row: Option<(Option<String>,)> =
+            self.maybe("SELECT language FROM person WHERE id = $1", &[&id]).await?;
+        Ok(row.and_then(|(tag,)| Lang::of_tag(&tag?)))
+    }
+
+    pub async fn set_person_language(&mut self, id: PersonId, lang: Lang) -> Result<()> {
+        self.run("UPDATE person SET language = $2 WHERE id = $1", &[&id, &lang.tag().to_owned()]).await?;
+        Ok(())
+    }
+
+    /// Those who are listed for a yard and not disabled, by name.
+    pub async fn people_of_yard(&mut self, yard: YardId) -> Result<Vec<(PersonId, String)>> {
+        self.all(
+            "SELECT p.id, p.name FROM person p JOIN person_yard y ON y.person_id = p.id AND y.yard_id = $1
+             WHERE p.disabled_at IS NULL ORDER BY p.name, p.id",
+            &[&yard],
+        )
+        .await
+    }
+
+    pub async fn person_units(&mut self, id: PersonId) -> Result<Option<UnitSystem>> {
+        let row: Option<(Option<String>,)> =
+            self.maybe("SELECT units FROM person WHERE id = $1", &[&id]).await?;
+        Ok(row.and_then(|(units,)| units?.parse().ok()))
+    }
+
+    pub async fn set_person_units(&mut self, id: PersonId, units: Option<UnitSystem>) -> Result<()> {
+        self.run("UPDATE person SET units = $2 WHERE id = $1", &[&id, &units.map(|u| u.as_str().to_owned())])
+            .await?;
         Ok(())
     }
 

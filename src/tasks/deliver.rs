@@ -5,6 +5,7 @@ use std::sync::Arc;
 use crate::domain::alert::Alert;
 use crate::domain::ids::AlertId;
 use crate::notify::{Mail, Mailer, NotifyError, compose};
+use crate::words::{Lang, speaking};
 use crate::workflow::{self, WorkflowError, Workshop};
 
 /// How alerts become mails, and how those leave the house.
@@ -23,8 +24,9 @@ impl Post {
         alert: &Alert,
         to_name: &str,
         to_address: &str,
+        lang: Lang,
     ) -> Result<Mail, NotifyError> {
-        compose(alert, id, to_name, to_address, &self.public_url, &self.domain)
+        speaking(lang, || compose(alert, id, to_name, to_address, &self.public_url, &self.domain))
     }
 }
 
@@ -35,7 +37,13 @@ const AT_ONCE: i64 = 4;
 pub async fn deliver_once(workshop: &Workshop, post: &Post) -> Result<usize, WorkflowError> {
     let deliveries = workflow::lease_deliveries(workshop, AT_ONCE).await?;
     for delivery in &deliveries {
-        let mail = match post.compose(delivery.id, &delivery.alert, &delivery.to_name, &delivery.to_address) {
+        let mail = match post.compose(
+            delivery.id,
+            &delivery.alert,
+            &delivery.to_name,
+            &delivery.to_address,
+            delivery.lang,
+        ) {
             Ok(mail) => mail,
             Err(e) => {
                 // Nothing will make it composable later.

@@ -138,7 +138,7 @@ pub async fn save_draft(
             .into_iter()
             .map(|f| Problem {
                 pointer: format!("/parts/{}/{}", f.part, f.field),
-                sentence: format!("{}: {}", draft.called(f.part), f.sentence),
+                sentence: format!("{}: {}", draft.called(f.part), f.sentence).into(),
             })
             .collect(),
     })?;
@@ -232,7 +232,7 @@ pub(super) async fn own(tx: &mut Tx, actor: &Actor, id: DraftId) -> Result<(Draf
     let row = tx.draft(id).await?.ok_or(Refusal::NotFound("draft"))?;
     if row.owner_id != actor.id {
         let sentence = "This draft is somebody else's. Begin one of your own from the version in use.";
-        return Err(Refusal::Forbidden(sentence.to_owned()).into());
+        return Err(Refusal::Forbidden(sentence.into()).into());
     }
     let draft = from_json(&row.body)?;
     Ok((row, draft))

@@ -11,7 +11,7 @@ use crate::domain::checklist_file::parse;
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, MachineId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Problem, Refusal, plain_text};
-use crate::domain::unit::Hours;
+use crate::domain::unit::{Hours, UnitSystem};
 use crate::domain::watched::is_asked;
 use crate::storage::{ChecklistRow, MachineRow, StorageError, Tx};
 
@@ -34,6 +34,8 @@ pub struct CheckForm {
     pub altitude_m: Option<i64>,
     /// Of the yard.
     pub zone: String,
+    /// What the person reads and types in, if they chose.
+    pub units: Option<UnitSystem>,
 }
 
 /// A defect that is open when the check begins.
@@ -84,7 +86,9 @@ pub async fn checklist_form(workshop: &Workshop, actor: &Actor, machine: Machine
         })
         .collect();
     let yard = super::yard_of(&mut tx, &machine).await?;
+    let units = tx.person_units(actor.id).await?;
     Ok(CheckForm {
+        units,
         id: workshop.ambient.id(),
         made_at: workshop.ambient.now(),
         held,
@@ -112,7 +116,7 @@ pub async fn upload_checklist(
             .into_iter()
             .map(|f| Problem {
                 pointer: "/source".to_owned(),
-                sentence: format!("Line {}, column {}: {}", f.line, f.column, f.sentence),
+                sentence: format!("Line {}, column {}: {}", f.line, f.column, f.sentence).into(),
             })
             .collect();
         Refusal::Invalid { problems }

@@ -7,6 +7,7 @@ use crate::domain::alert::Alert;
 use crate::domain::ids::AlertId;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::Refusal;
+use crate::words::Lang;
 
 /// One mail that is owed.
 #[derive(Clone, Debug)]
@@ -14,6 +15,8 @@ pub struct Delivery {
     pub id: AlertId,
     pub to_name: String,
     pub to_address: String,
+    /// Of whoever gets it.
+    pub lang: Lang,
     pub alert: Alert,
     pub attempts: i64,
 }
@@ -37,6 +40,7 @@ pub async fn lease_deliveries(workshop: &Workshop, most: i64) -> Result<Vec<Deli
             id,
             to_name: row.person_name,
             to_address: row.email,
+            lang: row.language.as_deref().and_then(Lang::of_tag).unwrap_or_default(),
             alert: from_json(&row.alert)?,
             attempts: row.attempts,
         });

@@ -45,7 +45,7 @@ pub async fn finish_work(
         let pointer = format!("/defects/{}", defect.id);
         let Some(d) = said.remove(&defect.id) else {
             let sentence = format!("Say what was done about “{}”.", defect.what);
-            problems.push(Problem { pointer, sentence });
+            problems.push(Problem { pointer, sentence: sentence.into() });
             continue;
         };
         let cause = optional_text(&format!("{pointer}/cause"), "the cause", &d.cause, 500)?;
@@ -53,7 +53,7 @@ pub async fn finish_work(
         if !d.no_fault_found && (cause.is_empty() || remedy.is_empty()) {
             let missing = if cause.is_empty() { "cause" } else { "remedy" };
             let sentence = format!("Give the {missing} of “{}”, or mark it no fault found.", defect.what);
-            problems.push(Problem { pointer: format!("{pointer}/{missing}"), sentence });
+            problems.push(Problem { pointer: format!("{pointer}/{missing}"), sentence: sentence.into() });
             continue;
         }
         let before = defect.state;
@@ -69,7 +69,7 @@ pub async fn finish_work(
     }
     if let Some(stranger) = said.keys().next() {
         let sentence = "This defect does not belong to the work order.".to_owned();
-        problems.push(Problem { pointer: format!("/defects/{stranger}"), sentence });
+        problems.push(Problem { pointer: format!("/defects/{stranger}"), sentence: sentence.into() });
     }
     if !problems.is_empty() {
         return Err(Refusal::Invalid { problems }.into());

@@ -13,6 +13,7 @@ mod log_labour;
 mod look;
 mod machines;
 mod order_of_defect;
+mod own_settings;
 mod part_store;
 mod people;
 mod photos;
@@ -30,6 +31,7 @@ mod trail;
 mod verify;
 mod watch;
 mod watched;
+mod working_time;
 
 pub use checklist_drafts::{
     DraftPage, change_draft, classes_of, compare_checklists, copy_checklist, discard_draft, draft_page,
@@ -62,6 +64,7 @@ pub use look::verdict::{Verdict, verdict};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_altitude, set_need, set_one_person, yards,
 };
+pub use own_settings::{choose_language, choose_units, language_of, units_of};
 pub use part_store::{
     NewPart, add_part, expect_part, issue_part, move_part_once, receive_part, receive_part_once,
     reserve_part, return_part,
@@ -86,6 +89,9 @@ pub use submit_check::{
 };
 pub use verify::{Report, verify};
 pub use watch::{end_watches, until_next_watch_end};
+pub use working_time::{
+    WorkingTime, add_absence, add_holiday, remove_absence, remove_holiday, set_week, working_time,
+};
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
@@ -103,10 +109,10 @@ use crate::storage::{Db, StorageError, Tx};
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, GroundedRow, HoldRow,
-    LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow,
-    OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow,
-    SightingRow, YardRow,
+    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, GroundedRow,
+    HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow,
+    MovementRow, OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow,
+    RetestRow, SightingRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

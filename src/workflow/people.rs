@@ -253,5 +253,5 @@ fn roles_in_words(roles: &[Role]) -> String {
 }
 
 fn used_up() -> Refusal {
-    Refusal::Conflict("This link has been used or has run out. Ask for a new one.".to_owned())
+    Refusal::Conflict("This link has been used or has run out. Ask for a new one.".into())
 }

@@ -227,19 +227,15 @@ fn if_changed(error: StorageError, refusal: Refusal) -> WorkflowError {
 }
 
 fn not_trusted() -> Refusal {
-    Refusal::Forbidden(
-        "No PIN works on this device. Sign in with your password, then set a PIN here.".to_owned(),
-    )
+    Refusal::Forbidden("No PIN works on this device. Sign in with your password, then set a PIN here.".into())
 }
 
 fn no_pin() -> Refusal {
-    Refusal::Forbidden(
-        "There is no PIN for this person on this device. Sign in with the password.".to_owned(),
-    )
+    Refusal::Forbidden("There is no PIN for this person on this device. Sign in with the password.".into())
 }
 
 fn gone() -> Refusal {
     let sentence = "Five wrong PINs: the PIN is gone on this device. Sign in with your password; \
         you can set a new PIN then.";
-    Refusal::Forbidden(sentence.to_owned())
+    Refusal::Forbidden(sentence.into())
 }

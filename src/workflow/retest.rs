@@ -124,7 +124,8 @@ async fn judge(
         Vec::new()
     });
     if !questions.is_empty() {
-        let problems = questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence });
+        let problems =
+            questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence.into() });
         return Err(Refusal::Invalid { problems: problems.collect() }.into());
     }
     let result = retest_in_its_context(&checklist, &failed_in, air.as_ref(), &readings, &places);

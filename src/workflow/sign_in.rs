@@ -149,7 +149,7 @@ async fn verify_password(workshop: &Workshop, given: Credentials<'_>) -> Result<
     let matches = fits(workshop, given.password, kept).await?;
     match actor {
         Some(actor) if matches => Ok(actor),
-        _ => Err(Refusal::Forbidden("The address and the password do not fit together.".to_owned()).into()),
+        _ => Err(Refusal::Forbidden("The address and the password do not fit together.".into()).into()),
     }
 }
 
@@ -224,7 +224,7 @@ pub fn hash_of(secret: &str) -> String {
 }
 
 fn signed_out() -> Refusal {
-    Refusal::Forbidden("Sign in again.".to_owned())
+    Refusal::Forbidden("Sign in again.".into())
 }
 
 /// The key that signs access tokens: made once, at random, and kept with the data.

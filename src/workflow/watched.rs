@@ -43,7 +43,7 @@ pub async fn known(
             Some(closed) => known.push(closed),
             None => problems.push(Problem {
                 pointer: format!("/watched/{n}/defect"),
-                sentence: "This defect is not one of the machine's. Ask for its checklist again.".to_owned(),
+                sentence: "This defect is not one of the machine's. Ask for its checklist again.".into(),
             }),
         }
     }

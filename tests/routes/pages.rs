@@ -46,6 +46,7 @@ pub fn is_of_a_yard(path: &str) -> bool {
         || path.starts_with("/set-up/devices/{")
         || path == "/set-up/yards/{id}/need"
         || path == "/set-up/yards/{id}/altitude"
+        || path.starts_with("/set-up/yards/{id}/working-time")
 }
 
 const ROUTES: &[(&str, &str, &str, u16)] = &[
@@ -56,6 +57,9 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("GET", "/sign-in", "nomsw", 200),
     ("POST", "/sign-in", "nomsw", 403),
     ("POST", "/sign-out", "nomsw", 303),
+    ("POST", "/language", "nomsw", 303),
+    ("GET", "/me", "omsw", 200),
+    ("POST", "/me", "omsw", 422),
     ("GET", "/welcome/{secret}", "nomsw", 200),
     ("POST", "/welcome/{secret}", "nomsw", 422),
     ("GET", "/machines", "omsw", 200),
@@ -127,6 +131,12 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("POST", "/set-up/yards", "sw", 422),
     ("POST", "/set-up/yards/{id}/need", "sw", 303),
     ("POST", "/set-up/yards/{id}/altitude", "sw", 303),
+    ("GET", "/set-up/yards/{id}/working-time", "sw", 200),
+    ("POST", "/set-up/yards/{id}/working-time/week", "sw", 303),
+    ("POST", "/set-up/yards/{id}/working-time/holidays", "sw", 422),
+    ("POST", "/set-up/yards/{id}/working-time/holidays/remove", "sw", 422),
+    ("POST", "/set-up/yards/{id}/working-time/absences", "sw", 422),
+    ("POST", "/set-up/yards/{id}/working-time/absences/{absence}/remove", "sw", 404),
     ("POST", "/set-up/yards/{id}/one-person", "w", 303),
     ("GET", "/set-up/machines", "sw", 200),
     ("POST", "/set-up/machines", "sw", 422),

@@ -177,6 +177,7 @@ impl World {
             .replace("{id}", &id.to_string())
             .replace("{defect}", &n.defect.to_string())
             .replace("{part}", &n.part.to_string())
+            .replace("{absence}", &id.to_string())
             .replace("{secret}", &n.secret)
             .replace("{unit}", "u7")
             .replace("{build}", "any")

@@ -160,7 +160,7 @@ impl ApiError {
         match self {
             Self::Workflow(WorkflowError::Refused(Refusal::Invalid { problems })) => problems
                 .iter()
-                .map(|p| Fault { pointer: p.pointer.clone(), detail: p.sentence.clone() })
+                .map(|p| Fault { pointer: p.pointer.clone(), detail: p.sentence.to_string() })
                 .collect(),
             _ => Vec::new(),
         }

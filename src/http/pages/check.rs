@@ -21,6 +21,7 @@ use crate::domain::refusal::{Problem, Refusal};
 use crate::http::Site;
 use crate::http::session::Signed;
 use crate::http::status::status_of;
+use crate::words::Text;
 use crate::workflow::{self, PhotoOf, WorkflowError};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -91,12 +92,12 @@ struct NotTaken {
 impl NotTaken {
     fn new(error: WorkflowError, sent: Form, checklist: ChecklistId) -> Result<Self, PageError> {
         let status = status_of(&error);
-        let whole = |sentence: &str| vec![Problem { pointer: String::new(), sentence: sentence.to_owned() }];
+        let whole = |sentence: Text| vec![Problem { pointer: String::new(), sentence }];
         let problems = match &error {
             WorkflowError::Refused(Refusal::Invalid { problems }) => problems.clone(),
-            WorkflowError::Refused(Refusal::Conflict(sentence)) => whole(sentence),
+            WorkflowError::Refused(Refusal::Conflict(sentence)) => whole(sentence.clone()),
             e if e.is_changed() => {
-                whole("Somebody else changed the machine meanwhile. Send the check again.")
+                whole("Somebody else changed the machine meanwhile. Send the check again.".into())
             }
             _ => return Err(error.into()),
         };

@@ -184,7 +184,7 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
             may_raise: p.may_raise,
             may_lower: p.may_lower.is_ok() && held,
             not_lowered: match &p.may_lower {
-                Err(Refusal::Conflict(sentence)) if held => sentence.clone(),
+                Err(Refusal::Conflict(sentence)) if held => sentence.to_string(),
                 Err(first @ Refusal::PasswordFirst(_)) if held => first.to_string(),
                 _ => String::new(),
             },

@@ -9,6 +9,7 @@ use super::frame::Frame;
 use crate::domain::refusal::Refusal;
 use crate::http::photo_store::PhotoError;
 use crate::http::{assets, status::status_of};
+use crate::words::here;
 use crate::workflow::WorkflowError;
 
 #[derive(Debug, thiserror::Error)]
@@ -81,7 +82,7 @@ impl PageError {
     fn sentences(&self) -> Vec<String> {
         match self {
             Self::Workflow(WorkflowError::Refused(Refusal::Invalid { problems })) => {
-                problems.iter().map(|p| p.sentence.clone()).collect()
+                problems.iter().map(|p| p.sentence.to_string()).collect()
             }
             Self::Workflow(WorkflowError::Refused(Refusal::NotFound(what))) => {
                 vec![format!("There is no such {what}, or it is not in one of your yards.")]
@@ -137,6 +138,9 @@ fn render(status: StatusCode, sentences: Vec<String>, password_first: bool) -> S
         notice: None,
         change_person: false,
         once: uuid::Uuid::nil(),
+        lang: here(),
+        // The address of an error is not one to come back to.
+        other_languages: Vec::new(),
     };
     ErrorPage { page, status: status.as_u16(), title, sentences, password_first }
         .render()

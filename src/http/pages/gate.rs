@@ -8,7 +8,7 @@ use super::error::PageError;
 use super::frame::Frame;
 use super::shown::{When, day, reached, when};
 use super::typed::Typed;
-use super::{Page, page_with, see_other};
+use super::{Page, markup, page_with, see_other};
 use crate::domain::ids::MachineId;
 use crate::domain::person::{Act, Actor};
 use crate::domain::standing::{Severity, Standing};

@@ -1,5 +1,8 @@
 //! The pages: HTML that works without JavaScript.
 
+#[macro_use]
+pub mod markup;
+
 pub mod audit;
 pub mod board;
 pub mod careless;
@@ -14,9 +17,11 @@ pub mod frame;
 pub mod gate;
 pub mod hold;
 pub mod labels;
+pub mod language;
 pub mod live;
 pub mod local_time;
 pub mod machines;
+pub mod me;
 pub mod meter;
 pub mod order;
 pub mod outbox;
@@ -37,6 +42,7 @@ pub mod tag;
 pub mod try_out;
 pub mod typed;
 pub mod verdict;
+pub mod working_time;
 
 use actix_web::error::InternalError;
 use actix_web::http::header::{ContentType, LOCATION};
@@ -68,6 +74,8 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
         web::PathConfig::default()
             .error_handler(|e, _| InternalError::from_response(e, error::no_such_page()).into()),
     );
+    language::routes(cfg);
+    me::routes(cfg);
     sign_in::routes(cfg);
     machines::routes(cfg);
     // Before the address that takes any id.
@@ -96,6 +104,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     outbox::routes(cfg);
     audit::routes(cfg);
     set_up::routes(cfg);
+    working_time::routes(cfg);
     people::routes(cfg);
     checklists::routes(cfg);
     drafts::routes(cfg);

@@ -12,6 +12,7 @@ use crate::domain::ids::AlertId;
 use crate::domain::person::Act;
 use crate::http::Site;
 use crate::http::session::Signed;
+use crate::words::Lang;
 use crate::workflow::{self, OutboxRow, OutboxState};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -98,10 +99,12 @@ async fn resend(Signed(actor): Signed, id: web::Path<AlertId>, site: web::Data<S
 
 /// An alert that cannot be composed any more is still shown as owed.
 fn owed(site: &Site, row: &OutboxRow, alert: Option<&Alert>, zone: &str, now: DateTime<Utc>) -> Owed {
+    // As it will be read, not as whoever looks at the outbox reads.
+    let lang = row.language.as_deref().and_then(Lang::of_tag).unwrap_or_default();
     let (subject, text) =
-        alert.and_then(|a| (site.compose)(row.id, a, &row.person_name, &row.email)).unwrap_or_else(|| {
-            (row.kind.clone(), "This mail cannot be shown: it could not be composed.".to_owned())
-        });
+        alert.and_then(|a| (site.compose)(row.id, a, &row.person_name, &row.email, lang)).unwrap_or_else(
+            || (row.kind.clone(), "This mail cannot be shown: it could not be composed.".to_owned()),
+        );
     let failing = row.state == OutboxState::Failed
         || (row.state != OutboxState::Delivered && row.attempts > 0 && !row.last_answer.is_empty());
     Owed {

@@ -10,8 +10,9 @@ use super::frame::Frame;
 use super::typed::Typed;
 use super::{Page, page_with, see_other};
 use crate::domain::person::Actor;
-use crate::http::Site;
 use crate::http::session::{self, Signed};
+use crate::http::{Site, language};
+use crate::words::Lang;
 use crate::workflow::{self, ByPin, NewPin};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -141,10 +142,19 @@ async fn change(req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
     };
     match workflow::sign_in_by_pin(&site.workshop, given).await {
         Ok(secret) => Ok(HttpResponse::SeeOther()
+            // The one before may have read another language.
+            .cookie(language::cookie(&site, language_of_session(&site, &secret).await?))
             .cookie(session::cookie(&site, secret))
             .cookie(session::device_cookie(&site, device.unwrap_or_default()))
             .insert_header((LOCATION, "/"))
             .finish()),
         Err(e) => show_people(&site, &req, Typed::not_taken("change", form, e)?).await,
+    }
+}
+
+async fn language_of_session(site: &Site, secret: &str) -> Result<Option<Lang>, PageError> {
+    match workflow::actor_of_session(&site.workshop, secret).await? {
+        Some(actor) => Ok(workflow::language_of(&site.workshop, actor.id).await?),
+        None => Ok(None),
     }
 }

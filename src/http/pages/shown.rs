@@ -1,6 +1,6 @@
 //! Times, spans and amounts as people read them. Times are the yard's.
 
-use chrono::{DateTime, Datelike, SecondsFormat, TimeDelta, Utc};
+use chrono::{DateTime, Datelike, NaiveDate, SecondsFormat, TimeDelta, Utc};
 use chrono_tz::Tz;
 
 use crate::domain::late::arrived_late;
@@ -16,14 +16,12 @@ pub struct When {
 pub fn when(at: DateTime<Utc>, zone: &str, now: DateTime<Utc>) -> When {
     let zone: Tz = zone.parse().unwrap_or(Tz::UTC);
     let (local, today) = (at.with_timezone(&zone), now.with_timezone(&zone).date_naive());
-    let clock = local.format("%H:%M");
-    let days = (today - local.date_naive()).num_days();
-    let words = match days {
-        0 => format!("today {clock}"),
-        1 => format!("yesterday {clock}"),
-        -1 => format!("tomorrow {clock}"),
-        _ if local.year() == today.year() => format!("{} {clock}", local.format("%-d %b")),
-        _ => format!("{} {clock}", local.format("%-d %b %Y")),
+    let clock = local.format("%H:%M").to_string();
+    let words = match (today - local.date_naive()).num_days() {
+        0 => t!("date-today-at", clock = clock),
+        1 => t!("date-yesterday-at", clock = clock),
+        -1 => t!("date-tomorrow-at", clock = clock),
+        _ => t!("date-at", day = date(local.date_naive(), today), clock = clock),
     };
     When { machine: at.to_rfc3339_opts(SecondsFormat::Secs, true), words }
 }
@@ -36,7 +34,7 @@ pub fn reached(
     now: DateTime<Utc>,
 ) -> String {
     if arrived_late(recorded_at, received_at) {
-        format!("It reached Chock {}.", when(received_at, zone, now).words)
+        t!("late-reached", when = when(received_at, zone, now).words)
     } else {
         String::new()
     }
@@ -45,24 +43,65 @@ pub fn reached(
 /// The day alone, for dates something is expected on.
 pub fn day(at: DateTime<Utc>, zone: &str, now: DateTime<Utc>) -> When {
     let tz: Tz = zone.parse().unwrap_or(Tz::UTC);
-    let (local, today) = (at.with_timezone(&tz), now.with_timezone(&tz).date_naive());
-    let words = match (local.date_naive() - today).num_days() {
-        0 => "today".to_owned(),
-        1 => "tomorrow".to_owned(),
-        -1 => "yesterday".to_owned(),
-        _ if local.year() == today.year() => local.format("%a %-d %b").to_string(),
-        _ => local.format("%-d %b %Y").to_string(),
+    let (local, today) = (at.with_timezone(&tz).date_naive(), now.with_timezone(&tz).date_naive());
+    let words = match (local - today).num_days() {
+        0 => t!("date-today"),
+        1 => t!("date-tomorrow"),
+        -1 => t!("date-yesterday"),
+        _ if local.year() == today.year() => {
+            t!(
+                "date-weekday",
+                weekday = t!(WEEKDAYS[local.weekday().num_days_from_monday() as usize]),
+                date = date(local, today)
+            )
+        }
+        _ => date(local, today),
     };
     When { machine: at.to_rfc3339_opts(SecondsFormat::Secs, true), words }
 }
+
+/// `23 Nov`, and with its year when that is not this one: `3 Feb 2025`.
+fn date(day: NaiveDate, today: NaiveDate) -> String {
+    let month = t!(MONTHS[day.month0() as usize]);
+    if day.year() == today.year() {
+        t!("date-day-month", day = day.day(), month = month)
+    } else {
+        t!("date-day-month-year", day = day.day(), month = month, year = day.year().to_string())
+    }
+}
+
+/// `Fri 25 Dec 2026`.
+pub fn date_in_words(day: NaiveDate) -> String {
+    let weekday = t!(WEEKDAYS[day.weekday().num_days_from_monday() as usize]);
+    let month = t!(MONTHS[day.month0() as usize]);
+    let date = t!("date-day-month-year", day = day.day(), month = month, year = day.year().to_string());
+    t!("date-weekday", weekday = weekday, date = date)
+}
+
+const MONTHS: [&str; 12] = [
+    "month-jan",
+    "month-feb",
+    "month-mar",
+    "month-apr",
+    "month-may",
+    "month-jun",
+    "month-jul",
+    "month-aug",
+    "month-sep",
+    "month-oct",
+    "month-nov",
+    "month-dec",
+];
+const WEEKDAYS: [&str; 7] =
+    ["weekday-mon", "weekday-tue", "weekday-wed", "weekday-thu", "weekday-fri", "weekday-sat", "weekday-sun"];
 
 /// `12 min`, `3 h 52 min`, `5 d 19 h`.
 pub fn span(length: TimeDelta) -> String {
     let minutes = length.num_minutes().max(0);
     match (minutes / 1440, minutes / 60 % 24, minutes % 60) {
-        (0, 0, m) => format!("{m} min"),
-        (0, h, m) => format!("{h} h {m} min"),
-        (d, h, _) => format!("{d} d {h} h"),
+        (0, 0, m) => t!("span-minutes", minutes = m),
+        (0, h, m) => t!("span-hours", hours = h, minutes = m),
+        (d, h, _) => t!("span-days", days = d, hours = h),
     }
 }
 

@@ -5,13 +5,15 @@ use actix_web::http::header::LOCATION;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 
+use super::error::PageError;
 use super::form::Form;
 use super::frame::Frame;
 use super::typed::{Typed, refused};
 use super::{Page, page, page_with, see_other};
 use crate::domain::person::{Actor, Role};
-use crate::http::Site;
 use crate::http::session::{self, Signed};
+use crate::http::{Site, language};
+use crate::words::Lang;
 use crate::workflow::{self, Credentials, Invitation};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -72,12 +74,13 @@ async fn sign_in(req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
     let given = Credentials { email: form.text("email"), password: form.text("password") };
     let device = session::device_of(&req);
     match workflow::sign_in_page_on(&site.workshop, given, device.as_deref()).await {
-        Ok((_, secret)) => {
+        Ok((actor, secret)) => {
+            let lang = language_on_entry(&site, &req, &actor).await?;
             // Whoever was signed in here, perhaps by PIN, is not any more.
             if let Some(before) = session::secret_of(&req) {
                 workflow::sign_out_page(&site.workshop, &before).await?;
             }
-            Ok(entered(&site, secret, &to))
+            Ok(entered(&site, secret, lang, &to))
         }
         Err(e) => {
             let t = Typed::not_taken("sign-in", form, e)?;
@@ -118,8 +121,9 @@ async fn accept(req: HttpRequest, secret: web::Path<String>, site: web::Data<Sit
         Ok(_) => {
             let given = Credentials { email: &email, password };
             let device = session::device_of(&req);
-            let (_, secret) = workflow::sign_in_page_on(&site.workshop, given, device.as_deref()).await?;
-            Ok(entered(&site, secret, "/"))
+            let (actor, secret) = workflow::sign_in_page_on(&site.workshop, given, device.as_deref()).await?;
+            let lang = language_on_entry(&site, &req, &actor).await?;
+            Ok(entered(&site, secret, lang, "/"))
         }
         Err(e) => {
             let t = Typed::not_taken("welcome", form, e)?;
@@ -137,16 +141,27 @@ fn show_welcome(req: &HttpRequest, invitation: &Invitation, t: Typed, status: St
     page_with(status, &WelcomePage { page: Frame::new(req, None), t, name, email })
 }
 
-fn entered(site: &Site, secret: String, to: &str) -> HttpResponse {
+/// Their own choice; who never made one and chose on the way in has made it there.
+async fn language_on_entry(site: &Site, req: &HttpRequest, actor: &Actor) -> Result<Option<Lang>, PageError> {
+    let own = workflow::language_of(&site.workshop, actor.id).await?;
+    let on_the_way = own.is_none().then(|| language::chosen(req)).flatten();
+    if let Some(lang) = on_the_way {
+        workflow::choose_language(&site.workshop, actor, lang).await?;
+    }
+    Ok(own.or(on_the_way))
+}
+
+fn entered(site: &Site, secret: String, lang: Option<Lang>, to: &str) -> HttpResponse {
     HttpResponse::SeeOther()
         .cookie(session::cookie(site, secret))
+        .cookie(language::cookie(site, lang))
         .insert_header((LOCATION, to.to_owned()))
         .finish()
 }
 
 /// Only a path of this site: neither `//elsewhere.example` nor `/\elsewhere.example`, which browsers read alike, nor
 /// anything that could break the header it goes into.
-fn local_path(to: &str) -> &str {
+pub fn local_path(to: &str) -> &str {
     let local = to.starts_with('/')
         && !to.starts_with("//")
         && !to.contains('\\')

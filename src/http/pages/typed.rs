@@ -6,6 +6,7 @@ use super::error::PageError;
 use super::form::Form;
 use crate::domain::refusal::{Problem, Refusal};
 use crate::http::status::status_of;
+use crate::words::Text;
 use crate::workflow::WorkflowError;
 
 /// One line of the error summary; it leads to the field it speaks of.
@@ -41,10 +42,10 @@ impl Typed {
         let problems = match &error {
             WorkflowError::Refused(Refusal::Invalid { problems }) => problems
                 .iter()
-                .map(|p| Shown { target: target(form, &p.pointer), sentence: p.sentence.clone() })
+                .map(|p| Shown { target: target(form, &p.pointer), sentence: p.sentence.to_string() })
                 .collect(),
             WorkflowError::Refused(Refusal::Conflict(sentence) | Refusal::Forbidden(sentence)) => {
-                vec![Shown { target: form.to_owned(), sentence: sentence.clone() }]
+                vec![Shown { target: form.to_owned(), sentence: sentence.to_string() }]
             }
             e if e.is_changed() => vec![Shown {
                 target: form.to_owned(),
@@ -104,7 +105,7 @@ impl Typed {
 }
 
 /// A refusal of one field that the page itself finds.
-pub fn refused(field: &str, sentence: impl Into<String>) -> WorkflowError {
+pub fn refused(field: &str, sentence: impl Into<Text>) -> WorkflowError {
     WorkflowError::Refused(Refusal::Invalid {
         problems: vec![Problem { pointer: format!("/{field}"), sentence: sentence.into() }],
     })

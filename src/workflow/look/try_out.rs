@@ -96,7 +96,7 @@ fn understand(checklist: &Checklist, attempt: &Attempt) -> Result<Vec<Reading>> 
                 });
                 let member = q.pointer.split('/').nth(3).unwrap_or("outcome");
                 let pointer = stop.map_or(q.pointer.clone(), |s| format!("/answers/{}/{member}", s.index));
-                Problem { pointer, sentence: q.sentence }
+                Problem { pointer, sentence: q.sentence.into() }
             });
             Refusal::Invalid { problems: problems.collect() }
         })?;

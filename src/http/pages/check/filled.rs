@@ -24,13 +24,13 @@ pub fn read(
     let mut problems = Vec::new();
     let load = sent.text("load").parse().map_err(|_| {
         let sentence = "Say whether the machine is laden or unladen: some limits depend on it.";
-        problems.push(Problem { pointer: "/load".to_owned(), sentence: sentence.to_owned() });
+        problems.push(Problem { pointer: "/load".to_owned(), sentence: sentence.into() });
     });
     let hours: Result<Option<Hours>, ()> = match sent.text("hours").trim() {
         "" => Ok(None),
         typed => typed.parse().map(Some).map_err(|e: crate::domain::unit::MeasureError| {
             let sentence = format!("Engine hours: {e}");
-            problems.push(Problem { pointer: "/engine_hours".to_owned(), sentence });
+            problems.push(Problem { pointer: "/engine_hours".to_owned(), sentence: sentence.into() });
         }),
     };
     let watched = watched(sent);
@@ -42,11 +42,11 @@ pub fn read(
         let open = watched.iter().enumerate().filter(|(_, w)| w.now.is_none());
         problems.extend(open.map(|(n, _)| Problem {
             pointer: format!("/watched/{n}/now"),
-            sentence: "A defect is being watched. Look at it and say: same, worse or gone.".to_owned(),
+            sentence: "A defect is being watched. Look at it and say: same, worse or gone.".into(),
         }));
         let others = answers::read(checklist, &context, &answers, &Before::default()).err();
         let others = others.into_iter().flatten();
-        problems.extend(others.map(|q| Problem { pointer: q.pointer, sentence: q.sentence }));
+        problems.extend(others.map(|q| Problem { pointer: q.pointer, sentence: q.sentence.into() }));
         return Err(problems);
     };
     Ok(SubmitCheck {

@@ -18,7 +18,8 @@ const MOST_DAYS: i64 = 10_000;
 
 pub fn read(sent: &Form, checklist: &Checklist, now: DateTime<Utc>) -> Result<Attempt, Vec<Problem>> {
     let mut problems = Vec::new();
-    let mut ask = |pointer: String, sentence: String| problems.push(Problem { pointer, sentence });
+    let mut ask =
+        |pointer: String, sentence: String| problems.push(Problem { pointer, sentence: sentence.into() });
     let engine_hours = match sent.text("hours").trim() {
         "" => None,
         typed => match typed.parse::<Hours>() {

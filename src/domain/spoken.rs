@@ -1,0 +1,32 @@
+//! How figures are said in each language, and which closed vocabularies have words in the catalogues.
+
+use std::collections::BTreeSet;
+
+use super::unit::{Hours, Measured};
+use crate::words::{Lang, Spoken, Value};
+
+/// "14.5 kPa". Units have the same sign everywhere.
+impl Spoken for Measured {
+    fn spoken(&self, lang: Lang) -> Value<'_> {
+        Value::words(format!("{} {}", lang.figure(&self.as_read), self.unit))
+    }
+}
+
+/// "1234.5"
+impl Spoken for Hours {
+    fn spoken(&self, lang: Lang) -> Value<'_> {
+        Value::words(lang.figure(&self.to_string()))
+    }
+}
+
+/// Keys of every word that people are shown of the closed vocabularies.
+pub fn spoken_words() -> BTreeSet<String> {
+    let mut keys = BTreeSet::new();
+    macro_rules! of {
+        ($($vocabulary:path),* $(,)?) => {$(
+            keys.extend(<$vocabulary>::ALL.iter().map(|word| word.key()));
+        )*};
+    }
+    of!(super::standing::Standing, super::standing::Severity, super::unit::UnitSystem);
+    keys
+}
