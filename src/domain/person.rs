@@ -54,6 +54,7 @@ pub enum Act {
     SetUpMachines,
     SetUpPeople,
     SetUpChecklists,
+    SetUpDevices,
 }
 
 impl Act {
@@ -81,6 +82,7 @@ impl Act {
         Act::SetUpMachines,
         Act::SetUpPeople,
         Act::SetUpChecklists,
+        Act::SetUpDevices,
     ];
 
     /// Who may. Placing a hold, reporting and raising a severity are open to everybody on purpose: nobody needs
@@ -101,6 +103,7 @@ impl Act {
             | Act::Release
             | Act::SetUpMachines
             | Act::SetUpChecklists
+            | Act::SetUpDevices
             | Act::SeeOutbox
             | Act::SeeAudit
             | Act::SeeCareless => &[Supervisor, Owner],
@@ -145,6 +148,7 @@ impl Act {
             Act::SetUpMachines => "act-set-up-machines",
             Act::SetUpPeople => "act-set-up-people",
             Act::SetUpChecklists => "act-set-up-checklists",
+            Act::SetUpDevices => "act-set-up-devices",
         }
     }
 }

@@ -24,10 +24,12 @@ pub enum Refusal {
 words! {
     /// What was looked for in vain.
     Thing {
+        Absence = "absence",
         Alert = "alert",
         Check = "check",
         Checklist = "checklist",
         Defect = "defect",
+        Device = "device",
         Draft = "draft",
         Hold = "hold",
         Item = "item of the check",

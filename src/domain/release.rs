@@ -5,11 +5,12 @@ use super::defect::DefectState;
 use super::ids::PersonId;
 use super::person::{Act, Actor};
 use super::refusal::Refusal;
+use crate::words::Text;
 
 /// One defect of the work order, as far as a release looks at it.
 #[derive(Clone, Debug)]
 pub struct Candidate {
-    pub what: String,
+    pub what: Text,
     pub system: System,
     pub state: DefectState,
     /// The outcome of its newest retest, if it had one since it was last worked on.

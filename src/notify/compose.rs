@@ -164,22 +164,23 @@ fn on_lines(alert: &Alert) -> Alert {
     match &mut alert.event {
         Event::MachineHeld { why, instruction, work_order: _, recorded_at: _ } => {
             for because in why {
-                because.what = one_line(&because.what);
-                because.why = one_line(&because.why);
+                because.what = because.what.map(one_line);
+                because.why = because.why.map(one_line);
             }
-            *instruction = one_line(instruction);
+            *instruction = instruction.map(one_line);
         }
         Event::Released { defects, repaired_by, released_by_repairer: _, fit_for_use: _ } => {
             for defect in defects {
-                for text in [&mut defect.what, &mut defect.cause, &mut defect.remedy, &mut defect.retested_by]
-                {
+                defect.what = defect.what.map(one_line);
+                for text in [&mut defect.cause, &mut defect.remedy, &mut defect.retested_by] {
                     *text = one_line(text);
                 }
             }
             repaired_by.iter_mut().for_each(|name| *name = one_line(name));
         }
         Event::HoldLifted { placed_by, hold_reason, lift_reason, fit_for_use: _ } => {
-            for text in [placed_by, hold_reason, lift_reason] {
+            *hold_reason = hold_reason.map(one_line);
+            for text in [placed_by, lift_reason] {
                 *text = one_line(text);
             }
         }
@@ -190,9 +191,9 @@ fn on_lines(alert: &Alert) -> Alert {
         }
         Event::CameBack { defects, recorded_at: _ } => {
             for d in defects {
-                for text in [&mut d.what, &mut d.why, &mut d.cause, &mut d.remedy] {
-                    *text = one_line(text);
-                }
+                (d.what, d.why) = (d.what.map(one_line), d.why.map(one_line));
+                d.remedy = d.remedy.map(one_line);
+                d.cause = one_line(&d.cause);
             }
         }
     }

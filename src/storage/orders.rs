@@ -6,6 +6,7 @@ use sqlx::FromRow;
 use super::{Result, StorageError, Tx, guarded};
 use crate::domain::ids::{LabourId, MachineId, PersonId, WorkOrderId, YardId};
 use crate::domain::work_order::{OrderState, OrderWord, Wait, WaitingFor};
+use crate::words::Text;
 
 #[derive(Clone, Debug, FromRow)]
 pub struct OrderRow {
@@ -86,7 +87,7 @@ pub struct QueueRow {
     pub held_defects: i64,
     pub defects: i64,
     /// The oldest of its defects, in plain words.
-    pub first_what: String,
+    pub first_what: Text,
     pub good_until_at: Option<DateTime<Utc>>,
 }
 

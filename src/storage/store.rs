@@ -58,7 +58,6 @@ pub struct MovementRow {
     pub by_name: String,
     pub at: DateTime<Utc>,
     /// The work order it was for, or what was typed.
-    #[sqlx(try_from = "String")]
     pub note: Text,
 }
 

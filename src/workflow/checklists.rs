@@ -47,8 +47,8 @@ pub struct KnownDefect {
     /// Empty when it belongs to no item.
     pub item: String,
     pub position: String,
-    pub what: String,
-    pub instruction: String,
+    pub what: Text,
+    pub instruction: Text,
     pub found_at: DateTime<Utc>,
     pub raised_at: DateTime<Utc>,
     /// Whether the check has to say first: same, worse or gone.

@@ -5,6 +5,7 @@ mod checklist_drafts;
 mod checklists;
 mod claim;
 mod deliver;
+mod devices;
 mod engine_hours;
 mod finish_work;
 mod history;
@@ -30,6 +31,7 @@ mod trail;
 mod verify;
 mod watch;
 mod watched;
+mod working_time;
 
 pub use checklist_drafts::{
     DraftPage, change_draft, classes_of, compare_checklists, copy_checklist, discard_draft, draft_page,
@@ -41,6 +43,7 @@ pub use checklists::{
 };
 pub use claim::{cancel_order, claim, hand_back, open_order, wait_for};
 pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_delivered, resend};
+pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
 pub use engine_hours::{MeterReading, read_meter};
 pub use finish_work::{DefectDone, finish_work};
 pub use log_labour::{enter_labour, start_labour, stop_labour};
@@ -79,13 +82,16 @@ pub use retest::{RetestAnswers, Retested, retest};
 pub use severity::{lower_severity, raise_severity};
 pub use sign_in::{
     Credentials, RefreshGrant, actor_of_session, actor_of_token, my_email, prove_password, refresh,
-    sign_in_api, sign_in_page, sign_out_page, sign_out_token, tidy, token_key,
+    sign_in_api, sign_in_page, sign_in_page_on, sign_out_page, sign_out_token, tidy, token_key,
 };
 pub use submit_check::{
     Answered, AnsweredFinding, AnsweredTrend, AnsweredWatch, SubmitCheck, put_check, submit_check,
 };
 pub use verify::{Report, verify};
 pub use watch::{end_watches, until_next_watch_end};
+pub use working_time::{
+    WorkingTime, add_absence, add_holiday, remove_absence, remove_holiday, set_week, working_time,
+};
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
@@ -100,13 +106,14 @@ use crate::domain::judge::decides_by;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::{Db, StorageError, Tx};
+use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, GroundedRow, HoldRow,
-    LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow,
-    OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow,
-    SightingRow, YardRow,
+    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, GroundedRow,
+    HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow,
+    MovementRow, OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow,
+    RetestRow, SightingRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.
@@ -171,7 +178,7 @@ impl Workshop {
     }
 
     /// Name and version of the checklist whose rule decided on a defect; None where a person did.
-    async fn rules_of(&self, tx: &mut Tx, defect: &DefectRow) -> Result<Option<String>> {
+    async fn rules_of(&self, tx: &mut Tx, defect: &DefectRow) -> Result<Option<Text>> {
         match defect.checklist_id {
             Some(id) => Ok(self.rulebook(tx, id).await?.that_decided(&defect.rule)),
             None => Ok(None),
@@ -195,14 +202,19 @@ impl Workshop {
 
 impl Rulebook {
     /// "utility-vehicle-daily version 3".
-    pub fn named(&self) -> String {
-        format!("{} version {}", self.checklist.name, self.version)
+    pub fn named(&self) -> Text {
+        named(&self.checklist.name, self.version)
     }
 
     /// The name and version, where it is this checklist that has the rule; None where a person decided.
-    pub fn that_decided(&self, rule: &str) -> Option<String> {
+    pub fn that_decided(&self, rule: &str) -> Option<Text> {
         decides_by(&self.checklist, rule).then(|| self.named())
     }
+}
+
+/// A version of a checklist, for a sentence.
+fn named(checklist: &str, version: i64) -> Text {
+    said!("checklist-and-version", checklist = checklist, version = version)
 }
 
 fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {

@@ -94,7 +94,8 @@ pub async fn accept_invitation(
         }
     };
     tx.set_password(id, &hash).await?;
-    tx.end_pins_of(id).await?;
+    // Whoever else knew the old one is out.
+    tx.end_everything_of(id).await?;
     let person = tx.person(id).await?.ok_or(Refusal::NotFound(Thing::Person))?;
     let actor = Actor { id, name: person.name.clone(), roles: vec![], yards: vec![], by_pin: false };
     let mut trail = Trail::new(&actor, now);

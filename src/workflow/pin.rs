@@ -20,6 +20,8 @@ pub struct NewPin<'a> {
     pub pin: &'a str,
     pub again: &'a str,
     pub password: &'a str,
+    /// The page session it is set from.
+    pub session: Option<&'a str>,
 }
 
 pub struct ByPin<'a> {
@@ -78,6 +80,9 @@ pub async fn set_pin(
         }
     };
     tx.set_pin(device, actor.id, &pin_hash, now).await?;
+    if let Some(session) = new.session {
+        tx.session_is_on(&hash_of(session), device).await?;
+    }
     trail.add(TrailAct::PinSet, format!("person {}", actor.name), "", TrailState::Set, "");
     trail.write(&mut tx, &stream(device)).await?;
     tx.commit().await?;
@@ -126,6 +131,7 @@ pub async fn sign_in_by_pin(workshop: &Workshop, given: ByPin<'_>) -> Result<Str
     if let Some(before) = given.before {
         tx.end_session(&hash_of(before)).await?;
     }
+    tx.device_used(device, now).await?;
     let secret = workshop.ambient.secret();
     tx.insert_session(&hash_of(&secret), person, Some(device), now, now + SESSION).await?;
     tx.commit().await?;

@@ -9,6 +9,7 @@ use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, Thing, plain_text};
 use crate::domain::trail::{TrailAct, TrailState};
 use crate::storage::HoldRow;
+use crate::words::Text;
 
 /// `id` is made by the client: placing the same hold again changes nothing.
 pub async fn place_hold(
@@ -31,6 +32,7 @@ pub async fn put_hold(
 ) -> Result<Put<HoldId>> {
     let now = workshop.ambient.now();
     let reason = plain_text("/reason", said!("what-reason-for-hold"), reason, 300)?;
+    let reason = Text::typed(reason);
     let mut tx = workshop.db.begin().await?;
     let machine = machine_for(&mut tx, actor, Act::PlaceHold, machine).await?;
     if let Some(kept) = tx.hold(id).await? {
@@ -60,7 +62,7 @@ pub async fn put_hold(
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
         why: vec![Because::new(&reason, &reason)],
-        instruction: said!("hold-instruction").to_string(),
+        instruction: said!("hold-instruction"),
         work_order: None,
         recorded_at: None,
     };

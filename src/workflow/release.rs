@@ -49,7 +49,7 @@ pub async fn release(workshop: &Workshop, actor: &Actor, id: WorkOrderId, note: 
         by_id: actor.id,
         by_name: actor.name.clone(),
         at: now,
-        note: note.clone(),
+        note: Text::typed(note.clone()),
         released_by_repairer: signed.by_the_repairer,
     })
     .await?;

@@ -17,6 +17,7 @@ use crate::domain::trail::TrailAct;
 use crate::domain::unit::Measured;
 use crate::domain::work_order::OrderWord;
 use crate::storage::{DefectRow, RetestRow, Tx};
+use crate::words::Text;
 
 #[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct RetestAnswers {
@@ -38,7 +39,7 @@ pub struct RetestAnswers {
 pub struct Retested {
     pub passed: bool,
     /// Why it did not pass; empty when it did.
-    pub why: String,
+    pub why: Text,
 }
 
 /// Records the retest of one defect. A failed one sends the defect and its work order back to work; the hold stays.
@@ -84,8 +85,8 @@ pub async fn retest(
         let before = defect.state;
         defect.state = defect.state.back_to_work(defect.severity)?;
         tx.update_defect(&defect).await?;
-        tx.insert_sighting(defect.id, None, actor.id, now, &format!("Retest failed: {}", outcome.why), None)
-            .await?;
+        let seen = said!("retest-failed-because", why = outcome.why);
+        tx.insert_sighting(defect.id, None, actor.id, now, &seen, None).await?;
         trail.add(TrailAct::RetestFailed, subject(defect.id), before, defect.state, outcome.why.clone());
         defect.version += 1;
         back_to_work(&mut tx, actor, &mut defect, &mut trail, now).await?;
@@ -130,11 +131,11 @@ async fn judge(
         return Err(Refusal::Invalid { problems: problems.collect() }.into());
     }
     let result = retest_in_its_context(&checklist, &failed_in, air.as_ref(), &readings, &places);
-    let mut why: Vec<String> = result.findings.iter().map(|f| f.why.clone()).collect();
+    let mut why: Vec<Text> = result.findings.iter().map(|f| f.why.clone()).collect();
     if why.is_empty() && !result.passes() {
-        why.push("Every failed item must be answered ok.".to_owned());
+        why.push(said!("retest-every-item-ok"));
     }
-    Ok((Retested { passed: result.passes(), why: why.join(" ") }, air))
+    Ok((Retested { passed: result.passes(), why: Text::joined(&why, " ") }, air))
 }
 
 /// A pressure means nothing beside the one that failed unless the air of both is known.
@@ -143,15 +144,15 @@ fn air_now(then: &Measured) -> Question {
         pointer: "/air_temperature".to_owned(),
         item: None,
         position: None,
-        sentence: format!("It failed in air of {then}. Give the temperature of the air now."),
+        sentence: said!("retest-air-now", then = then),
     }
 }
 
 fn by_hand(given: &RetestAnswers) -> Result<Retested> {
     let tried = plain_text("/tried", said!("what-tried"), &given.tried, 500)?;
     match given.fault_gone {
-        Some(true) => Ok(Retested { passed: true, why: String::new() }),
-        Some(false) => Ok(Retested { passed: false, why: tried }),
+        Some(true) => Ok(Retested { passed: true, why: Text::default() }),
+        Some(false) => Ok(Retested { passed: false, why: Text::typed(tried) }),
         None => Err(Refusal::invalid("/fault_gone", said!("retest-is-it-gone")).into()),
     }
 }

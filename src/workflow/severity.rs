@@ -40,8 +40,8 @@ pub async fn raise_severity(
     defect.severity = Severity::OutOfService;
     defect.state = DefectState::raised(Severity::OutOfService);
     defect.rule = RAISED.to_owned();
-    defect.why = format!("Raised by {}: {reason} (rule: {RAISED}).", actor.name);
-    defect.instruction = "Do not use the machine. Fit the tag and tell the supervisor.".to_owned();
+    defect.why = said!("severity-raised-by", who = actor.name, reason = reason);
+    defect.instruction = said!("severity-stop");
     defect.good_until_at = None;
     defect.good_until_hours = None;
     tx.update_defect(&defect).await?;
@@ -65,8 +65,8 @@ pub async fn raise_severity(
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
         why: vec![Because::new(
-            &format!("{} ({reason})", defect.what),
-            &format!("{}. {}", defect.what, defect.why),
+            &said!("severity-raised-short", what = defect.what, reason = reason),
+            &said!("severity-raised-why", what = defect.what, why = defect.why),
         )],
         instruction: defect.instruction.clone(),
         work_order: Some(order),
@@ -104,8 +104,8 @@ pub async fn lower_severity(
     defect.severity = Severity::Monitor;
     defect.state = DefectState::raised(Severity::Monitor);
     defect.rule = LOWERED.to_owned();
-    defect.why = format!("Lowered by {}: {reason} (rule: {LOWERED}).", actor.name);
-    defect.instruction = "You may use the machine. Watch the defect, and stop if it gets worse.".to_owned();
+    defect.why = said!("severity-lowered-by", who = actor.name, reason = reason);
+    defect.instruction = said!("defect-use-and-watch");
     defect.good_until_at = Some(good_until);
     // The end of an earlier watch is none of this one.
     defect.good_until_hours = None;
@@ -118,7 +118,7 @@ pub async fn lower_severity(
         by_id: actor.id,
         by_name: actor.name.clone(),
         at: now,
-        note: format!("Severity of “{}” lowered: {reason}", defect.what),
+        note: said!("severity-lowered-note", what = defect.what, reason = reason),
         released_by_repairer: false,
     })
     .await?;

@@ -37,11 +37,25 @@ pub fn hasher() -> Argon2<'static> {
 
 /// Checks the password and opens a page session; answers the session's secret.
 pub async fn sign_in_page(workshop: &Workshop, given: Credentials<'_>) -> Result<(Actor, String)> {
+    sign_in_page_on(workshop, given, None).await
+}
+
+/// As [`sign_in_page`]; `device` is what a shared device keeps, with which the session ends when it is lost.
+pub async fn sign_in_page_on(
+    workshop: &Workshop,
+    given: Credentials<'_>,
+    device: Option<&str>,
+) -> Result<(Actor, String)> {
     let actor = verify_password(workshop, given).await?;
     let now = workshop.ambient.now();
     let secret = workshop.ambient.secret();
     let mut tx = workshop.db.begin().await?;
     tx.insert_session(&hash_of(&secret), actor.id, None, now, now + SESSION).await?;
+    if let Some(device) = device
+        && let Some(device) = tx.device(&hash_of(device)).await?
+    {
+        tx.session_is_on(&hash_of(&secret), device).await?;
+    }
     tx.commit().await?;
     Ok((actor, secret))
 }

@@ -77,11 +77,11 @@ pub struct AnsweredFinding {
     pub defect: DefectId,
     /// True when the defect was open before: this check saw it again.
     pub seen_before: bool,
-    pub what: String,
+    pub what: Text,
     pub severity: Severity,
     pub rule: String,
-    pub why: String,
-    pub instruction: String,
+    pub why: Text,
+    pub instruction: Text,
     pub supporting: Vec<Reason>,
     /// A rule says that it is back too soon after its release; the supervisors were told.
     pub came_back: bool,
@@ -90,11 +90,11 @@ pub struct AnsweredFinding {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct AnsweredWatch {
     pub defect: DefectId,
-    pub what: String,
+    pub what: Text,
     pub now: Watched,
     pub note: String,
     /// In a sentence.
-    pub outcome: String,
+    pub outcome: Text,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -102,10 +102,10 @@ pub struct AnsweredTrend {
     pub item: String,
     pub position: Option<String>,
     /// "Thinnest brake pad, front left".
-    pub title: String,
+    pub title: Text,
     /// "may be below 1.5 mm within 40 engine hours".
-    pub words: String,
-    pub sentence: String,
+    pub words: Text,
+    pub sentence: Text,
     /// Engine hours on the meter at which the limit is reached: on the line, and by its 95 % prediction bounds.
     pub expected_hours: Option<f64>,
     pub earliest_hours: Option<f64>,
@@ -319,7 +319,7 @@ fn answered_findings(found: Vec<Found>, raised: &Raised) -> Vec<AnsweredFinding>
 
 impl From<watched::Heard> for AnsweredWatch {
     fn from(h: watched::Heard) -> Self {
-        let outcome = h.outcome().to_owned();
+        let outcome = h.outcome();
         Self { defect: h.defect.id, what: h.defect.what, now: h.now, note: h.note, outcome }
     }
 }

@@ -82,14 +82,13 @@ pub async fn end_watch(
     if defect.state == DefectState::Monitored {
         defect.state = DefectState::raised(Severity::OutOfService);
     }
-    let over = match (defect.good_until_hours, hours) {
+    defect.why = match (defect.good_until_hours, hours) {
         (Some(end), Some(at)) if at >= end && !is_past(&defect, now) => {
-            format!("engine hours ({end} h, now {at} h)")
+            said!("watch-hours-passed", end = end, at = at, why = defect.why)
         }
-        _ => "date".to_owned(),
+        _ => said!("watch-date-passed", why = defect.why),
     };
-    defect.why = format!("Its good-until {over} passed without a release. {}", defect.why);
-    defect.instruction = "Do not use the machine. The time to watch this defect is over.".to_owned();
+    defect.instruction = said!("watch-is-over");
     if !in_progress(tx, &defect).await? {
         defect.work_order_id = Some(match tx.taking_order(machine.id).await? {
             Some(order) => order.id,
@@ -99,7 +98,7 @@ pub async fn end_watch(
     tx.update_defect(&defect).await?;
     defect.version += 1;
     let rules = workshop.rules_of(tx, &defect).await?;
-    let why = with_version(&defect.why, rules.as_deref());
+    let why = with_version(&defect.why, rules.as_ref());
     trail.add(TrailAct::GoodUntilPassed, subject(defect.id), before, defect.state, why.clone());
     let source = Source {
         check: None,
@@ -114,7 +113,7 @@ pub async fn end_watch(
     trail.add(TrailAct::HoldPlaced, format!("hold {}", hold.id), "", TrailState::Open, hold.reason.clone());
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
-        why: vec![Because::new(&format!("{} (good until passed)", defect.what), &why)],
+        why: vec![Because::new(&said!("watch-passed-short", what = defect.what), &why)],
         instruction: defect.instruction.clone(),
         work_order: defect.work_order_id,
         recorded_at: None,

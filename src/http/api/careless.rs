@@ -104,7 +104,7 @@ impl From<CarelessMachine> for LookedAt {
             check: o.check.0,
             recorded_at: o.at,
             sign: o.sign,
-            sentence: o.sentence,
+            sentence: o.sentence.to_string(),
         };
         Self {
             machine: m.id.0,
@@ -114,7 +114,7 @@ impl From<CarelessMachine> for LookedAt {
                 .looked
                 .unsaid
                 .into_iter()
-                .map(|u| UnsaidSign { sign: u.sign, sentence: u.sentence })
+                .map(|u| UnsaidSign { sign: u.sign, sentence: u.sentence.to_string() })
                 .collect(),
         }
     }

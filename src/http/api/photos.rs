@@ -12,7 +12,7 @@ use super::problem::{ApiError, ApiResult};
 use crate::domain::ids::{CheckId, DefectId};
 use crate::domain::refusal::Refusal;
 use crate::http::Site;
-use crate::http::photo_store::{self, PhotoError};
+use crate::http::photo_store::PhotoError;
 use crate::workflow::{self, PhotoOf};
 
 /// As a camera makes them; what is kept is much smaller.
@@ -74,9 +74,11 @@ async fn keep(site: &Site, asks: &Bearer, of: PhotoOf, req: &HttpRequest, body: 
         .await
         .map_err(|_| ApiError::TooLarge)?
         .map_err(|_| ApiError::Unreadable(said!("problem-picture-cut-short")))?;
-    let stored = photo_store::keep(&site.photo_folder, bytes).await.map_err(|e| match e {
-        PhotoError::Disk(_) | PhotoError::Interrupted => ApiError::Photo(e),
-        e => Refusal::invalid("", e.why_not_kept()).into(),
+    let stored = site.photos.keep(bytes).await.map_err(|e| match e {
+        PhotoError::Unreadable(_) | PhotoError::UnknownFormat | PhotoError::TooLarge => {
+            Refusal::invalid("", e.why_not_kept()).into()
+        }
+        e => ApiError::Photo(e),
     })?;
     let kept = workflow::attach_photo(&site.workshop, &asks.0, of, stored).await?;
     Ok(HttpResponse::build(created(kept.first)).json(KeptPhoto { photo: kept.answer.0 }))

@@ -98,6 +98,7 @@ impl ResponseError for ApiError {
             Self::NoSuchAddress => StatusCode::NOT_FOUND,
             Self::WrongMethod(_) => StatusCode::METHOD_NOT_ALLOWED,
             Self::Stale => StatusCode::PRECONDITION_FAILED,
+            Self::Photo(e) if e.may_pass() => StatusCode::SERVICE_UNAVAILABLE,
             Self::Token(_) | Self::Photo(_) => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
@@ -141,6 +142,7 @@ impl ApiError {
             Self::Workflow(WorkflowError::Refused(r)) => r.to_string(),
             Self::Workflow(e) if e.is_changed() => t!("problem-changed"),
             Self::Workflow(e) if e.is_unavailable() => t!("problem-unavailable"),
+            Self::Photo(e) if e.may_pass() => t!("problem-picture-later"),
             Self::Workflow(_) | Self::Token(_) | Self::Photo(_) => t!("problem-on-the-server"),
             Self::NoToken => t!("problem-no-token"),
             Self::BadToken => t!("problem-bad-token"),

@@ -7,6 +7,7 @@ use askama::Template;
 
 use super::frame::Frame;
 use crate::domain::refusal::Refusal;
+use crate::http::photo_store::PhotoError;
 use crate::http::{assets, status::status_of};
 use crate::words::here;
 use crate::workflow::WorkflowError;
@@ -23,8 +24,8 @@ pub enum PageError {
     Unreadable(String),
     #[error("the page could not be rendered")]
     Template(#[source] askama::Error),
-    #[error("the pictures could not be kept")]
-    Photo(#[source] std::io::Error),
+    #[error("a picture could not be read")]
+    Photo(#[source] PhotoError),
 }
 
 impl From<Refusal> for PageError {
@@ -50,6 +51,7 @@ impl ResponseError for PageError {
             Self::SignIn { .. } => StatusCode::SEE_OTHER,
             Self::Workflow(e) => status_of(e),
             Self::Unreadable(_) => StatusCode::BAD_REQUEST,
+            Self::Photo(e) if e.may_pass() => StatusCode::SERVICE_UNAVAILABLE,
             Self::Template(_) | Self::Photo(_) => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
@@ -88,6 +90,7 @@ impl PageError {
             Self::Workflow(WorkflowError::Refused(r)) => vec![r.to_string()],
             Self::Workflow(e) if e.is_changed() => vec![t!("error-changed")],
             Self::Workflow(e) if e.is_unavailable() => vec![t!("error-unavailable")],
+            Self::Photo(e) if e.may_pass() => vec![t!("error-pictures-unavailable")],
             Self::Unreadable(sentence) => vec![sentence.clone()],
             _ => vec![t!("error-on-the-server")],
         }

@@ -81,7 +81,7 @@ async fn note(
             .defects
             .iter()
             .map(|d| Repaired {
-                what: d.defect.what.clone(),
+                what: d.defect.what.to_string(),
                 found: in_full(d.defect.found_at, &zone),
                 by: d.reported_by_name.clone(),
                 cause: d.defect.cause.clone(),
@@ -99,6 +99,6 @@ async fn note(
         released_by: release.by_name,
         released_at: in_full(release.at, &zone),
         by_the_repairer: release.released_by_repairer,
-        note: release.note,
+        note: release.note.to_string(),
     })
 }

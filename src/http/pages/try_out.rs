@@ -324,20 +324,20 @@ fn said(checklist: &Checklist, judgement: Judgement) -> Said {
     };
     let found = |f: Finding| Found {
         when: named(&f.rule).map(words).unwrap_or_default(),
-        what: f.what,
+        what: f.what.to_string(),
         severity: f.severity,
-        why: f.why,
-        instruction: f.instruction,
+        why: f.why.to_string(),
+        instruction: f.instruction.to_string(),
         is_final: f.final_,
         rule: f.rule,
-        supporting: f.supporting.into_iter().map(|r| (r.rule, r.sentence)).collect(),
+        supporting: f.supporting.into_iter().map(|r| (r.rule, r.sentence.to_string())).collect(),
     };
     let walk = checklist.walk();
     let trends = judgement.trends.iter().map(|t| {
         let stop = walk.iter().find(|s| s.is(&t.item, t.position.as_deref()));
         let title = stop.map_or(t.item.clone(), Stop::title);
-        if t.sentence.starts_with(&title) {
-            t.sentence.clone()
+        if t.sentence.here().starts_with(&title) {
+            t.sentence.to_string()
         } else {
             t!("try-out-trend-of", title = title, sentence = t.sentence)
         }

@@ -9,6 +9,7 @@ use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::risk::Assessment;
 use crate::domain::standing::Severity;
 use crate::storage::{DefectRow, MachineRow, PhotoRow, SightingRow, YardRow};
+use crate::words::Text;
 
 pub struct DefectPage {
     pub defect: DefectRow,
@@ -16,7 +17,7 @@ pub struct DefectPage {
     pub yard: YardRow,
     pub reported_by_name: String,
     /// Name and version of the checklist whose rule decided; None where a person did.
-    pub rules: Option<String>,
+    pub rules: Option<Text>,
     /// The defect of this place that was closed before.
     pub prior: Option<DefectRow>,
     pub supporting: Vec<Reason>,

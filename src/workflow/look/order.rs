@@ -19,6 +19,7 @@ use crate::storage::{
     DefectRow, LabourRow, LineRow, MachineRow, OrderRow, PartRow, PhotoRow, ReleaseRow, RetestRow,
     SightingRow, YardRow,
 };
+use crate::words::Text;
 
 pub struct OrderPage {
     pub order: OrderRow,
@@ -58,7 +59,7 @@ pub struct DefectOnOrder {
     pub retest_since: Option<RetestRow>,
     pub checklist: Option<Arc<Checklist>>,
     /// Name and version of the checklist whose rule decided; None where a person did.
-    pub rules: Option<String>,
+    pub rules: Option<Text>,
 }
 
 pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> Result<OrderPage> {

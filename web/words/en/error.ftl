@@ -10,5 +10,6 @@ error-title-not-now = Not just now
 error-title-went-wrong = Something went wrong
 error-changed = Somebody else changed this while you looked at it. Look again, then decide.
 error-unavailable = The database does not answer just now. Nothing was changed. Try again in a moment.
+error-pictures-unavailable = The place where pictures are kept cannot be reached just now. Try again in a moment.
 error-on-the-server = Something went wrong on the server. Nothing was changed. It has been logged.
 error-no-such-page = There is no page at this address. Look for the machine by its unit number.

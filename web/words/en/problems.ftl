@@ -12,6 +12,7 @@ problem-not-understood = This could not be understood: { $message }.
 problem-not-utf-8 = The text is not UTF-8. Save the file as UTF-8.
 problem-on-the-server = Something went wrong on the server. Nothing was changed. It has been logged.
 problem-picture-cut-short = The picture could not be read to its end.
+problem-picture-later = The place where pictures are kept cannot be reached just now. What it belongs to is in. Send the picture again.
 problem-query = What stands after the ? could not be understood: { $error }.
 problem-send-checklist-file = Send the checklist file as it is, with Content-Type: application/toml or text/plain.
 problem-send-json = Send JSON, with Content-Type: application/json.

@@ -189,3 +189,41 @@ severity-defect-closed = The defect is closed. Report what you see as a new one.
 severity-good-until = Give a good-until after now and within { $most } days. A watch without an end is no watch.
 severity-open-an-order = Open a work order for the defect first.
 severity-out-of-service-already = The defect is out of service already.
+retest-air-now = It failed in air of { $then }. Give the temperature of the air now.
+retest-every-item-ok = Every failed item must be answered ok.
+retest-failed-because = Retest failed: { $why }
+
+## What is put on record of a defect
+
+checklist-and-version = { $checklist } version { $version }
+raise-with-version = { $why } Checklist { $rules }.
+defect-use-and-watch = You may use the machine. Watch the defect, and stop if it gets worse.
+report-stop = Do not use the machine. Park it out of the way, fit the tag, take the key.
+severity-lowered-by = Lowered by { $who }: { $reason } (rule: lowered by a supervisor).
+severity-lowered-note = Severity of “{ $what }” lowered: { $reason }
+severity-raised-by = Raised by { $who }: { $reason } (rule: raised by a person).
+severity-raised-short = { $what } ({ $reason })
+severity-raised-why = { $what }. { $why }
+severity-stop = Do not use the machine. Fit the tag and tell the supervisor.
+watch-date-passed = Its good-until date passed without a release. { $why }
+watch-hours-passed = Its good-until engine hours ({ $end } h, now { $at } h) passed without a release. { $why }
+watch-is-over = Do not use the machine. The time to watch this defect is over.
+watch-passed-short = { $what } (good until passed)
+
+## What a check says of a watched defect, and what follows
+
+watched-found-again = This check found it again, so it is taken for being there.
+watched-sighting-gone = Gone.
+watched-keeps-out-of-service = It keeps the machine out of service.
+watched-not-of-this-machine = This defect is not one of the machine's. Ask for its checklist again.
+watched-out-of-service-now = Out of service from now on.
+watched-released-and-worse = It was released while you walked round: reported anew, out of service.
+watched-released-meanwhile = It was released while you walked round.
+watched-sighting-same = The same.
+watched-seen-gone = Gone: { $note }
+watched-seen-same = The same: { $note }
+watched-seen-worse = Worse: { $note }
+watched-stop = Do not use the machine. Park it, take the key out, keep others off it and tell the supervisor.
+watched-until-a-mechanic-looked = It stays open until a mechanic has looked.
+watched-watched-on = It is watched on.
+watched-worse-says = Worse, says { $who }: { $note } (rule: said to be worse).

@@ -68,3 +68,5 @@ set-up-refuse-number = Give a whole number, such as 3.
 set-up-refuse-metres = Give whole metres, such as 240.
 set-up-refuse-yard = Choose a yard.
 set-up-hours-of = { $hours } h
+set-up-devices = Shared devices
+set-up-devices-about = Tablets on which people change by PIN. Forget one that is lost.

@@ -5,6 +5,8 @@ verdict-page-photos-lost = { $count ->
    *[other] The check is in. { $count } photos were not kept
  }
 verdict-page-photos-of = No picture that can be read here came with: { $items }. The check itself is complete without it.
+verdict-page-photos-unstored = The check is in. Its photos are not
+verdict-page-photos-keep = The place where pictures are kept cannot be reached just now. Keep the photos of: { $items }, and show them to the supervisor.
 verdict-page-now = { $unit } now
 verdict-page-do-now = Do this now
 verdict-page-take-another = Take another machine. Fit for use here:
@@ -28,7 +30,6 @@ verdict-page-item = Item
 verdict-page-answer = Answer
 verdict-page-photo-of = Photo: { $title }
 verdict-page-context-hours = { $context }, { $hours } h
-verdict-page-rule = Rule: { $rule }.
 
 ## Why, in one line.
 

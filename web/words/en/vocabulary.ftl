@@ -61,6 +61,7 @@ thing-alert = alert
 thing-check = check
 thing-checklist = checklist
 thing-defect = defect
+thing-device = device
 thing-draft = draft
 thing-hold = hold
 thing-item-of-the-check = item of the check
@@ -97,5 +98,7 @@ act-see-careless = see which checks look careless
 act-set-up-machines = set up machines and yards
 act-set-up-people = set up people
 act-set-up-checklists = set up checklists
+act-set-up-devices = look after shared devices
 
 movement-kind-transfer = transfer
+thing-absence = absence

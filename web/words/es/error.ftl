@@ -10,5 +10,6 @@ error-title-not-now = Ahora no
 error-title-went-wrong = Algo salió mal
 error-changed = Otra persona cambió esto mientras usted lo miraba. Mírelo de nuevo y después decida.
 error-unavailable = La base de datos no responde en este momento. No se cambió nada. Inténtelo de nuevo en un momento.
+error-pictures-unavailable = En este momento no se puede llegar al lugar donde se guardan las imágenes. Inténtelo de nuevo en un momento.
 error-on-the-server = Algo salió mal en el servidor. No se cambió nada. Ha quedado en el registro del servidor.
 error-no-such-page = No hay ninguna página en esta dirección. Busque la máquina por su número de unidad.

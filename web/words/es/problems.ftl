@@ -12,6 +12,7 @@ problem-not-understood = Esto no se pudo entender: { $message }.
 problem-not-utf-8 = El texto no es UTF-8. Guarde el archivo como UTF-8.
 problem-on-the-server = Algo salió mal en el servidor. No se cambió nada. Ha quedado registrado.
 problem-picture-cut-short = La imagen no se pudo leer hasta el final.
+problem-picture-later = El lugar donde se guardan las imágenes no responde ahora. Aquello a lo que pertenece está registrado. Envíe la imagen de nuevo.
 problem-query = Lo que va después de ? no se pudo entender: { $error }.
 problem-send-checklist-file = Envíe el archivo de la lista de revisión tal cual, con Content-Type: application/toml o text/plain.
 problem-send-json = Envíe JSON, con Content-Type: application/json.

@@ -189,3 +189,41 @@ severity-defect-closed = El defecto está cerrado. Comunique lo que ve como uno 
 severity-good-until = Indique un plazo posterior a ahora y dentro de { $most } días. Una vigilancia sin fin no es vigilancia.
 severity-open-an-order = Primero abra una orden de trabajo para el defecto.
 severity-out-of-service-already = El defecto ya está fuera de servicio.
+retest-air-now = Falló con el aire a { $then }. Indique la temperatura del aire ahora.
+retest-every-item-ok = Hay que responder que está bien en cada punto que falló.
+retest-failed-because = La nueva comprobación falló: { $why }
+
+## Lo que queda registrado de un defecto
+
+checklist-and-version = { $checklist } versión { $version }
+raise-with-version = { $why } Lista de revisión { $rules }.
+defect-use-and-watch = Puede usar la máquina. Vigile el defecto, y pare si empeora.
+report-stop = No use la máquina. Apárquela donde no estorbe, ponga la etiqueta y quite la llave.
+severity-lowered-by = La bajó { $who }: { $reason } (regla: bajada por un supervisor).
+severity-lowered-note = Gravedad de «{ $what }» bajada: { $reason }
+severity-raised-by = La subió { $who }: { $reason } (regla: subida por una persona).
+severity-raised-short = { $what } ({ $reason })
+severity-raised-why = { $what }. { $why }
+severity-stop = No use la máquina. Ponga la etiqueta y avise al supervisor.
+watch-date-passed = Venció su plazo sin una devolución al servicio. { $why }
+watch-hours-passed = Pasaron las horas de motor de su plazo ({ $end } h, ahora { $at } h) sin una devolución al servicio. { $why }
+watch-is-over = No use la máquina. El tiempo para vigilar este defecto se acabó.
+watch-passed-short = { $what } (plazo vencido)
+
+## Lo que una revisión dice de un defecto en vigilancia, y qué sigue
+
+watched-found-again = Esta revisión lo encontró otra vez, así que se da por presente.
+watched-sighting-gone = Ya no está.
+watched-keeps-out-of-service = Mantiene la máquina fuera de servicio.
+watched-not-of-this-machine = Este defecto no es de la máquina. Pida otra vez su lista de revisión.
+watched-out-of-service-now = Fuera de servicio desde ahora.
+watched-released-and-worse = Se devolvió al servicio mientras usted hacía la revisión: comunicado de nuevo, fuera de servicio.
+watched-released-meanwhile = Se devolvió al servicio mientras usted hacía la revisión.
+watched-sighting-same = Igual.
+watched-seen-gone = Ya no está: { $note }
+watched-seen-same = Igual: { $note }
+watched-seen-worse = Peor: { $note }
+watched-stop = No use la máquina. Apárquela, quite la llave, no deje que otros la usen y avise al supervisor.
+watched-until-a-mechanic-looked = Sigue abierto hasta que lo mire un mecánico.
+watched-watched-on = Se sigue vigilando.
+watched-worse-says = Peor, dice { $who }: { $note } (regla: dicen que está peor).

@@ -68,3 +68,5 @@ set-up-refuse-number = Dé un número entero, por ejemplo 3.
 set-up-refuse-metres = Dé metros enteros, por ejemplo 240.
 set-up-refuse-yard = Elija un patio.
 set-up-hours-of = { $hours } h
+set-up-devices = Dispositivos compartidos
+set-up-devices-about = Tabletas en las que se cambia de persona con PIN. Olvide una que se haya perdido.

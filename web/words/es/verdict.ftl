@@ -5,6 +5,8 @@ verdict-page-photos-lost = { $count ->
    *[other] La revisión se ha recibido. { $count } fotos no se guardaron
  }
 verdict-page-photos-of = No llegó ninguna imagen que se pueda leer aquí con: { $items }. La revisión está completa sin ella.
+verdict-page-photos-unstored = La revisión se ha recibido. Sus fotos no
+verdict-page-photos-keep = En este momento no se puede llegar al lugar donde se guardan las imágenes. Conserve las fotos de: { $items }, y enséñeselas al supervisor.
 verdict-page-now = { $unit } ahora
 verdict-page-do-now = Haga esto ahora
 verdict-page-take-another = Tome otra máquina. Aptas para el uso aquí:
@@ -28,7 +30,6 @@ verdict-page-item = Punto
 verdict-page-answer = Respuesta
 verdict-page-photo-of = Foto: { $title }
 verdict-page-context-hours = { $context }, { $hours } h
-verdict-page-rule = Regla: { $rule }.
 
 ## Por qué, en una línea.
 

@@ -61,6 +61,7 @@ thing-alert = este aviso
 thing-check = esta revisión
 thing-checklist = esta lista de revisión
 thing-defect = este defecto
+thing-device = este dispositivo
 thing-draft = este borrador
 thing-hold = esta retención
 thing-item-of-the-check = este punto de la revisión
@@ -97,5 +98,7 @@ act-see-careless = ver qué revisiones parecen hechas sin cuidado
 act-set-up-machines = configurar máquinas y patios
 act-set-up-people = configurar personas
 act-set-up-checklists = configurar listas de revisión
+act-set-up-devices = cuidar los dispositivos compartidos
 
 movement-kind-transfer = traslado
+thing-absence = esta ausencia

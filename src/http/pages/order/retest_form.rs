@@ -50,7 +50,7 @@ impl RetestForm {
         Self {
             form: format!("retest-{}", d.defect.id),
             action: format!("{order}/defects/{}/retest", d.defect.id),
-            what: d.defect.what.clone(),
+            what: d.defect.what.to_string(),
             context,
             items,
             passed,

@@ -99,15 +99,15 @@ pub async fn sheet(
 
 fn failed(d: &DefectOnOrder, zone: &str) -> Failed {
     Failed {
-        what: d.defect.what.clone(),
+        what: d.defect.what.to_string(),
         severity: d.defect.severity,
         closed: d.defect.closed_at.is_some(),
         readings: readings(d),
         under: under(d),
         found: in_full(d.defect.found_at, zone),
         by: d.reported_by_name.clone(),
-        why: d.defect.why.clone(),
-        instruction: d.defect.instruction.clone(),
+        why: d.defect.why.to_string(),
+        instruction: d.defect.instruction.to_string(),
         cause: d.defect.cause.clone(),
         remedy: d.defect.remedy.clone(),
     }

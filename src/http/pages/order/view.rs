@@ -216,7 +216,7 @@ impl OrderView {
             release: o.release.as_ref().map(|r| ReleaseView {
                 by: r.by_name.clone(),
                 when: when(r.at, &zone, now),
-                note: r.note.clone(),
+                note: r.note.to_string(),
                 by_the_repairer: r.released_by_repairer,
             }),
             defects,
@@ -312,7 +312,7 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
     };
     DefectView {
         id: row.id.to_string(),
-        what: row.what.clone(),
+        what: row.what.to_string(),
         severity: row.severity,
         state: row.state,
         open: row.closed_at.is_none(),
@@ -321,14 +321,14 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
         found: when(row.found_at, zone, now),
         by: d.reported_by_name.clone(),
         check_href: row.check_id.map(|c| format!("/checks/{c}")).unwrap_or_default(),
-        why: row.why.clone(),
+        why: row.why.to_string(),
         is_final: row.is_final,
-        instruction: row.instruction.clone(),
-        supporting: d.supporting.iter().map(|r| r.sentence.clone()).collect(),
+        instruction: row.instruction.to_string(),
+        supporting: d.supporting.iter().map(|r| r.sentence.to_string()).collect(),
         good_until: if row.severity == Severity::Monitor { good_until } else { String::new() },
         seen_before: row.prior_defect_id.is_some(),
         came_back: row.came_back,
-        rules: d.rules.clone().unwrap_or_default(),
+        rules: d.rules.clone().unwrap_or_default().to_string(),
         said_gone: match (row.said_gone_at, d.sightings.iter().rev().find(|s| s.said == Some(Watched::Gone)))
         {
             (Some(at), Some(s)) => {
@@ -341,7 +341,7 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
             .sightings
             .iter()
             .filter(|s| s.seq > 1)
-            .map(|s| (when(s.at, zone, now), s.by_name.clone(), s.what.clone()))
+            .map(|s| (when(s.at, zone, now), s.by_name.clone(), s.what.to_string()))
             .collect(),
         photos: d.photos.iter().map(|p| format!("/photos/{}", p.id)).collect(),
         cause: row.cause.clone(),
@@ -356,7 +356,7 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
                 when: when(r.at, zone, now),
                 by: r.by_name.clone(),
                 passed: r.passed,
-                why: r.why.clone(),
+                why: r.why.to_string(),
             })
             .collect(),
     }
