@@ -28,7 +28,6 @@ verdict-page-item = Item
 verdict-page-answer = Answer
 verdict-page-photo-of = Photo: { $title }
 verdict-page-context-hours = { $context }, { $hours } h
-verdict-page-rule = Rule: { $rule }.
 
 ## Why, in one line.
 

@@ -28,7 +28,6 @@ verdict-page-item = Punto
 verdict-page-answer = Respuesta
 verdict-page-photo-of = Foto: { $title }
 verdict-page-context-hours = { $context }, { $hours } h
-verdict-page-rule = Regla: { $rule }.
 
 ## Por qué, en una línea.
 
