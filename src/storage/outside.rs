@@ -121,18 +121,6 @@ impl Tx {
         Ok(rows.into_iter().map(|(id,)| id).collect())
     }
 
-    /// When the next promise passes.
-    pub async fn next_promise(&mut self, now: DateTime<Utc>) -> Result<Option<DateTime<Utc>>> {
-        let (at,): (Option<DateTime<Utc>>,) = self
-            .one(
-                "SELECT MIN(promised_at) FROM outside_repair
-                 WHERE returned_at IS NULL AND called_off_at IS NULL AND promised_at >= $1",
-                &[&now],
-            )
-            .await?;
-        Ok(at)
-    }
-
     pub async fn insert_outside(
         &mut self,
         id: OutsideId,

@@ -62,6 +62,7 @@ pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
 pub use look::list::{list_machines, machine_classes};
 pub use look::live::{changes, relay_changes};
 pub use look::order::{DefectOnOrder, OrderPage, order_page};
+pub use look::order_more::{Earlier, OrderMore};
 pub use look::outbox::{alert_of, outbox};
 pub use look::queue::{LAST_PAGE, ON_A_PAGE, QueueEntry, QueuePage, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
@@ -73,7 +74,8 @@ pub use machines::{
 };
 pub use own_settings::{choose_language, choose_units, language_of, units_of};
 pub use outside::{
-    OutsideNews, SendOutside, away, next_outside_promise, send_outside, tell_of_late_outside, tell_of_outside,
+    OutsideNews, SendOutside, away, outside_page, OutsidePage, send_outside, tell_of_late_outside,
+    tell_of_outside,
 };
 pub use part_store::{
     NewPart, add_part, expect_part, issue_part, move_part_once, receive_part, receive_part_once,

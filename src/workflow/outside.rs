@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 
 use super::order_of_defect::order_subject;
 use super::trail::Trail;
-use super::{Result, Workshop, log_labour, not_found_order, order_for, tell, yard_of};
+use super::{Result, Workshop, log_labour, machine_seen, not_found_order, order_for, tell, yard_of};
 use crate::domain::alert::Event;
 use crate::domain::currency::{Amount, Currency};
 use crate::domain::ids::{OutsideId, WorkOrderId};
@@ -13,7 +13,7 @@ use crate::domain::person::{Act, Actor, Role};
 use crate::domain::refusal::{Refusal, optional_text, plain_text};
 use crate::domain::trail::TrailAct;
 use crate::domain::work_order::{OrderState, Wait, WaitingFor};
-use crate::storage::{MachineRow, OrderRow, OutsideRow, StorageError, Tx};
+use crate::storage::{MachineRow, OrderRow, OutsideRow, OutsideWordRow, StorageError, Tx, YardRow};
 use crate::words::Text;
 
 /// What is sent away, to whom, and until when it was promised.
@@ -57,11 +57,12 @@ pub async fn send_outside(
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
     let (order, machine) = order_for(&mut tx, actor, order).await?;
-    let state = order.state()?;
-    let by = may_change(&order, &state, actor)?;
-    let vendor = optional_text("/vendor", said!("outside-the-vendor"), &sent.vendor, 80)?;
+    actor.must(Act::SeeQueue)?;
+    let vendor = plain_text("/vendor", said!("outside-the-vendor"), &sent.vendor, 80)?;
     let what = plain_text("/what", said!("outside-what-is-done"), &sent.what, 300)?;
     let licensed = optional_text("/licensed", said!("outside-the-licence"), &sent.licensed, 80)?;
+    let state = order.state()?;
+    let by = may_change(&order, &state, actor)?;
     let repair = OutsideRepair::send(&vendor, Some(licensed).filter(|l| !l.is_empty()), now, now)
         .map_err(|fault| fault.refusal())?;
     if tx.outside_of_order(order.id).await?.iter().any(OutsideRow::is_away) {
@@ -169,6 +170,29 @@ pub async fn tell_of_outside(
     finish(tx, trail, &order, &machine).await
 }
 
+/// The repairs outside of one work order, with what was said of each.
+pub struct OutsidePage {
+    pub order: OrderRow,
+    pub machine: MachineRow,
+    pub yard: YardRow,
+    pub repairs: Vec<(OutsideRow, OutsideRepair, Vec<OutsideWordRow>)>,
+}
+
+pub async fn outside_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> Result<OutsidePage> {
+    let mut tx = workshop.db.read().await?;
+    let order = tx.order(id).await?.ok_or_else(not_found_order)?;
+    let machine =
+        machine_seen(&mut tx, actor, Act::SeeMachines, order.machine_id).await.map_err(|_| not_found_order())?;
+    actor.must(Act::SeeQueue)?;
+    let yard = yard_of(&mut tx, &machine).await?;
+    let mut repairs = Vec::new();
+    for row in tx.outside_of_order(id).await? {
+        let words = tx.outside_words(row.id).await?;
+        repairs.push((row.clone(), row.repair(&words), words));
+    }
+    Ok(OutsidePage { order, machine, yard, repairs })
+}
+
 /// What is away, the latest first; it rises in the queue page by itself.
 pub async fn away(workshop: &Workshop, actor: &Actor) -> Result<Vec<OutsideRow>> {
     const MOST: i64 = 50;
@@ -187,12 +211,6 @@ pub async fn tell_of_late_outside(workshop: &Workshop) -> Result<usize> {
         told += usize::from(tell_of_one(workshop, id, now).await?);
     }
     Ok(told)
-}
-
-/// When the next promise passes.
-pub async fn next_outside_promise(workshop: &Workshop) -> Result<Option<DateTime<Utc>>> {
-    let now = workshop.ambient.now();
-    Ok(workshop.db.read().await?.next_promise(now).await?)
 }
 
 async fn tell_of_one(workshop: &Workshop, id: OutsideId, now: DateTime<Utc>) -> Result<bool> {

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::order_more::{OrderMore, gather};
 use super::super::release::{candidate, newest_retests};
 use super::super::{Result, Workshop, from_json, machine_seen, not_found_order, yard_of};
 use crate::domain::checklist::{Checklist, Item};
@@ -36,6 +37,7 @@ pub struct OrderPage {
     /// Whether the clock of whoever looks is running on this order.
     pub my_clock_runs: bool,
     pub mine: bool,
+    pub more: OrderMore,
     /// Whether whoever looks could sign the release now, or why not.
     pub may_release: Result<Signed, Refusal>,
 }
@@ -139,6 +141,7 @@ pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> 
         lines: tx.lines_of_order(id).await?,
         parts: if actor.may(Act::SeeStore) { tx.parts().await? } else { Vec::new() },
         release: tx.release_of_order(id).await?,
+        more: gather(&mut tx, &order, &machine, defects.iter().map(|d| &d.defect)).await?,
         labour,
         my_clock_runs,
         state,
