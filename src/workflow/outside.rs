@@ -100,6 +100,7 @@ pub async fn tell_of_outside(
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
     let (order, machine) = order_for(&mut tx, actor, order).await?;
+    actor.must(Act::SeeQueue)?;
     let row = tx.outside(id).await?.filter(|o| o.work_order_id == order.id).ok_or_else(not_found_order)?;
     let mut state = order.state()?;
     // An invoice may come when the order has long ended.

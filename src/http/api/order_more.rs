@@ -15,8 +15,10 @@ use super::problem::ApiResult;
 use super::words::Person;
 use crate::domain::forecast::score::Scored;
 use crate::domain::ids::{DefectId, OrderNoteId, OutsideId, WorkOrderId, YardId};
+use crate::domain::person::Act;
+use crate::domain::refusal::Refusal;
 use crate::http::Site;
-use crate::workflow::{self, Asked, OrderNoteRow, OutsideNews, OutsideRow, SendOutside};
+use crate::workflow::{self, Asked, OrderNoteRow, OutsideNews, OutsideRow, SendOutside, WorkflowError};
 
 #[derive(Serialize, ToSchema)]
 pub struct OrderNote {
@@ -160,7 +162,7 @@ pub struct ForecastChange {
 
 #[derive(Deserialize)]
 pub struct OneMore {
-    yard: Uuid,
+    yard: Option<Uuid>,
 }
 
 /// Pin a work order: this one first, behind what is pinned already
@@ -331,7 +333,9 @@ pub async fn see_forecasts(site: web::Data<Site>, asks: Bearer) -> ApiResult {
 #[utoipa::path(tag = "work orders", params(("yard" = Uuid, Query)), responses((status = 200, body = ForecastChanges)))]
 #[get("/forecasts/one-more-mechanic")]
 pub async fn one_more_mechanic(site: web::Data<Site>, asks: Bearer, asked: web::Query<OneMore>) -> ApiResult {
-    let asked = Asked::OneMoreMechanic { yard: YardId(asked.yard) };
+    asks.0.must(Act::SeeQueue).map_err(WorkflowError::from)?;
+    let yard = asked.yard.ok_or_else(|| Refusal::invalid("/yard", said!("forecast-choose-yard")));
+    let asked = Asked::OneMoreMechanic { yard: YardId(yard.map_err(WorkflowError::from)?) };
     let changes = workflow::what_if(&site.workshop, &asks.0, asked).await?.into_iter().map(|d| ForecastChange {
         work_order: d.order.id.0,
         number: d.order.number,
