@@ -43,6 +43,8 @@ CREATE TABLE person (
     created_at    TIMESTAMPTZ NOT NULL,
     -- BCP 47 tag of the language their pages and mails are in; NULL when they never chose.
     language      TEXT,
+    -- The units they read and type in; NULL when they never chose.
+    units         TEXT,
     -- Locked first by every change to this person's labour, so that two entries cannot overlap.
     labour_turn   BIGINT NOT NULL DEFAULT 0
 );
@@ -281,6 +283,8 @@ CREATE TABLE defect (
     no_fault_found   BOOLEAN NOT NULL DEFAULT FALSE,
     -- Restarts the series of readings of its item and position.
     part_replaced    BOOLEAN NOT NULL DEFAULT FALSE,
+    -- When it was found: before it was raised, where a check arrived late.
+    found_at         TIMESTAMPTZ NOT NULL,
     raised_at        TIMESTAMPTZ NOT NULL,
     closed_at        TIMESTAMPTZ,
     version          BIGINT NOT NULL DEFAULT 1
@@ -315,19 +319,23 @@ CREATE TABLE hold (
     defect_id   UUID REFERENCES defect (id),
     reason      TEXT NOT NULL,
     placed_by   UUID NOT NULL REFERENCES person (id),
+    -- Since when the machine was found unfit, from which its downtime counts: before the hold was placed, where a check
+    -- arrived late.
+    since       TIMESTAMPTZ NOT NULL,
     placed_at   TIMESTAMPTZ NOT NULL,
     hours_at    BIGINT,
     lifted_at   TIMESTAMPTZ,
     lifted_by   UUID REFERENCES person (id),
     lift_reason TEXT,
     release_id  UUID,
+    CHECK (since <= placed_at),
     CHECK ((lifted_at IS NULL) = (lifted_by IS NULL)),
     -- A hold that came from a defect is lifted by a release and by nothing else.
     CHECK (defect_id IS NULL OR lifted_at IS NULL OR release_id IS NOT NULL)
 );
 CREATE UNIQUE INDEX hold_open_defect ON hold (defect_id) WHERE lifted_at IS NULL AND defect_id IS NOT NULL;
 CREATE INDEX hold_open_machine ON hold (machine_id) WHERE lifted_at IS NULL;
-CREATE INDEX hold_open_yard ON hold (yard_id, placed_at) WHERE lifted_at IS NULL;
+CREATE INDEX hold_open_yard ON hold (yard_id, since) WHERE lifted_at IS NULL;
 CREATE INDEX hold_machine ON hold (machine_id, placed_at);
 
 -- The workshop ------------------------------------------------------------------------------------------------------

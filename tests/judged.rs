@@ -246,7 +246,7 @@ async fn what_comes_back_is_told_to_the_supervisors(b: Bench) {
     assert_eq!(told("machine held", &outbox).len(), 5, "and everybody that the machine is held");
     let id = outbox.iter().find(|o| o.kind == "defect came back").unwrap().id;
     let (_, alert) = workflow::alert_of(w, &b.supervisor, id).await.unwrap();
-    let Event::CameBack { defects } = alert.event else { panic!("{alert:?}") };
+    let Event::CameBack { defects, .. } = alert.event else { panic!("{alert:?}") };
     assert!(
         defects[0].why.contains("back 4 days after its release (rule: oil leak back after repair)"),
         "{defects:?}"

@@ -166,6 +166,7 @@ fn mail_to(address: &str) -> Mail {
                           workshop."
                     .into(),
             work_order: None,
+            recorded_at: None,
         },
     };
     compose(

@@ -16,6 +16,7 @@ mod guided_report;
 mod invariants;
 mod judged;
 mod judged_alike;
+mod late;
 mod layering;
 mod mail;
 mod main_job;

@@ -32,6 +32,9 @@ pub enum Event {
         /// What the person at the machine was told to do.
         instruction: Text,
         work_order: Option<WorkOrderId>,
+        /// When it was found, where that reached the server later.
+        #[serde(default)]
+        recorded_at: Option<DateTime<Utc>>,
     },
     /// Every hold behind the release was lifted: the return-to-service note.
     Released {
@@ -46,7 +49,12 @@ pub enum Event {
     /// The meter ran while the machine was held.
     UsedWhileHeld { held_at_hours: String, now_hours: String },
     /// Defects that were back too soon after their release: what was done about them last time did not last.
-    CameBack { defects: Vec<CameBack> },
+    CameBack {
+        defects: Vec<CameBack>,
+        /// When it was found, where that reached the server later.
+        #[serde(default)]
+        recorded_at: Option<DateTime<Utc>>,
+    },
 }
 
 /// Why a machine is held: short for the subject of a mail, and in a sentence with the figures and the rule.

@@ -13,13 +13,13 @@ pub fn after_days(from: DateTime<Utc>, days: u32, zone: Tz) -> DateTime<Utc> {
     match zone.from_local_datetime(&wanted) {
         LocalResult::Single(at) => at.with_timezone(&Utc),
         LocalResult::Ambiguous(first, second) => first.min(second).with_timezone(&Utc),
-        LocalResult::None => resumed(wanted, zone).unwrap_or(by_the_sun),
+        LocalResult::None => when_clocks_go_on(wanted, zone).unwrap_or(by_the_sun),
     }
 }
 
 /// The moment at which the clocks go on after what they left out. Where a zone changed sides of the date line they left
 /// out a whole day.
-fn resumed(missing: chrono::NaiveDateTime, zone: Tz) -> Option<DateTime<Utc>> {
+pub fn when_clocks_go_on(missing: chrono::NaiveDateTime, zone: Tz) -> Option<DateTime<Utc>> {
     const LONGEST_GAP: i64 = 25 * 60;
     let minute = missing - TimeDelta::nanoseconds(i64::from(chrono::Timelike::nanosecond(&missing)));
     let minute = minute - TimeDelta::seconds(i64::from(chrono::Timelike::second(&minute)));

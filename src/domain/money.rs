@@ -3,11 +3,14 @@
 /// `amount × numerator / denominator`, to the nearest unit, halves to even, so that rounding favours nobody over many
 /// lines. Amounts are non-negative and `denominator` positive.
 pub fn share(amount: i64, numerator: i64, denominator: i64) -> i64 {
-    debug_assert!(denominator > 0);
-    let product = i128::from(amount) * i128::from(numerator);
-    let denominator = i128::from(denominator);
-    let (whole, rest) = (product.div_euclid(denominator), product.rem_euclid(denominator));
-    let up = match (rest * 2).cmp(&denominator) {
+    nearest(i128::from(amount) * i128::from(numerator), i128::from(denominator))
+}
+
+/// `dividend ÷ divisor` by the same rule.
+pub fn nearest(dividend: i128, divisor: i128) -> i64 {
+    debug_assert!(divisor > 0);
+    let (whole, rest) = (dividend.div_euclid(divisor), dividend.rem_euclid(divisor));
+    let up = match (rest * 2).cmp(&divisor) {
         std::cmp::Ordering::Less => 0,
         std::cmp::Ordering::Greater => 1,
         std::cmp::Ordering::Equal => whole & 1,

@@ -1,6 +1,8 @@
 //! The order of the queue. Machines out of service come first, then the class the yard is shortest of, then what must
 //! be done by a date, then age. Every place says why.
 
+pub mod order;
+
 use chrono::{DateTime, Utc};
 use std::cmp::Reverse;
 

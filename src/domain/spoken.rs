@@ -27,6 +27,6 @@ pub fn spoken_words() -> BTreeSet<String> {
             keys.extend(<$vocabulary>::ALL.iter().map(|word| word.key()));
         )*};
     }
-    of!(super::standing::Standing, super::standing::Severity);
+    of!(super::standing::Standing, super::standing::Severity, super::unit::UnitSystem);
     keys
 }

@@ -1,5 +1,9 @@
 //! The store of parts: a balance that is the sum of its ledger, and what may be done to it.
 
+pub mod put_right;
+pub mod reorder;
+pub mod supply;
+
 use super::money::share;
 use super::refusal::Refusal;
 use super::words::words;
@@ -10,6 +14,8 @@ words! {
         Issue = "issue",
         Return = "return",
         Adjustment = "adjustment",
+        /// Between the bins of two yards: one line in each ledger.
+        Transfer = "transfer",
     }
 }
 

@@ -1,7 +1,11 @@
 //! Units a reading may be given in, and the figure as it was read. Figures are kept twice: as read, for people, and
 //! in the SI base of their quantity, for comparing.
 
+mod own;
+
 use serde::{Deserialize, Serialize};
+
+pub use own::UnitSystem;
 
 use super::words::words;
 

@@ -90,7 +90,7 @@ fn subject(alert: &Alert) -> String {
             format!("{unit} is still out of service: a hold was lifted by {}", cut(&alert.by, 40))
         }
         Event::UsedWhileHeld { .. } => format!("{unit}: the meter ran while out of service"),
-        Event::CameBack { defects } => match defects.as_slice() {
+        Event::CameBack { defects, .. } => match defects.as_slice() {
             [only] => format!("{unit}: back after its repair: {}", only.what),
             several => format!("{unit}: {} defects are back after their repair", several.len()),
         },
@@ -99,6 +99,11 @@ fn subject(alert: &Alert) -> String {
 }
 
 impl About<'_> {
+    /// When it was found: by the alert's own time, unless that reached the server later.
+    fn found(&self, recorded_at: &Option<DateTime<Utc>>) -> String {
+        in_zone(recorded_at.unwrap_or(self.alert.at), self.alert.zone)
+    }
+
     /// When something happened before, in the yard's zone; empty when it is not known.
     fn at(&self, at: &Option<DateTime<Utc>>) -> String {
         at.map(|at| in_zone(at, self.alert.zone)).unwrap_or_default()
@@ -125,7 +130,7 @@ fn on_lines(alert: &Alert) -> Alert {
         *text = one_line(text);
     }
     match &mut alert.event {
-        Event::MachineHeld { why, instruction, work_order: _ } => {
+        Event::MachineHeld { why, instruction, work_order: _, recorded_at: _ } => {
             for because in why {
                 because.what = because.what.map(one_line);
                 because.why = because.why.map(one_line);
@@ -152,7 +157,7 @@ fn on_lines(alert: &Alert) -> Alert {
                 *text = one_line(text);
             }
         }
-        Event::CameBack { defects } => {
+        Event::CameBack { defects, recorded_at: _ } => {
             for d in defects {
                 (d.what, d.why) = (d.what.map(one_line), d.why.map(one_line));
                 for text in [&mut d.cause, &mut d.remedy] {

@@ -17,7 +17,10 @@ pub struct GroundedRow {
     pub yard_id: YardId,
     pub yard_name: String,
     pub zone: String,
+    /// Since when it was found unfit.
     pub since: DateTime<Utc>,
+    /// When Chock came to know of it: later, where a check arrived late.
+    pub placed_at: DateTime<Utc>,
     pub holds: i64,
     /// The reason of the oldest open hold.
     pub why: Text,
@@ -45,7 +48,7 @@ pub struct MonitoredRow {
     pub yard_name: String,
     pub zone: String,
     pub what: Text,
-    pub raised_at: DateTime<Utc>,
+    pub found_at: DateTime<Utc>,
     pub good_until_at: Option<DateTime<Utc>>,
     pub good_until_hours: Option<Hours>,
     pub engine_hours: Option<Hours>,
@@ -72,14 +75,15 @@ impl Tx {
         self.all(
             "SELECT m.id AS machine_id, m.unit_number, m.class, m.yard_id, y.name AS yard_name, y.zone, g.since, g.holds,
                 (SELECT h.reason FROM hold h WHERE h.machine_id = m.id AND h.lifted_at IS NULL
-                   ORDER BY h.placed_at, h.id LIMIT 1) AS why,
+                   ORDER BY h.since, h.id LIMIT 1) AS why,
+                (SELECT MIN(h.placed_at) FROM hold h WHERE h.machine_id = m.id AND h.lifted_at IS NULL) AS placed_at,
                 w.id AS work_order_id, w.number AS work_order_number, w.state, COALESCE(p.name, '') AS mechanic_name,
                 w.waiting_for, w.waiting_until, COALESCE(w.waiting_note, '') AS waiting_note,
                 COALESCE(w.cost_minor, 0) AS cost_minor,
                 (SELECT COUNT(*) FROM defect d WHERE d.machine_id = m.id AND d.closed_at IS NULL) AS open_defects,
                 (SELECT COUNT(*) FROM outbox o WHERE o.machine_id = m.id AND o.state = 'failed'
                    AND o.created_at >= g.since) AS undelivered
-             FROM (SELECT machine_id, MIN(placed_at) AS since, COUNT(*) AS holds FROM hold
+             FROM (SELECT machine_id, MIN(since) AS since, COUNT(*) AS holds FROM hold
                    WHERE lifted_at IS NULL GROUP BY machine_id) g
              JOIN machine m ON m.id = g.machine_id
              JOIN yard y ON y.id = m.yard_id
@@ -105,11 +109,11 @@ impl Tx {
     ) -> Result<Vec<MonitoredRow>> {
         self.all(
             "SELECT d.id AS defect_id, m.id AS machine_id, m.unit_number, m.class, m.yard_id, y.name AS yard_name, y.zone, d.what,
-                d.raised_at, d.good_until_at, d.good_until_hours, m.engine_hours
+                d.found_at, d.good_until_at, d.good_until_hours, m.engine_hours
              FROM defect d JOIN machine m ON m.id = d.machine_id JOIN yard y ON y.id = m.yard_id
              WHERE d.closed_at IS NULL AND d.severity = 'monitor' AND m.retired_at IS NULL AND ($3 = '' OR y.name = $3)
                AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
-             ORDER BY d.good_until_at IS NULL, d.good_until_at, d.raised_at LIMIT $4",
+             ORDER BY d.good_until_at IS NULL, d.good_until_at, d.found_at LIMIT $4",
             &[&viewer, &all_yards, &yard.to_owned(), &most],
         )
         .await

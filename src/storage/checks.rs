@@ -94,6 +94,19 @@ impl Tx {
         self.maybe(check!(" WHERE c.machine_id = $1 ORDER BY c.recorded_at DESC LIMIT 1"), &[&machine]).await
     }
 
+    /// What the hour meter showed at the last check until then.
+    pub async fn engine_hours_at(&mut self, machine: MachineId, at: DateTime<Utc>) -> Result<Option<Hours>> {
+        let row: Option<(Option<Hours>,)> = self
+            .maybe(
+                "SELECT engine_hours FROM pre_use_check
+                 WHERE machine_id = $1 AND recorded_at <= $2 AND engine_hours IS NOT NULL
+                 ORDER BY recorded_at DESC LIMIT 1",
+                &[&machine, &at],
+            )
+            .await?;
+        Ok(row.and_then(|(hours,)| hours))
+    }
+
     pub async fn checks_of(&mut self, machine: MachineId, most: i64) -> Result<Vec<CheckRow>> {
         self.all(check!(" WHERE c.machine_id = $1 ORDER BY c.recorded_at DESC LIMIT $2"), &[&machine, &most])
             .await

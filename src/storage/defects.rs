@@ -54,6 +54,8 @@ pub struct DefectRow {
     pub repaired_by: Option<PersonId>,
     pub no_fault_found: bool,
     pub part_replaced: bool,
+    /// Before it was raised, where a check arrived late.
+    pub found_at: DateTime<Utc>,
     pub raised_at: DateTime<Utc>,
     pub closed_at: Option<DateTime<Utc>>,
     pub version: i64,
@@ -100,6 +102,8 @@ pub struct HoldRow {
     pub reason: Text,
     pub placed_by: PersonId,
     pub placed_by_name: String,
+    /// Since when the machine was found unfit: before it was placed, where a check arrived late.
+    pub since: DateTime<Utc>,
     pub placed_at: DateTime<Utc>,
     pub hours_at: Option<Hours>,
     pub lifted_at: Option<DateTime<Utc>>,
@@ -111,7 +115,7 @@ macro_rules! defect {
         concat!(
             "SELECT id, machine_id, yard_id, what, system, item, position, load, warmth, air, altitude_m, severity,
                 state, rule, checklist_id, final, why, instruction, supporting, failed, risk, good_until_at, good_until_hours,
-                reported_by, check_id, work_order_id, prior_defect_id, came_back, said_gone_at, cause, remedy, repaired_by, no_fault_found, part_replaced, raised_at, closed_at,
+                reported_by, check_id, work_order_id, prior_defect_id, came_back, said_gone_at, cause, remedy, repaired_by, no_fault_found, part_replaced, found_at, raised_at, closed_at,
                 version
              FROM defect ",
             $condition
@@ -123,7 +127,7 @@ macro_rules! hold {
     ($condition:literal) => {
         concat!(
             "SELECT h.id, h.machine_id, h.yard_id, h.defect_id, h.reason, h.placed_by, p.name AS placed_by_name,
-                h.placed_at, h.hours_at, h.lifted_at, h.lift_reason
+                h.since, h.placed_at, h.hours_at, h.lifted_at, h.lift_reason
              FROM hold h JOIN person p ON p.id = h.placed_by ",
             $condition
         )
@@ -251,6 +255,7 @@ impl Tx {
                     &d.work_order_id,
                     &d.prior_defect_id,
                     &d.came_back,
+                    &d.found_at,
                     &d.raised_at,
                 ]
             })
@@ -258,7 +263,7 @@ impl Tx {
         self.insert_rows(
             "defect (id, machine_id, yard_id, what, system, item, position, load, warmth, air, altitude_m, severity,
                 state, rule, checklist_id, final, why, instruction, supporting, failed, risk, good_until_at, good_until_hours,
-                reported_by, check_id, work_order_id, prior_defect_id, came_back, raised_at)",
+                reported_by, check_id, work_order_id, prior_defect_id, came_back, found_at, raised_at)",
             &rows,
         )
         .await
@@ -323,6 +328,17 @@ impl Tx {
         Ok(())
     }
 
+    /// Whether it was seen, and not said to be gone, after `at`.
+    pub async fn seen_after(&mut self, defect: DefectId, at: DateTime<Utc>) -> Result<bool> {
+        let (seen,): (i64,) = self
+            .one(
+                "SELECT COUNT(*) FROM sighting WHERE defect_id = $1 AND at > $2 AND COALESCE(said, '') <> 'gone'",
+                &[&defect, &at],
+            )
+            .await?;
+        Ok(seen > 0)
+    }
+
     pub async fn sightings(&mut self, defect: DefectId) -> Result<Vec<SightingRow>> {
         self.all(
             "SELECT s.defect_id, s.seq, s.check_id, s.by_id, p.name AS by_name, s.at, s.what, s.said
@@ -343,13 +359,14 @@ impl Tx {
                     &h.defect_id,
                     &h.reason,
                     &h.placed_by,
+                    &h.since,
                     &h.placed_at,
                     &h.hours_at,
                 ]
             })
             .collect();
         self.insert_rows(
-            "hold (id, machine_id, yard_id, defect_id, reason, placed_by, placed_at, hours_at)",
+            "hold (id, machine_id, yard_id, defect_id, reason, placed_by, since, placed_at, hours_at)",
             &rows,
         )
         .await
@@ -360,11 +377,8 @@ impl Tx {
     }
 
     pub async fn open_holds(&mut self, machine: MachineId) -> Result<Vec<HoldRow>> {
-        self.all(
-            hold!("WHERE h.machine_id = $1 AND h.lifted_at IS NULL ORDER BY h.placed_at, h.id"),
-            &[&machine],
-        )
-        .await
+        self.all(hold!("WHERE h.machine_id = $1 AND h.lifted_at IS NULL ORDER BY h.since, h.id"), &[&machine])
+            .await
     }
 
     /// Of every machine the viewer may see.
@@ -373,7 +387,7 @@ impl Tx {
             hold!(
                 "WHERE h.lifted_at IS NULL
                    AND ($2 OR h.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
-                 ORDER BY h.placed_at, h.id"
+                 ORDER BY h.since, h.id"
             ),
             &[&viewer, &all_yards],
         )
@@ -388,6 +402,38 @@ impl Tx {
             )
             .await?
             .0)
+    }
+
+    /// Whether what keeps a defect from use was ended after `at`: its hold was lifted, or a defect of the same item and
+    /// position was closed.
+    pub async fn put_right_since(
+        &mut self,
+        machine: MachineId,
+        defect: DefectId,
+        place: Option<(&str, &str)>,
+        at: DateTime<Utc>,
+    ) -> Result<bool> {
+        let (item, position) = place.unwrap_or_default();
+        let (ended,): (i64,) = self
+            .one(
+                "SELECT (SELECT COUNT(*) FROM hold h JOIN defect d ON d.id = h.defect_id
+                         WHERE h.machine_id = $1 AND h.lifted_at > $5
+                           AND (d.id = $2 OR (d.item = $3 AND d.position = $4)))
+                      + (SELECT COUNT(*) FROM defect d
+                         WHERE d.machine_id = $1 AND d.closed_at > $5 AND d.item = $3 AND d.position = $4)",
+                &[&machine, &defect, &item.to_owned(), &position.to_owned(), &at],
+            )
+            .await?;
+        Ok(ended > 0)
+    }
+
+    /// A check that arrived late shows that the machine was unfit before its open hold says so.
+    pub async fn hold_counts_from(&mut self, defect: DefectId, since: DateTime<Utc>) -> Result<u64> {
+        self.run(
+            "UPDATE hold SET since = $2 WHERE defect_id = $1 AND lifted_at IS NULL AND since > $2",
+            &[&defect, &since],
+        )
+        .await
     }
 
     /// Lifts a hold that was placed by hand. One that came from a defect is not touched: only a release lifts it.

@@ -7,6 +7,7 @@ use uuid::Uuid;
 use super::{Result, Tx};
 use crate::domain::ids::{PersonId, YardId};
 use crate::domain::person::{Actor, Role};
+use crate::domain::unit::UnitSystem;
 use crate::words::Lang;
 
 #[derive(Clone, Debug, FromRow)]
@@ -155,6 +156,18 @@ impl Tx {
 
     pub async fn set_person_language(&mut self, id: PersonId, lang: Lang) -> Result<()> {
         self.run("UPDATE person SET language = $2 WHERE id = $1", &[&id, &lang.tag().to_owned()]).await?;
+        Ok(())
+    }
+
+    pub async fn person_units(&mut self, id: PersonId) -> Result<Option<UnitSystem>> {
+        let row: Option<(Option<String>,)> =
+            self.maybe("SELECT units FROM person WHERE id = $1", &[&id]).await?;
+        Ok(row.and_then(|(units,)| units?.parse().ok()))
+    }
+
+    pub async fn set_person_units(&mut self, id: PersonId, units: Option<UnitSystem>) -> Result<()> {
+        self.run("UPDATE person SET units = $2 WHERE id = $1", &[&id, &units.map(|u| u.as_str().to_owned())])
+            .await?;
         Ok(())
     }
 

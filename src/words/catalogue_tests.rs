@@ -117,9 +117,15 @@ fn gather(folder: &Path, ends: &str, into: &mut String) {
 
 #[test]
 fn one_and_many() {
-    let count = |lang, n: i64| t_in!(lang, "words-hours", count = n);
-    assert_eq!((count(Lang::En, 1), count(Lang::En, 2)), ("1 hour".to_owned(), "2 hours".to_owned()));
-    assert_eq!((count(Lang::Es, 1), count(Lang::Es, 2)), ("1 hora".to_owned(), "2 horas".to_owned()));
+    let count = |lang, n: i64| t_in!(lang, "markup-test", who = "A", count = n, what = "B");
+    assert_eq!(
+        (count(Lang::En, 1), count(Lang::En, 2)),
+        ("A has 1 machine in B.".to_owned(), "A has 2 machines in B.".to_owned())
+    );
+    assert_eq!(
+        (count(Lang::Es, 1), count(Lang::Es, 2)),
+        ("A tiene 1 máquina en B.".to_owned(), "A tiene 2 máquinas en B.".to_owned())
+    );
 }
 
 #[test]

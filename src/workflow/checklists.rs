@@ -11,7 +11,7 @@ use crate::domain::checklist_file::parse;
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, MachineId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Problem, Refusal, plain_text};
-use crate::domain::unit::Hours;
+use crate::domain::unit::{Hours, UnitSystem};
 use crate::domain::watched::is_asked;
 use crate::storage::{ChecklistRow, MachineRow, StorageError, Tx};
 use crate::words::Text;
@@ -35,6 +35,8 @@ pub struct CheckForm {
     pub altitude_m: Option<i64>,
     /// Of the yard.
     pub zone: String,
+    /// What the person reads and types in, if they chose.
+    pub units: Option<UnitSystem>,
 }
 
 /// A defect that is open when the check begins.
@@ -46,6 +48,7 @@ pub struct KnownDefect {
     pub position: String,
     pub what: Text,
     pub instruction: Text,
+    pub found_at: DateTime<Utc>,
     pub raised_at: DateTime<Utc>,
     /// Whether the check has to say first: same, worse or gone.
     pub watched: bool,
@@ -78,12 +81,15 @@ pub async fn checklist_form(workshop: &Workshop, actor: &Actor, machine: Machine
             position: d.position,
             what: d.what,
             instruction: d.instruction,
+            found_at: d.found_at,
             raised_at: d.raised_at,
             said_gone_at: d.said_gone_at,
         })
         .collect();
     let yard = super::yard_of(&mut tx, &machine).await?;
+    let units = tx.person_units(actor.id).await?;
     Ok(CheckForm {
+        units,
         id: workshop.ambient.id(),
         made_at: workshop.ambient.now(),
         held,

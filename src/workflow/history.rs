@@ -34,7 +34,9 @@ pub async fn history(
         return Ok(history);
     }
     let from = now - LOOK_BACK;
-    let released = tx.released_items(machine, from).await?;
+    // A check that arrives late is judged by what was known when it was made.
+    let mut released = tx.released_items(machine, from).await?;
+    released.retain(|r| r.closed_at <= now);
     let position = |p: &str| Some(p.to_owned()).filter(|p| !p.is_empty());
     history.released = released
         .iter()
@@ -54,6 +56,9 @@ pub async fn history(
         newest.map(|r| r.closed_at)
     };
     for row in tx.series(machine, &items, from).await? {
+        if row.recorded_at > now {
+            continue;
+        }
         if row.corrected_what.is_some() {
             history.corrected.push(CorrectedAt {
                 item: row.item.clone(),

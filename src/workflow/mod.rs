@@ -8,11 +8,11 @@ mod deliver;
 mod engine_hours;
 mod finish_work;
 mod history;
-mod language;
 mod log_labour;
 mod look;
 mod machines;
 mod order_of_defect;
+mod own_settings;
 mod part_store;
 mod people;
 mod photos;
@@ -43,7 +43,6 @@ pub use claim::{cancel_order, claim, hand_back, open_order, wait_for};
 pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_delivered, resend};
 pub use engine_hours::{MeterReading, read_meter};
 pub use finish_work::{DefectDone, finish_work};
-pub use language::{choose_language, language_of};
 pub use log_labour::{enter_labour, start_labour, stop_labour};
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
@@ -62,6 +61,7 @@ pub use look::verdict::{Verdict, verdict};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_altitude, set_need, set_one_person, yards,
 };
+pub use own_settings::{choose_language, choose_units, language_of, units_of};
 pub use part_store::{
     NewPart, add_part, expect_part, issue_part, move_part_once, receive_part, receive_part_once,
     reserve_part, return_part,
@@ -90,6 +90,7 @@ pub use watch::{end_watches, until_next_watch_end};
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
 
+use chrono::{DateTime, Utc};
 use tokio::sync::Semaphore;
 
 use crate::clock::Ambient;
@@ -125,6 +126,8 @@ pub struct Workshop {
 #[derive(Clone, Debug)]
 pub struct Rulebook {
     pub version: i64,
+    /// Since when this version is there.
+    pub since: DateTime<Utc>,
     pub checklist: Arc<Checklist>,
 }
 
@@ -180,7 +183,11 @@ impl Workshop {
             return Ok(known.clone());
         }
         let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
-        let rulebook = Rulebook { version: row.version, checklist: Arc::new(from_json(&row.body)?) };
+        let rulebook = Rulebook {
+            version: row.version,
+            since: row.created_at,
+            checklist: Arc::new(from_json(&row.body)?),
+        };
         lock(&self.known_checklists).insert(id, rulebook.clone());
         Ok(rulebook)
     }

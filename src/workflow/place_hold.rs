@@ -52,6 +52,7 @@ pub async fn put_hold(
         reason: reason.clone(),
         placed_by: actor.id,
         placed_by_name: actor.name.clone(),
+        since: now,
         placed_at: now,
         hours_at: machine.engine_hours,
         lifted_at: None,
@@ -62,6 +63,7 @@ pub async fn put_hold(
         why: vec![Because::new(&reason, &reason)],
         instruction: "Do not use the machine until the hold is lifted.".into(),
         work_order: None,
+        recorded_at: None,
     };
     let mut trail = Trail::new(actor, now);
     trail.add("hold placed", format!("hold {id}"), "", "open", reason);

@@ -87,6 +87,8 @@ pub struct Source {
     /// Name and version of that checklist, for saying whose rule decided.
     pub rules: Option<String>,
     pub engine_hours: Option<Hours>,
+    /// When it was found: before now, where a check arrived late.
+    pub found_at: DateTime<Utc>,
     /// One alert per key and recipient, whatever is sent again.
     pub event_key: String,
 }
@@ -152,7 +154,8 @@ pub async fn raise(
                     back.push(came_back(&defect, prior, why));
                 }
                 if defect.severity == Severity::OutOfService {
-                    holds.push(hold_for(workshop, actor, machine, &defect, source, now));
+                    let since = unfit_since(tx, &defect, source, now).await?;
+                    holds.push(hold_for(workshop, actor, machine, &defect, source, since, now));
                 }
                 new.push(defect);
             }
@@ -162,15 +165,17 @@ pub async fn raise(
     raised.work_order = assign(workshop, tx, machine, &open, &seen, &mut new, trail, now).await?;
     tx.insert_defects(&new).await?;
     for defect in &new {
-        tx.insert_sighting(defect.id, source.check, actor.id, now, &defect.what, None).await?;
+        tx.insert_sighting(defect.id, source.check, actor.id, source.found_at, &defect.what, None).await?;
     }
     tx.insert_holds(&holds).await?;
     for hold in &holds {
-        trail.add("hold placed", format!("hold {}", hold.id), "", "open", hold.reason.clone());
+        trail.add("hold placed", format!("hold {}", hold.id), "", "open", placed_because(hold));
     }
     raised.holds_placed = holds.len();
+    let recorded_at = Some(source.found_at).filter(|at| *at < now);
     if !holds.is_empty() {
-        let event = Event::MachineHeld { why: why_held, instruction, work_order: raised.work_order };
+        let work_order = raised.work_order;
+        let event = Event::MachineHeld { why: why_held, instruction, work_order, recorded_at };
         tell::tell(workshop, tx, actor, machine, yard, &source.event_key, event, &[actor.id], now).await?;
     }
     if !back.is_empty() {
@@ -180,7 +185,7 @@ pub async fn raise(
         }
         let supervisors = tx.yard_supervisors(yard.id).await?;
         let key = came_back_key(&source.event_key);
-        let event = Event::CameBack { defects: back };
+        let event = Event::CameBack { defects: back, recorded_at };
         tell::write(workshop, tx, actor, machine, yard, &key, event, &supervisors, now).await?;
     }
     Ok(raised)
@@ -225,6 +230,7 @@ pub fn hold_for(
     machine: &MachineRow,
     defect: &DefectRow,
     source: &Source,
+    since: DateTime<Utc>,
     now: DateTime<Utc>,
 ) -> HoldRow {
     HoldRow {
@@ -235,6 +241,7 @@ pub fn hold_for(
         reason: defect.what.clone(),
         placed_by: actor.id,
         placed_by_name: actor.name.clone(),
+        since,
         placed_at: now,
         hours_at: source.engine_hours.or(machine.engine_hours),
         lifted_at: None,
@@ -259,7 +266,7 @@ async fn see_again(
         Some((_, said, note)) => (note, Some(*said)),
         None => (&f.what, None),
     };
-    tx.insert_sighting(defect.id, source.check, actor.id, now, seen, said).await?;
+    tx.insert_sighting(defect.id, source.check, actor.id, source.found_at, seen, said).await?;
     let worse = f.severity > defect.severity;
     let repair_failed = matches!(defect.state, DefectState::Repaired | DefectState::NoFaultFound);
     // It is there: whoever said that it was gone was mistaken, or it is back.
@@ -271,6 +278,9 @@ async fn see_again(
             defect.version += 1;
         }
         trail.add("defect seen again", subject(defect.id), defect.state, defect.state, why);
+        if f.severity == Severity::OutOfService {
+            counts_from(tx, defect, source, trail, now).await?;
+        }
         return Ok(None);
     }
     let before = defect.state;
@@ -304,8 +314,55 @@ async fn see_again(
     if repair_failed {
         back_to_work(tx, actor, defect, trail, now).await?;
     }
-    let held_already = !worse;
-    Ok((!held_already).then(|| hold_for(workshop, actor, machine, defect, source, now)))
+    if !worse {
+        counts_from(tx, defect, source, trail, now).await?;
+        return Ok(None);
+    }
+    let since = unfit_since(tx, defect, source, now).await?;
+    Ok(Some(hold_for(workshop, actor, machine, defect, source, since, now)))
+}
+
+/// From when a hold's downtime counts: from when the machine was found unfit, also where that reached the server later. What
+/// somebody signed for since then stands: its time in use was none of this hold's, and the doubt begins with the arrival.
+async fn unfit_since(
+    tx: &mut Tx,
+    defect: &DefectRow,
+    source: &Source,
+    now: DateTime<Utc>,
+) -> Result<DateTime<Utc>> {
+    if source.found_at >= now {
+        return Ok(now);
+    }
+    let place = defect.item.as_deref().map(|item| (item, defect.position.as_str()));
+    let put_right = tx.put_right_since(defect.machine_id, defect.id, place, source.found_at).await?;
+    Ok(if put_right { now } else { source.found_at })
+}
+
+/// The open hold of a defect that a late check found before the one that placed it.
+async fn counts_from(
+    tx: &mut Tx,
+    defect: &DefectRow,
+    source: &Source,
+    trail: &mut Trail<'_>,
+    now: DateTime<Utc>,
+) -> Result<()> {
+    let since = unfit_since(tx, defect, source, now).await?;
+    if since < now && tx.hold_counts_from(defect.id, since).await? > 0 {
+        let why = "a check that was recorded earlier arrived late";
+        trail.add("hold counts from earlier", subject(defect.id), "", since, why);
+    }
+    Ok(())
+}
+
+/// The trail says both: when the machine was found unfit, and by its own time when that became known.
+fn placed_because(hold: &HoldRow) -> Text {
+    if hold.since < hold.placed_at {
+        hold.reason.map(|reason| {
+            format!("{}. Counts from {}, when it was recorded.", reason.trim_end_matches('.'), hold.since)
+        })
+    } else {
+        hold.reason.clone()
+    }
 }
 
 #[expect(clippy::too_many_arguments, reason = "the whole of one transaction's circumstances")]
@@ -348,7 +405,10 @@ async fn new_defect(
         supporting: to_json(&f.supporting)?,
         failed: to_json(&f.failed)?,
         risk: f.risk.as_ref().map(to_json).transpose()?,
-        good_until_at: f.good_for_days.filter(|_| monitored).map(|days| after_days(now, days, yard.zone())),
+        good_until_at: f
+            .good_for_days
+            .filter(|_| monitored)
+            .map(|days| after_days(source.found_at, days, yard.zone())),
         good_until_hours: f
             .good_for_hours
             .filter(|_| monitored)
@@ -364,6 +424,7 @@ async fn new_defect(
         repaired_by: None,
         no_fault_found: false,
         part_replaced: false,
+        found_at: source.found_at,
         raised_at: now,
         closed_at: None,
         version: 1,

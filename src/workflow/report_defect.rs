@@ -82,6 +82,7 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
             .filter(|_| risk.rule == BY_RISK_LEVEL)
             .map(|row| format!("{} version {}", row.name, row.version)),
         engine_hours: machine.engine_hours,
+        found_at: now,
         event_key: format!("report {}", command.id),
     };
     let raised =

@@ -55,9 +55,10 @@ pub async fn raise_severity(
         checklist: defect.checklist_id,
         rules: None,
         engine_hours: machine.engine_hours,
+        found_at: now,
         event_key: format!("raise {id} {}", defect.version),
     };
-    let hold = hold_for(workshop, actor, &machine, &defect, &source, now);
+    let hold = hold_for(workshop, actor, &machine, &defect, &source, now, now);
     trail.add("severity raised", subject(id), before, defect.state, reason.clone());
     trail.add("hold placed", format!("hold {}", hold.id), "", "open", hold.reason.clone());
     tx.insert_holds(&[hold]).await?;
@@ -68,6 +69,7 @@ pub async fn raise_severity(
         )],
         instruction: defect.instruction.clone(),
         work_order: Some(order),
+        recorded_at: None,
     };
     let also = [actor.id, defect.reported_by];
     tell::tell(workshop, &mut tx, actor, &machine, &yard, &source.event_key, event, &also, now).await?;

@@ -16,13 +16,14 @@ use crate::domain::answers::{read, read_air};
 use crate::domain::checklist::{Checklist, Load, Warmth};
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, MachineId, WorkOrderId};
 use crate::domain::judge::{Reason, TrendAt, judge};
+use crate::domain::late;
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::{Before, Context, Outcome, Question, RawAnswer, Reading};
 use crate::domain::refusal::{Problem, Refusal, optional_text};
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::unit::Hours;
 use crate::domain::watched::{Said, Watched};
-use crate::storage::{DefectRow, HoldRow, MachineRow, NewCheck, NewReading, StorageError, Tx, YardRow};
+use crate::storage::{DefectRow, HoldRow, NewCheck, NewReading, StorageError, Tx, YardRow};
 use crate::words::Text;
 
 /// A check as it arrives. `id` is made by the client.
@@ -112,7 +113,6 @@ pub struct AnsweredTrend {
 
 /// A form of last week says nothing of how long the walk took.
 const OLDEST_FORM: TimeDelta = TimeDelta::days(7);
-const LATEST_CLOCK_AHEAD: TimeDelta = TimeDelta::minutes(10);
 
 /// Records the check, raises what it found, and answers with the verdict.
 pub async fn submit_check(workshop: &Workshop, actor: &Actor, command: SubmitCheck) -> Result<Answered> {
@@ -157,14 +157,19 @@ async fn submit(
         let sentence = format!("“{}” is no checklist for a {}.", checklist.title, machine.class);
         return Err(Refusal::invalid("/checklist", sentence).into());
     }
-    let recorded_at =
-        command.recorded_at.filter(|at| *at < now + LATEST_CLOCK_AHEAD).map_or(now, |at| at.min(now));
+    let recorded_at = late::recorded_at(command.recorded_at, rulebook.since, now);
+    let arrived_late = late::arrived_late(recorded_at, now);
+    let found_at = if arrived_late { recorded_at } else { now };
     not_retired(&mut tx, command.checklist, recorded_at).await?;
     let yard = yard_of(&mut tx, &machine).await?;
     let open = tx.open_defects(machine.id).await?;
     let (known, mut problems) = watched::known(&mut tx, machine.id, &open, &command.watched).await?;
     problems.extend(watched::asked(&known, &command.watched, recorded_at));
-    let (context, readings) = understand(&checklist, command, &machine, &yard, problems)?;
+    let hours_before = match arrived_late {
+        true => tx.engine_hours_at(machine.id, recorded_at).await?,
+        false => machine.engine_hours,
+    };
+    let (context, readings) = understand(&checklist, command, hours_before, &yard, problems)?;
     let note = optional_text("/note", "the note", &command.note, 2000)?;
 
     let past = history(&mut tx, &checklist, machine.id, recorded_at).await?;
@@ -179,7 +184,9 @@ async fn submit(
     }
 
     // The check row comes first: defects refer to it. What it answers is known before anything is written.
-    let meter = context.engine_hours.map(|hours| Meter {
+    // A meter that was read before others only says what it showed then.
+    let overtaken = |hours: &Hours| arrived_late && machine.engine_hours.is_some_and(|now| *hours < now);
+    let meter = context.engine_hours.filter(|hours| !overtaken(hours)).map(|hours| Meter {
         machine: &machine,
         yard: &yard,
         holds: &holds,
@@ -208,20 +215,24 @@ async fn submit(
         &worth_indexing(&readings),
     )
     .await?;
-    trail.add("check submitted", format!("check {}", command.id), "", planned, "");
+    let arrived = if arrived_late { format!("recorded {recorded_at}, arrived later") } else { String::new() };
+    trail.add("check submitted", format!("check {}", command.id), "", planned, arrived);
     let source = Source {
         check: Some(command.id),
         checklist: Some(command.checklist),
         rules: Some(rulebook.named()),
         engine_hours: context.engine_hours,
+        found_at,
         event_key: format!("check {}", command.id),
     };
     let raised =
         raise(workshop, &mut tx, actor, &machine, &yard, &source, found.clone(), &mut trail, now).await?;
     let seen: Vec<DefectId> = raised.defects.iter().map(|(id, _)| *id).collect();
-    let looked_at_in =
-        watched::write_down(workshop, &mut tx, actor, &machine, command.id, &heard, &seen, &mut trail, now)
-            .await?;
+    let check = command.id;
+    let looked_at_in = watched::write_down(
+        workshop, &mut tx, actor, &machine, check, &heard, &seen, &mut trail, found_at, now,
+    )
+    .await?;
     let held_before = !holds.is_empty();
     let grounds = found.iter().any(|f| f.severity == Severity::OutOfService);
     let mut answered = Answered {
@@ -252,7 +263,7 @@ async fn submit(
 fn understand(
     checklist: &Checklist,
     command: &SubmitCheck,
-    machine: &MachineRow,
+    hours_before: Option<Hours>,
     yard: &YardRow,
     mut problems: Vec<Problem>,
 ) -> Result<(Context, Vec<Reading>)> {
@@ -270,7 +281,7 @@ fn understand(
         altitude_m: yard.altitude_m.and_then(|m| i32::try_from(m).ok()),
         ..Context::of(command.load)
     };
-    let before = Before { engine_hours: machine.engine_hours };
+    let before = Before { engine_hours: hours_before };
     let readings = read(checklist, &context, &command.answers, &before).unwrap_or_else(|questions| {
         problems.extend(questions.into_iter().map(problem));
         Vec::new()

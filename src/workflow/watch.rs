@@ -105,16 +105,18 @@ pub async fn end_watch(
         checklist: defect.checklist_id,
         rules: None,
         engine_hours: hours,
+        found_at: now,
         // It may be lowered again, and its next watch may end too.
         event_key: format!("watch {} {}", defect.id, defect.version),
     };
-    let hold = hold_for(workshop, &actor, machine, &defect, &source, now);
+    let hold = hold_for(workshop, &actor, machine, &defect, &source, now, now);
     trail.add("hold placed", format!("hold {}", hold.id), "", "open", hold.reason.clone());
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
         why: vec![Because::new(&format!("{} (good until passed)", defect.what).into(), &why)],
         instruction: defect.instruction.clone(),
         work_order: defect.work_order_id,
+        recorded_at: None,
     };
     tell::tell(workshop, tx, &actor, machine, yard, &source.event_key, event, &[reporter.id], now).await?;
     Ok(defect)

@@ -148,6 +148,7 @@ pub async fn write_down(
     heard: &[Heard],
     seen: &[DefectId],
     trail: &mut Trail<'_>,
+    found_at: DateTime<Utc>,
     now: DateTime<Utc>,
 ) -> Result<Option<WorkOrderId>> {
     let mut looked_at_in = None;
@@ -164,7 +165,7 @@ pub async fn write_down(
             }
             Consequence::SeenAgain => {
                 let words = in_words("The same", &h.note);
-                tx.insert_sighting(id, Some(check), actor.id, now, &words, Some(h.now)).await?;
+                tx.insert_sighting(id, Some(check), actor.id, found_at, &words, Some(h.now)).await?;
                 let mut defect = fresh(tx, &h.defect).await?;
                 if defect.said_gone_at.take().is_some() {
                     tx.update_defect(&defect).await?;
@@ -173,9 +174,14 @@ pub async fn write_down(
             }
             Consequence::SaidGone => {
                 let words = in_words("Gone", &h.note);
-                tx.insert_sighting(id, Some(check), actor.id, now, &words, Some(h.now)).await?;
+                tx.insert_sighting(id, Some(check), actor.id, found_at, &words, Some(h.now)).await?;
                 let mut defect = fresh(tx, &h.defect).await?;
-                defect.said_gone_at = Some(now);
+                if found_at < now && tx.seen_after(id, found_at).await? {
+                    // Somebody has seen it since.
+                    trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, h.note.clone());
+                    continue;
+                }
+                defect.said_gone_at = Some(found_at);
                 tx.update_defect(&defect).await?;
                 defect.version += 1;
                 trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, h.note.clone());

@@ -9,7 +9,8 @@ use crate::support::{Bench, on_both};
 on_both!(
     the_life_of_a_failed_check,
     holds_and_reports_by_hand,
-    a_monitored_machine_gets_a_work_order_when_asked
+    a_monitored_machine_gets_a_work_order_when_asked,
+    a_check_that_arrives_late_says_so
 );
 
 async fn the_life_of_a_failed_check(b: Bench) {
@@ -187,4 +188,26 @@ async fn a_monitored_machine_gets_a_work_order_when_asked(b: Bench) {
     assert_eq!((&gate["standing"], &gate["work_order"]["id"]), (&json!("monitored"), &order["id"]));
     b.assert_sound().await;
     api.was_as_promised();
+}
+
+async fn a_check_that_arrives_late_says_so(b: Bench) {
+    let api = Api::new(&b).await;
+    let owner = api.sign_in(&b, &b.owner).await;
+    let recorded_at = b.now();
+    let (id, mut check) = owner.check(b.machine).await;
+    check["recorded_at"] = json!(recorded_at);
+    fail(&mut check, "fuel-leak");
+    b.wait(240);
+    let owner = api.sign_in(&b, &b.owner).await;
+    owner.put(&format!("/checks/{id}"), check).await.with(201);
+    let record = owner.get(&format!("/checks/{id}")).await.with(200);
+    assert_eq!((&record["recorded_at"], &record["received_at"]), (&json!(recorded_at), &json!(b.now())));
+    assert_eq!(record["arrived_late"], true);
+    let hold = owner.get(&format!("/machines/{}", b.machine)).await.with(200)["holds"][0].clone();
+    assert_eq!((&hold["since"], &hold["placed_at"]), (&json!(recorded_at), &json!(b.now())));
+    let grounded = owner.get("/board").await.with(200)["grounded"][0].clone();
+    assert_eq!((&grounded["since"], &grounded["known_since"]), (&json!(recorded_at), &json!(b.now())));
+    let (id, check) = owner.check(b.second_machine).await;
+    owner.put(&format!("/checks/{id}"), check).await.with(201);
+    assert_eq!(owner.get(&format!("/checks/{id}")).await.with(200)["arrived_late"], false);
 }

@@ -43,14 +43,14 @@ const SERIES: &str =
 const YARD: &str = "SELECT id, name, zone, one_person, altitude_m FROM yard WHERE id = $1";
 const HOLDS: &str =
     "SELECT h.id, h.machine_id, h.yard_id, h.defect_id, h.reason, h.placed_by, p.name AS placed_by_name,
-    h.placed_at, h.hours_at, h.lifted_at, h.lift_reason
+    h.since, h.placed_at, h.hours_at, h.lifted_at, h.lift_reason
     FROM hold h JOIN person p ON p.id = h.placed_by
-    WHERE h.machine_id = $1 AND h.lifted_at IS NULL ORDER BY h.placed_at, h.id";
+    WHERE h.machine_id = $1 AND h.lifted_at IS NULL ORDER BY h.since, h.id";
 const DEFECTS: &str =
     "SELECT id, machine_id, yard_id, what, system, item, position, load, warmth, air, altitude_m, severity,
     state, rule, checklist_id, final, why, instruction, supporting, failed, risk, good_until_at, good_until_hours,
     reported_by, check_id, work_order_id, prior_defect_id, came_back, said_gone_at, cause, remedy, repaired_by,
-    no_fault_found, part_replaced, raised_at, closed_at, version
+    no_fault_found, part_replaced, found_at, raised_at, closed_at, version
     FROM defect WHERE machine_id = $1 AND closed_at IS NULL ORDER BY raised_at, id";
 const CHECK: &str =
     "INSERT INTO pre_use_check (id, machine_id, checklist_id, operator_id, load, warmth, air, altitude_m,

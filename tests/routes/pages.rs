@@ -56,6 +56,8 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("POST", "/sign-in", "nomsw", 403),
     ("POST", "/sign-out", "nomsw", 303),
     ("POST", "/language", "nomsw", 303),
+    ("GET", "/me", "omsw", 200),
+    ("POST", "/me", "omsw", 422),
     ("GET", "/welcome/{secret}", "nomsw", 200),
     ("POST", "/welcome/{secret}", "nomsw", 422),
     ("GET", "/machines", "omsw", 200),

@@ -43,7 +43,10 @@ pub struct Grounded {
     class: String,
     yard: Uuid,
     yard_name: String,
+    /// Since when the machine was found unfit; its downtime counts from here.
     since: DateTime<Utc>,
+    /// When that became known here: later, where a check arrived late.
+    known_since: DateTime<Utc>,
     holds: i64,
     why: String,
     work_order: Option<OrderRef>,
@@ -67,7 +70,7 @@ pub struct Monitored {
     yard: Uuid,
     yard_name: String,
     what: String,
-    raised_at: DateTime<Utc>,
+    found_at: DateTime<Utc>,
     good_until: GoodUntil,
     #[schema(value_type = Option<String>)]
     engine_hours: Option<Hours>,
@@ -108,6 +111,7 @@ impl Grounded {
             yard: g.yard_id.0,
             yard_name: g.yard_name,
             since: g.since,
+            known_since: g.placed_at,
             holds: g.holds,
             why: g.why.to_string(),
             work_order: order.map(|(id, number)| OrderRef { id: id.0, number }),
@@ -134,7 +138,7 @@ impl From<MonitoredRow> for Monitored {
             yard: m.yard_id.0,
             yard_name: m.yard_name,
             what: m.what.to_string(),
-            raised_at: m.raised_at,
+            found_at: m.found_at,
             good_until: GoodUntil { at: m.good_until_at, engine_hours: m.good_until_hours },
             engine_hours: m.engine_hours,
         }

@@ -15,6 +15,7 @@ use super::words::{self, Person};
 use crate::domain::checklist::{Load, Warmth};
 use crate::domain::ids::CheckId;
 use crate::domain::judge::Reason;
+use crate::domain::late::arrived_late;
 use crate::domain::reading::{self, Outcome, RawAnswer};
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::unit::{self, Hours};
@@ -188,6 +189,8 @@ pub struct CheckRecord {
     note: String,
     recorded_at: DateTime<Utc>,
     received_at: DateTime<Utc>,
+    /// It was under way for so long that nobody else could see it meanwhile. Its hold counts from when it was recorded.
+    arrived_late: bool,
     readings: Vec<Reading>,
     verdict: CheckVerdict,
     told: Vec<Told>,
@@ -388,6 +391,7 @@ impl From<Verdict> for CheckRecord {
             note: v.check.note,
             recorded_at: v.check.recorded_at,
             received_at: v.check.received_at,
+            arrived_late: arrived_late(v.check.recorded_at, v.check.received_at),
             readings: v.readings.into_iter().map(Into::into).collect(),
             verdict: v.answered.into(),
             told: v.told.into_iter().map(Into::into).collect(),

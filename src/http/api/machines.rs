@@ -78,6 +78,8 @@ pub struct Hold {
     defect: Option<Uuid>,
     reason: String,
     placed_by: Person,
+    /// Since when the machine was found unfit: before it was placed, where a check arrived late.
+    since: DateTime<Utc>,
     placed_at: DateTime<Utc>,
     #[schema(value_type = Option<String>)]
     hours_at: Option<Hours>,
@@ -94,6 +96,8 @@ pub struct Defect {
     rules: Option<String>,
     why: String,
     instruction: String,
+    /// Before it was raised, where a check arrived late.
+    found_at: DateTime<Utc>,
     raised_at: DateTime<Utc>,
     good_until: GoodUntil,
     work_order: Option<Uuid>,
@@ -299,6 +303,7 @@ impl From<HoldRow> for Hold {
             defect: h.defect_id.map(|d| d.0),
             reason: h.reason.to_string(),
             placed_by: Person::new(h.placed_by, &h.placed_by_name),
+            since: h.since,
             placed_at: h.placed_at,
             hours_at: h.hours_at,
         }
@@ -315,6 +320,7 @@ impl From<OpenDefect> for Defect {
             rules: d.rules,
             why: d.why.to_string(),
             instruction: d.instruction.to_string(),
+            found_at: d.found_at,
             raised_at: d.raised_at,
             good_until: GoodUntil { at: d.good_until_at, engine_hours: d.good_until_hours },
             work_order: d.work_order.map(|o| o.0),

@@ -103,6 +103,8 @@ pub struct OrderDefect {
     good_until: GoodUntil,
     reported_by: Person,
     check: Option<Uuid>,
+    /// Before it was raised, where a check arrived late.
+    found_at: DateTime<Utc>,
     raised_at: DateTime<Utc>,
     closed_at: Option<DateTime<Utc>>,
     /// The load it failed in, and is retested in.
@@ -285,6 +287,7 @@ impl From<DefectOnOrder> for OrderDefect {
             good_until: GoodUntil { at: d.good_until_at, engine_hours: d.good_until_hours },
             reported_by: Person::new(d.reported_by, &on_order.reported_by_name),
             check: d.check_id.map(|c| c.0),
+            found_at: d.found_at,
             raised_at: d.raised_at,
             closed_at: d.closed_at,
             load: d.load,

@@ -5,7 +5,7 @@ use askama::Template;
 use chrono::{DateTime, SecondsFormat, Utc};
 
 use super::frame::Frame;
-use super::shown::{When, day, span, when};
+use super::shown::{When, day, reached, span, when};
 use super::{Page, local_time, page};
 use crate::domain::money;
 use crate::domain::person::{Act, Actor};
@@ -40,6 +40,8 @@ struct Grounded {
     yard: String,
     why: String,
     since: When,
+    /// Where the check that found it arrived late.
+    reached: String,
     down: String,
     with: String,
     waiting: String,
@@ -168,6 +170,7 @@ fn grounded(g: &GroundedRow, site: &Site, may_open: bool, now: DateTime<Utc>) ->
         yard: g.yard_name.clone(),
         why: format!("{}{more}", g.why),
         since: when(g.since, &g.zone, now),
+        reached: reached(g.since, g.placed_at, &g.zone, now),
         down: span(now - g.since),
         with: if g.mechanic_name.is_empty() { "nobody yet".to_owned() } else { g.mechanic_name.clone() },
         waiting: waiting(g, now),
@@ -221,7 +224,7 @@ fn monitored(m: &MonitoredRow, now: DateTime<Utc>) -> Monitored {
         unit_number: m.unit_number.clone(),
         yard: m.yard_name.clone(),
         what: m.what.to_string(),
-        found: when(m.raised_at, &m.zone, now),
+        found: when(m.found_at, &m.zone, now),
         good_until: list(until_day, until_hours),
         left: list(left_days, left_hours),
     }
@@ -236,6 +239,7 @@ async fn export(Signed(actor): Signed, asked: web::Query<Asked>, site: web::Data
         "standing",
         "why",
         "since",
+        "known since",
         "with",
         "waiting for",
         "expected",
@@ -256,6 +260,7 @@ async fn export(Signed(actor): Signed, asked: web::Query<Asked>, site: web::Data
             Cell::from("out of service"),
             Cell::from(g.why.here()),
             time(Some(g.since)),
+            time(Some(g.placed_at)),
             Cell::from(g.mechanic_name.as_str()),
             Cell::Text(waiting(g, board.at)),
             time(g.waiting_until),
@@ -273,7 +278,8 @@ async fn export(Signed(actor): Signed, asked: web::Query<Asked>, site: web::Data
             Cell::from(m.yard_name.as_str()),
             Cell::from("monitored"),
             Cell::from(m.what.here()),
-            time(Some(m.raised_at)),
+            time(Some(m.found_at)),
+            Cell::from(""),
             Cell::from(""),
             Cell::from(""),
             Cell::from(""),

@@ -7,7 +7,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use super::form::Form;
 use super::frame::Frame;
 use super::local_time;
-use super::shown::{When, day, when};
+use super::shown::{When, day, reached, when};
 use super::typed::Typed;
 use super::{Page, page_with, see_other};
 use crate::domain::ids::DefectId;
@@ -49,6 +49,8 @@ struct Defect {
     risk: String,
     good_until: String,
     raised: When,
+    /// Where the check that found it arrived late.
+    reached: String,
     reported_by: String,
     sightings: Vec<Sighting>,
     photos: Vec<String>,
@@ -151,7 +153,8 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
             answers: p.risk.as_ref().map(answers_in_words).unwrap_or_default(),
             risk: p.risk.as_ref().map(risk_in_words).unwrap_or_default(),
             good_until: good_until.join(" or "),
-            raised: when(d.raised_at, zone, now),
+            raised: when(d.found_at, zone, now),
+            reached: reached(d.found_at, d.raised_at, zone, now),
             reported_by: p.reported_by_name.clone(),
             sightings: p
                 .sightings

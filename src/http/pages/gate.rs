@@ -6,7 +6,7 @@ use chrono::{DateTime, Utc};
 
 use super::error::PageError;
 use super::frame::Frame;
-use super::shown::{When, day, when};
+use super::shown::{When, day, reached, when};
 use super::typed::Typed;
 use super::{Page, markup, page_with, see_other};
 use crate::domain::ids::MachineId;
@@ -65,6 +65,8 @@ struct Hold {
     reason: String,
     placed_by: String,
     placed: When,
+    /// Where the check that placed it arrived late.
+    reached: String,
     from_defect: bool,
     may_lift: bool,
     /// Somebody else placed it: they will be told.
@@ -161,7 +163,7 @@ fn why(g: &Gate, now: DateTime<Utc>) -> String {
     let zone = g.yard.zone.as_str();
     match g.standing {
         Standing::OutOfService => {
-            let since = g.holds.first().map_or(String::new(), |h| when(h.placed_at, zone, now).words);
+            let since = g.holds.first().map_or(String::new(), |h| when(h.since, zone, now).words);
             let reason = g.holds.first().map_or("", |h| h.reason.here());
             let more = match g.holds.len() {
                 ..=1 => String::new(),
@@ -213,7 +215,7 @@ fn defect(d: &OpenDefect, zone: &str, now: DateTime<Utc>) -> Defect {
         why: why_beyond(d.what.here(), d.why.here()),
         said_gone: d.said_gone_at.map(|at| when(at, zone, now).words).unwrap_or_default(),
         came_back: d.came_back,
-        found: when(d.raised_at, zone, now),
+        found: when(d.found_at, zone, now),
         good_until: good_until(d.good_until_at, d.good_until_hours, zone, now),
         href: format!("/defects/{}", d.id),
         order_href: d.work_order.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
@@ -244,7 +246,8 @@ fn hold(h: &HoldRow, actor: &Actor, zone: &str, now: DateTime<Utc>) -> Hold {
         action: format!("/holds/{}/lift", h.id),
         reason: h.reason.to_string(),
         placed_by: h.placed_by_name.clone(),
-        placed: when(h.placed_at, zone, now),
+        placed: when(h.since, zone, now),
+        reached: reached(h.since, h.placed_at, zone, now),
         from_defect,
         may_lift: !from_defect && actor.may(act),
         others: !own,

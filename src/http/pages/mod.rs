@@ -20,6 +20,7 @@ pub mod language;
 pub mod live;
 pub mod local_time;
 pub mod machines;
+pub mod me;
 pub mod meter;
 pub mod order;
 pub mod outbox;
@@ -72,6 +73,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
             .error_handler(|e, _| InternalError::from_response(e, error::no_such_page()).into()),
     );
     language::routes(cfg);
+    me::routes(cfg);
     sign_in::routes(cfg);
     machines::routes(cfg);
     // Before the address that takes any id.

@@ -6,7 +6,7 @@ use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 
 use super::frame::Frame;
-use super::shown::{When, when};
+use super::shown::{When, reached, when};
 use super::{Page, page};
 use crate::domain::careless::{LOOK_AT, Looked};
 use crate::domain::ids::MachineId;
@@ -80,6 +80,10 @@ async fn record(
     })
 }
 
+fn with(what: String, reached: &str) -> String {
+    if reached.is_empty() { what } else { format!("{what}. {reached}") }
+}
+
 fn facts(r: &MachineRecord) -> Vec<(&'static str, String)> {
     let m = &r.machine;
     let all = [
@@ -110,6 +114,7 @@ fn entries(r: &MachineRecord, currency: Option<&str>, now: DateTime<Utc>) -> Vec
     for c in &r.checks {
         let hours = c.engine_hours.map_or(String::new(), |h| format!(", {h} h"));
         let what = format!("{}{hours}, {}", c.verdict, c.context().in_words());
+        let what = with(what, &reached(c.recorded_at, c.received_at, zone, now));
         all.push(entry(c.recorded_at, "check", format!("/checks/{}", c.id), what, c.operator_name.clone()));
     }
     for d in &r.defects {
@@ -118,7 +123,8 @@ fn entries(r: &MachineRecord, currency: Option<&str>, now: DateTime<Utc>) -> Vec
         let gone = if d.said_gone_at.is_some() { ", said to be gone" } else { "" };
         let what = format!("{} ({}{back}{gone})", d.what, d.severity);
         let by = r.reporters.get(&d.reported_by).cloned().unwrap_or_default();
-        all.push(entry(d.raised_at, "defect raised", order.clone(), what, by));
+        let what = with(what, &reached(d.found_at, d.raised_at, zone, now));
+        all.push(entry(d.found_at, "defect raised", order.clone(), what, by));
         if let Some(at) = d.closed_at {
             let how = if d.no_fault_found {
                 "no fault found".to_owned()

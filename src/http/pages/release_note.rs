@@ -81,7 +81,7 @@ async fn note(
             .iter()
             .map(|d| Repaired {
                 what: d.defect.what.to_string(),
-                found: in_full(d.defect.raised_at, &zone),
+                found: in_full(d.defect.found_at, &zone),
                 by: d.reported_by_name.clone(),
                 cause: d.defect.cause.clone(),
                 remedy: d.defect.remedy.clone(),

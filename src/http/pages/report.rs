@@ -209,7 +209,7 @@ fn my_report(unit_number: String, d: &DefectRow, yards: &[YardRow], now: DateTim
         what: d.what.to_string(),
         severity: d.severity,
         open: d.state.is_open(),
-        reported: when(d.raised_at, zone, now),
+        reported: when(d.found_at, zone, now),
         became: became(d, zone, now),
     }
 }

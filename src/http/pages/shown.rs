@@ -3,6 +3,8 @@
 use chrono::{DateTime, Datelike, NaiveDate, SecondsFormat, TimeDelta, Utc};
 use chrono_tz::Tz;
 
+use crate::domain::late::arrived_late;
+
 /// A moment twice: RFC 3339 for the browser, and in words in the yard's zone.
 #[derive(Clone, Debug)]
 pub struct When {
@@ -22,6 +24,20 @@ pub fn when(at: DateTime<Utc>, zone: &str, now: DateTime<Utc>) -> When {
         _ => t!("date-at", day = date(local.date_naive(), today), clock = clock),
     };
     When { machine: at.to_rfc3339_opts(SecondsFormat::Secs, true), words }
+}
+
+/// `It reached Chock today 11:02.` where that was long after it was recorded; else empty.
+pub fn reached(
+    recorded_at: DateTime<Utc>,
+    received_at: DateTime<Utc>,
+    zone: &str,
+    now: DateTime<Utc>,
+) -> String {
+    if arrived_late(recorded_at, received_at) {
+        format!("It reached Chock {}.", when(received_at, zone, now).words)
+    } else {
+        String::new()
+    }
 }
 
 /// The day alone, for dates something is expected on.

@@ -72,7 +72,7 @@ async fn tag(
         why,
         more: gate.holds.len().saturating_sub(MOST_REASONS),
         held_by: first.placed_by_name.clone(),
-        since: first.placed_at.with_timezone(&zone).format("%-d %B %Y, %H:%M").to_string(),
+        since: first.since.with_timezone(&zone).format("%-d %B %Y, %H:%M").to_string(),
         qr: symbol(&address),
         address,
         until: until(&gate),

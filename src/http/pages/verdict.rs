@@ -7,10 +7,11 @@ use chrono::{DateTime, Utc};
 use super::frame::Frame;
 use super::gate::{say, sentence, why_beyond};
 use super::order::retest_form::answer_in_words;
-use super::shown::{When, when};
+use super::shown::{When, reached, when};
 use super::{Page, machines, page};
 use crate::domain::checklist::{Checklist, Stop};
 use crate::domain::ids::CheckId;
+use crate::domain::late::arrived_late;
 use crate::domain::reading::{Outcome, Reading};
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::watched::Watched;
@@ -33,6 +34,8 @@ struct VerdictPage {
     unit_number: String,
     about: String,
     at: When,
+    /// Where it arrived late.
+    reached: String,
     by: String,
     standing: Standing,
     say: &'static str,
@@ -133,6 +136,7 @@ fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> 
         href: format!("/machines/{}", v.machine.id),
         about: checklist.title.clone(),
         at: when(v.check.recorded_at, zone, now),
+        reached: reached(v.check.recorded_at, v.check.received_at, zone, now),
         by: v.check.operator_name.clone(),
         standing: a.standing,
         say: say(a.standing),
@@ -166,6 +170,11 @@ fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> 
 
 fn why(v: &Verdict) -> String {
     let a = &v.answered;
+    if a.held_already && arrived_late(v.check.recorded_at, v.check.received_at) {
+        return "It was out of service when this check arrived, and it stays so: a check that arrives late puts nothing \
+                back to use."
+            .to_owned();
+    }
     if a.held_already {
         return "It was held before this check, and it stays so whatever the check says.".to_owned();
     }

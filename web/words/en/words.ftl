@@ -1,10 +1,5 @@
 ### Words that many sentences need.
 
-words-hours = { $count ->
-    [one] { $count } hour
-   *[other] { $count } hours
-}
-
 standing-fit-for-use = fit for use
 standing-monitored = monitored
 standing-out-of-service = out of service

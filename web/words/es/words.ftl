@@ -1,10 +1,5 @@
 ### Palabras que usan muchas frases.
 
-words-hours = { $count ->
-    [one] { $count } hora
-   *[other] { $count } horas
-}
-
 standing-fit-for-use = apta para el uso
 standing-monitored = en vigilancia
 standing-out-of-service = fuera de servicio

@@ -8,7 +8,7 @@ use crate::domain::air::cold_morning;
 use crate::domain::checklist::{Asked, Asks, Load, Measure, Picture, Stop, Warmth};
 use crate::domain::reading::{Level, Outcome};
 use crate::domain::refusal::Problem;
-use crate::domain::unit::Unit;
+use crate::domain::unit::{Measured, Quantity, Unit};
 use crate::domain::watched::Watched;
 use crate::http::pages::form::Form;
 use crate::http::pages::frame::Frame;
@@ -196,7 +196,7 @@ pub fn check_page(
             value: sent.text("air").to_owned(),
             units: choices(
                 &[Unit::Celsius, Unit::Fahrenheit],
-                sent.text("air_unit").parse().ok().or(Some(Unit::Celsius)),
+                sent.text("air_unit").parse().ok().or(Some(own_temperature(form))),
             ),
             wrong: wrong("air"),
             explained,
@@ -231,7 +231,7 @@ fn watch(
         id: d.id.to_string(),
         what: d.what.to_string(),
         instruction: d.instruction.to_string(),
-        since: when(d.raised_at, zone, now),
+        since: when(d.found_at, zone, now),
         said_gone: d.said_gone_at.map(|at| when(at, zone, now).words).unwrap_or_default(),
         answers: offered
             .map(|(w, words)| Answer { value: w.as_str(), words, chosen: chosen == w.as_str() })
@@ -338,8 +338,12 @@ impl Filler<'_> {
         let n = stop.index;
         let position = stop.position.map_or("", |p| p.key.as_str());
         let last = self.form.last_values.iter().find(|(i, p, ..)| *i == stop.item.key && p == position);
-        // As it was read last time, else in the usual unit.
-        let usual = last.and_then(|(.., u)| u.parse().ok()).or_else(|| measure.units.first().copied());
+        // In the person's own unit, else as it was read last time, else in the usual one.
+        let own = self.form.units.zip(measure.units.first()).map(|(system, u)| system.unit(u.quantity()));
+        let usual = own
+            .filter(|u| measure.units.contains(u))
+            .or_else(|| last.and_then(|(.., u)| u.parse().ok()))
+            .or_else(|| measure.units.first().copied());
         let typed: Option<Unit> = self.typed(n, "unit").parse().ok();
         let chosen = typed.or(usual);
         Figure {
@@ -348,7 +352,7 @@ impl Filler<'_> {
             units: choices(&measure.units, chosen),
             limits: limits(measure, usual),
             limit_unit: usual.map(Unit::as_str).unwrap_or_default(),
-            last: last.map(|(_, _, value, unit)| format!("{value} {unit}")).unwrap_or_default(),
+            last: last.map(|(_, _, value, unit)| last_in(value, unit, usual)).unwrap_or_default(),
             noted: !self.typed(n, "note").is_empty(),
         }
     }
@@ -370,6 +374,10 @@ impl Filler<'_> {
     }
 }
 
+fn own_temperature(form: &CheckForm) -> Unit {
+    form.units.map_or(Unit::Celsius, |system| system.unit(Quantity::Temperature))
+}
+
 /// The load may not be known yet, so both limits stand beside the field where they differ.
 fn limits(measure: &Measure, unit: Option<Unit>) -> Vec<String> {
     let Some(unit) = unit else { return Vec::new() };
@@ -377,6 +385,15 @@ fn limits(measure: &Measure, unit: Option<Unit>) -> Vec<String> {
         Load::ALL.iter().filter_map(|load| measure.limit_in_words(*load, unit)).collect();
     limits.dedup();
     limits
+}
+
+/// What was read last time, in the unit that the figure is asked in.
+fn last_in(value: &str, unit: &str, asked: Option<Unit>) -> String {
+    let read = unit.parse().ok().and_then(|unit| Measured::parse(value, unit).ok());
+    match (read, asked) {
+        (Some(read), Some(asked)) => read.shown_in(asked).to_string(),
+        _ => format!("{value} {unit}"),
+    }
 }
 
 fn choices(units: &[Unit], chosen: Option<Unit>) -> Vec<Choice> {

@@ -104,7 +104,7 @@ fn failed(d: &DefectOnOrder, zone: &str) -> Failed {
         closed: d.defect.closed_at.is_some(),
         readings: readings(d),
         under: under(d),
-        found: in_full(d.defect.raised_at, zone),
+        found: in_full(d.defect.found_at, zone),
         by: d.reported_by_name.clone(),
         why: d.defect.why.to_string(),
         instruction: d.defect.instruction.to_string(),

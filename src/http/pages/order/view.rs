@@ -311,7 +311,7 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
         open: row.closed_at.is_none(),
         readings: readings(d),
         under: under(d),
-        found: when(row.raised_at, zone, now),
+        found: when(row.found_at, zone, now),
         by: d.reported_by_name.clone(),
         check_href: row.check_id.map(|c| format!("/checks/{c}")).unwrap_or_default(),
         why: row.why.to_string(),
@@ -331,7 +331,7 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
         sightings: d
             .sightings
             .iter()
-            .filter(|s| s.at > row.raised_at)
+            .filter(|s| s.seq > 1)
             .map(|s| (when(s.at, zone, now), s.by_name.clone(), s.what.to_string()))
             .collect(),
         photos: d.photos.iter().map(|p| format!("/photos/{}", p.id)).collect(),

@@ -1,0 +1,164 @@
+-- The workshop: who works when, what an hour costs, which part is where, what is away for repair, and when it is all back.
+
+-- When people work ---------------------------------------------------------------------------------------------------
+
+-- The yard's week. Minutes from midnight by the yard's own clock; a shift that ends at or before its start ends the next day.
+CREATE TABLE shift (
+    yard_id     UUID NOT NULL REFERENCES yard (id),
+    -- 1 is Monday, 7 is Sunday (ISO 8601).
+    weekday     BIGINT NOT NULL CHECK (weekday BETWEEN 1 AND 7),
+    from_minute BIGINT NOT NULL CHECK (from_minute BETWEEN 0 AND 1439),
+    to_minute   BIGINT NOT NULL CHECK (to_minute BETWEEN 0 AND 1439),
+    PRIMARY KEY (yard_id, weekday, from_minute)
+);
+CREATE TABLE holiday (
+    yard_id UUID NOT NULL REFERENCES yard (id),
+    -- ISO 8601 calendar date, by the yard's clock.
+    day     TEXT NOT NULL,
+    name    TEXT NOT NULL,
+    PRIMARY KEY (yard_id, day)
+);
+CREATE TABLE absence (
+    id         UUID PRIMARY KEY,
+    person_id  UUID NOT NULL REFERENCES person (id),
+    from_at    TIMESTAMPTZ NOT NULL,
+    to_at      TIMESTAMPTZ NOT NULL,
+    note       TEXT NOT NULL,
+    by_id      UUID NOT NULL REFERENCES person (id),
+    created_at TIMESTAMPTZ NOT NULL,
+    CHECK (to_at > from_at)
+);
+CREATE INDEX absence_person ON absence (person_id, to_at);
+
+-- Work on which systems a person is skilled in; and on which systems only the skilled work.
+CREATE TABLE person_skill (
+    person_id UUID NOT NULL REFERENCES person (id),
+    system    TEXT NOT NULL,
+    PRIMARY KEY (person_id, system)
+);
+CREATE TABLE skill_needed (
+    system TEXT PRIMARY KEY
+);
+
+-- What an hour costs -------------------------------------------------------------------------------------------------
+
+CREATE TABLE labour_rate (
+    grade      TEXT NOT NULL,
+    -- ISO 8601 calendar date from which it holds.
+    from_day   TEXT NOT NULL,
+    rate_minor BIGINT NOT NULL CHECK (rate_minor >= 0),
+    PRIMARY KEY (grade, from_day)
+);
+-- Overtime of a yard: from so many minutes a day or a week on, at so many percent of the rate.
+CREATE TABLE overtime (
+    yard_id       UUID NOT NULL REFERENCES yard (id),
+    per           TEXT NOT NULL CHECK (per IN ('day', 'week')),
+    after_minutes BIGINT NOT NULL CHECK (after_minutes >= 0),
+    percent       BIGINT NOT NULL CHECK (percent BETWEEN 100 AND 400),
+    PRIMARY KEY (yard_id, per, after_minutes)
+);
+
+-- Parts: how they are bought, and which was fitted where -------------------------------------------------------------
+
+CREATE TABLE supply (
+    part_id       UUID PRIMARY KEY REFERENCES part (id),
+    supplier      TEXT NOT NULL,
+    -- One whole unit of the part.
+    price_minor   BIGINT NOT NULL CHECK (price_minor >= 0),
+    -- Thousandths of the part's unit; a pack of 0 is any quantity.
+    minimum_order BIGINT NOT NULL CHECK (minimum_order >= 0),
+    pack          BIGINT NOT NULL CHECK (pack >= 0),
+    lead_days     BIGINT NOT NULL CHECK (lead_days >= 0)
+);
+-- What is on its way, and, once it has come, how long it took. No ledger of purchases.
+CREATE TABLE part_on_order (
+    id          UUID PRIMARY KEY,
+    part_id     UUID NOT NULL REFERENCES part (id),
+    yard_id     UUID NOT NULL REFERENCES yard (id),
+    quantity    BIGINT NOT NULL CHECK (quantity > 0),
+    ordered_at  TIMESTAMPTZ NOT NULL,
+    expected_at TIMESTAMPTZ,
+    by_id       UUID NOT NULL REFERENCES person (id),
+    came_at     TIMESTAMPTZ,
+    -- Called off, not come.
+    dropped_at  TIMESTAMPTZ
+);
+CREATE INDEX part_on_order_open ON part_on_order (part_id, yard_id) WHERE came_at IS NULL AND dropped_at IS NULL;
+CREATE INDEX part_on_order_part ON part_on_order (part_id, ordered_at);
+-- What a work order lacks of a part: it waits until goods-in makes it good.
+CREATE TABLE shortage (
+    work_order_id UUID NOT NULL REFERENCES work_order (id),
+    part_id       UUID NOT NULL REFERENCES part (id),
+    quantity      BIGINT NOT NULL CHECK (quantity > 0),
+    since         TIMESTAMPTZ NOT NULL,
+    PRIMARY KEY (work_order_id, part_id)
+);
+CREATE INDEX shortage_part ON shortage (part_id, since);
+CREATE TABLE part_fitted (
+    id            UUID PRIMARY KEY,
+    machine_id    UUID NOT NULL REFERENCES machine (id),
+    part_id       UUID NOT NULL REFERENCES part (id),
+    work_order_id UUID NOT NULL REFERENCES work_order (id),
+    defect_id     UUID REFERENCES defect (id),
+    -- Where, when the part belongs to an item of the checklist: its series of readings starts anew.
+    item          TEXT NOT NULL DEFAULT '',
+    position      TEXT NOT NULL DEFAULT '',
+    quantity      BIGINT NOT NULL CHECK (quantity > 0),
+    serial        TEXT NOT NULL DEFAULT '',
+    batch         TEXT NOT NULL DEFAULT '',
+    fitted_at     TIMESTAMPTZ NOT NULL,
+    by_id         UUID NOT NULL REFERENCES person (id),
+    removed_at    TIMESTAMPTZ
+);
+CREATE INDEX part_fitted_machine ON part_fitted (machine_id, fitted_at);
+CREATE INDEX part_fitted_batch ON part_fitted (part_id, batch) WHERE removed_at IS NULL AND batch <> '';
+CREATE INDEX part_fitted_serial ON part_fitted (part_id, serial) WHERE serial <> '';
+CREATE INDEX part_fitted_order ON part_fitted (work_order_id);
+
+-- Work that somebody outside does ------------------------------------------------------------------------------------
+
+CREATE TABLE outside_repair (
+    id              UUID PRIMARY KEY,
+    work_order_id   UUID NOT NULL REFERENCES work_order (id),
+    vendor          TEXT NOT NULL,
+    what            TEXT NOT NULL,
+    -- Work that the law or the maker leaves to licensed people.
+    licensed        BOOLEAN NOT NULL,
+    sent_at         TIMESTAMPTZ NOT NULL,
+    promised_at     TIMESTAMPTZ,
+    returned_at     TIMESTAMPTZ,
+    called_off_at   TIMESTAMPTZ,
+    invoice_number  TEXT NOT NULL DEFAULT '',
+    invoice_minor   BIGINT CHECK (invoice_minor >= 0),
+    invoiced_at     TIMESTAMPTZ,
+    version         BIGINT NOT NULL DEFAULT 1
+);
+CREATE UNIQUE INDEX outside_repair_away ON outside_repair (work_order_id)
+    WHERE returned_at IS NULL AND called_off_at IS NULL;
+CREATE INDEX outside_repair_order ON outside_repair (work_order_id);
+CREATE TABLE outside_chase (
+    outside_repair_id UUID NOT NULL REFERENCES outside_repair (id),
+    seq               BIGINT NOT NULL,
+    at                TIMESTAMPTZ NOT NULL,
+    by_id             UUID NOT NULL REFERENCES person (id),
+    said              TEXT NOT NULL,
+    -- A new promise, if one was given.
+    promised_at       TIMESTAMPTZ,
+    PRIMARY KEY (outside_repair_id, seq)
+);
+
+-- When it is back ----------------------------------------------------------------------------------------------------
+
+-- Every forecast that was shown, kept and later held against what happened.
+CREATE TABLE forecast (
+    work_order_id       UUID NOT NULL REFERENCES work_order (id),
+    made_at             TIMESTAMPTZ NOT NULL,
+    likely_by           TIMESTAMPTZ NOT NULL,
+    -- NULL when it lies beyond what is looked at.
+    almost_surely_by    TIMESTAMPTZ,
+    -- "Same as last time", for comparison; NULL where there was no last time.
+    same_as_last_time   TIMESTAMPTZ,
+    -- What drives it (JSON).
+    driver              TEXT NOT NULL,
+    PRIMARY KEY (work_order_id, made_at)
+);
