@@ -42,7 +42,11 @@ fn in_the_cold(b: &Bench, hours: i64, front_left: f64) -> SubmitCheck {
 }
 
 fn of_tyre(answered: &Answered) -> &AnsweredFinding {
-    answered.findings.iter().find(|f| f.what.here().starts_with("Tyre pressure, front left")).expect("a finding")
+    answered
+        .findings
+        .iter()
+        .find(|f| f.what.here().starts_with("Tyre pressure, front left"))
+        .expect("a finding")
 }
 
 async fn a_cold_morning_reads_low_and_a_leak_stays_a_leak(b: Bench) {
@@ -63,7 +67,10 @@ async fn a_cold_morning_reads_low_and_a_leak_stays_a_leak(b: Bench) {
     let leak = b.submit(leaking).await;
     let tyre = of_tyre(&leak);
     let weather = tyre.supporting.iter().find(|r| r.rule == "air temperature").expect("what is missing");
-    assert!(weather.sentence.here().ends_with("the cold explains that much, 10 kPa more are gone."), "{weather:?}");
+    assert!(
+        weather.sentence.here().ends_with("the cold explains that much, 10 kPa more are gone."),
+        "{weather:?}"
+    );
     let as_read = SubmitCheck { air_temperature: None, ..in_the_cold(&b, 3_010, cold_reading() - 10.0) };
     let as_read = b.submit(SubmitCheck { machine: b.second_machine, ..as_read }).await;
     assert_eq!(of_tyre(&as_read).severity, tyre.severity);
@@ -113,7 +120,8 @@ async fn a_retest_is_made_in_the_context_of_the_failure(b: Bench) {
     let mut horn = b.failed_check(b.machine, 12_011, "horn", "");
     horn.air_temperature = Some("-5".into());
     horn.watched = b.all_the_same(b.machine).await;
-    let horn = b.submit(horn).await.findings.into_iter().find(|f| f.what.here().starts_with("Horn")).unwrap().defect;
+    let horn =
+        b.submit(horn).await.findings.into_iter().find(|f| f.what.here().starts_with("Horn")).unwrap().defect;
     let page = workflow::defect_page(w, &b.owner, horn).await.unwrap();
     assert_eq!(page.defect.air, None);
 
@@ -327,7 +335,11 @@ async fn what_wears_is_told_before_it_is_worn(b: Bench) {
     let otto = Browser::of(w, &b.operator).await;
     let figures = pad.sentence.here().strip_prefix("Brake pad, front left: ").unwrap();
     assert!(figures.starts_with("11 earlier readings over 100 h: 1.5 mm expected at "), "{figures}");
-    otto.get(&format!("/checks/{}", last.check)).await.says("What wears").says(pad.words.here()).says(figures);
+    otto.get(&format!("/checks/{}", last.check))
+        .await
+        .says("What wears")
+        .says(pad.words.here())
+        .says(figures);
     otto.get(&format!("/machines/{}/record", b.machine)).await.says("What wears").says(pad.words.here());
     // The reason is told where there is nothing to tell.
     let rear = last.trends.iter().find(|t| t.title == "Brake pad, rear left").unwrap();

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::unit::{Hours, Measured};
+use super::unit::{Figure, Hours, Measured};
 use crate::words::{Lang, Spoken, Value};
 
 /// "14.5 kPa". Units have the same sign everywhere.
@@ -19,6 +19,13 @@ impl Spoken for Hours {
     }
 }
 
+/// "1.5 mm"
+impl Spoken for Figure {
+    fn spoken(&self, lang: Lang) -> Value<'_> {
+        Value::words(lang.figure(&self.0))
+    }
+}
+
 /// Keys of every word that people are shown of the closed vocabularies.
 pub fn spoken_words() -> BTreeSet<String> {
     let mut keys = BTreeSet::new();
@@ -27,6 +34,10 @@ pub fn spoken_words() -> BTreeSet<String> {
             keys.extend(<$vocabulary>::ALL.iter().map(|word| word.key()));
         )*};
     }
+    of!(super::checklist::Load, super::checklist::Warmth, super::reading::Outcome, super::unit::Quantity);
+    of!(super::checklist::Picture, super::reading::Level, super::watched::Watched, super::careless::Sign);
+    of!(super::risk::Category, super::risk::Probability, super::risk::RiskLevel);
+    of!(super::risk::Harm, super::risk::YesOrNo, super::risk::Certain);
     of!(super::standing::Standing, super::standing::Severity, super::unit::UnitSystem);
     keys
 }

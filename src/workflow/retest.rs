@@ -84,8 +84,15 @@ pub async fn retest(
         let before = defect.state;
         defect.state = defect.state.back_to_work(defect.severity)?;
         tx.update_defect(&defect).await?;
-        tx.insert_sighting(defect.id, None, actor.id, now, &format!("Retest failed: {}", outcome.why).into(), None)
-            .await?;
+        tx.insert_sighting(
+            defect.id,
+            None,
+            actor.id,
+            now,
+            &format!("Retest failed: {}", outcome.why).into(),
+            None,
+        )
+        .await?;
         trail.add("retest failed", subject(defect.id), before, defect.state, outcome.why.clone());
         defect.version += 1;
         back_to_work(&mut tx, actor, &mut defect, &mut trail, now).await?;

@@ -150,7 +150,9 @@ fn a_pressure_that_never_moves_needs_no_history() {
     }
     let looked = look(two, from());
     assert_eq!(looked.odd.len(), 1, "one sentence for one run: {looked:?}");
-    assert!(looked.odd[0].sentence.here().ends_with("moves with the weather (and one other place the same way)."));
+    assert!(
+        looked.odd[0].sentence.here().ends_with("moves with the weather (and one other place the same way).")
+    );
 }
 
 #[test]
@@ -226,7 +228,7 @@ fn what_is_old_is_history_and_not_shown() {
 #[test]
 fn every_sentence_is_short_and_says_no_blame() {
     for sign in Sign::ALL {
-        for sentence in sign.how().split(". ") {
+        for sentence in sign.how().here().split(". ") {
             assert!(sentence.split_whitespace().count() < 40, "{sentence}");
         }
     }

@@ -333,7 +333,13 @@ impl From<WatchedDefect> for Said {
 
 impl From<AnsweredWatch> for WatchedAnswer {
     fn from(w: AnsweredWatch) -> Self {
-        Self { defect: w.defect.0, what: w.what.to_string(), now: w.now, note: w.note, outcome: w.outcome.to_string() }
+        Self {
+            defect: w.defect.0,
+            what: w.what.to_string(),
+            now: w.now,
+            note: w.note,
+            outcome: w.outcome.to_string(),
+        }
     }
 }
 

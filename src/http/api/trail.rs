@@ -10,8 +10,8 @@ use super::bearer::Bearer;
 use super::problem::ApiResult;
 use super::words::{self, Person};
 use crate::http::Site;
-use crate::workflow::{self, AuditRow, OutboxRow, OutboxState};
 use crate::words::Text;
+use crate::workflow::{self, AuditRow, OutboxRow, OutboxState};
 
 #[derive(Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]

@@ -14,8 +14,8 @@ use crate::domain::refusal::Refusal;
 use crate::http::Site;
 use crate::http::csv::{Cell, Sheet};
 use crate::http::session::Signed;
-use crate::workflow::{self, AuditRow, WorkflowError};
 use crate::words::Text;
+use crate::workflow::{self, AuditRow, WorkflowError};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/audit", web::get().to(audit));

@@ -177,7 +177,7 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
                 }
                 _ => String::new(),
             },
-            failed_in: if d.check_id.is_some() { d.context().in_words() } else { String::new() },
+            failed_in: if d.check_id.is_some() { d.context().in_words().to_string() } else { String::new() },
             prior_href: d.prior_defect_id.map(|i| format!("/defects/{i}")).unwrap_or_default(),
             cause: d.cause.clone(),
             remedy: d.remedy.clone(),

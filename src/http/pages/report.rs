@@ -187,7 +187,7 @@ async fn show(
             unit_number: gate.machine.unit_number,
             questions: questions(),
             from,
-            checklist: checklist.unwrap_or_default(),
+            checklist: checklist.unwrap_or_default().to_string(),
             id: defect,
         },
     )

@@ -122,7 +122,7 @@ async fn verdict(
         .photos
         .split('.')
         .filter_map(|n| n.parse::<usize>().ok())
-        .filter_map(|n| walk.get(n).map(Stop::title))
+        .filter_map(|n| Some(walk.get(n)?.title().to_string()))
         .collect();
     page(&shown)
 }
@@ -134,7 +134,7 @@ fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> 
     VerdictPage {
         page,
         href: format!("/machines/{}", v.machine.id),
-        about: checklist.title.clone(),
+        about: checklist.title.to_string(),
         at: when(v.check.recorded_at, zone, now),
         reached: reached(v.check.recorded_at, v.check.received_at, zone, now),
         by: v.check.operator_name.clone(),
@@ -156,7 +156,11 @@ fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> 
                 outcome: w.outcome.to_string(),
             })
             .collect(),
-        trends: a.trends.iter().map(|t| (t.title.to_string(), t.words.to_string(), figures(t).to_owned())).collect(),
+        trends: a
+            .trends
+            .iter()
+            .map(|t| (t.title.to_string(), t.words.to_string(), figures(t).to_owned()))
+            .collect(),
         told: v.told.iter().map(|row| told(row, zone, now)).collect(),
         held_now: v.held_now,
         order_href: a.work_order.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
@@ -193,7 +197,10 @@ fn why(v: &Verdict) -> String {
 
 /// The sentence of a trend without the title it stands under.
 fn figures(t: &AnsweredTrend) -> &str {
-    t.sentence.here().strip_prefix(t.title.here()).map_or(t.sentence.here(), |rest| rest.trim_start_matches(": "))
+    t.sentence
+        .here()
+        .strip_prefix(t.title.here())
+        .map_or(t.sentence.here(), |rest| rest.trim_start_matches(": "))
 }
 
 fn since_then(v: &Verdict) -> String {
@@ -271,7 +278,7 @@ fn zones(v: &Verdict, checklist: &Checklist) -> Vec<Zone> {
     let walk = checklist.walk();
     walk.chunk_by(|a, b| a.zone.key == b.zone.key)
         .map(|stops| Zone {
-            title: stops[0].zone.title.clone(),
+            title: stops[0].zone.title.to_string(),
             answers: stops.iter().filter_map(|s| answer(v, s)).collect(),
         })
         .collect()
@@ -285,7 +292,7 @@ fn answer(v: &Verdict, stop: &Stop<'_>) -> Option<Answer> {
         .iter()
         .filter(|p| p.item.as_deref() == Some(&stop.item.key) && p.position == position.unwrap_or_default());
     Some(Answer {
-        title: stop.title(),
+        title: stop.title().to_string(),
         answer: answer_in_words(reading, Some(stop.item)),
         bad: reading.outcome == Outcome::Defect,
         note: reading.note.clone().unwrap_or_default(),

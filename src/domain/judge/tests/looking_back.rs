@@ -220,9 +220,14 @@ fn a_pad_that_may_be_worn_out_soon_is_told_before_it_is() {
         "Brake pad, left: 2.8 mm; may be below 1.5 mm within 50 h (rule: pad soon worn)."
     );
     assert!(
-        finding.supporting[0].sentence.here().starts_with("12 earlier readings over 110 h: 1.5 mm expected at ")
+        finding.supporting[0]
+            .sentence
+            .here()
+            .starts_with("12 earlier readings over 110 h: 1.5 mm expected at ")
     );
-    assert!(finding.supporting[1].sentence.here().starts_with("From 2.8 mm today, 50 h on: -0.2 mm expected, "));
+    assert!(
+        finding.supporting[1].sentence.here().starts_with("From 2.8 mm today, 50 h on: -0.2 mm expected, ")
+    );
 
     let early = found(&list, &at_hours(4_560), &["pad/left=6.5 mm"], &worn(&steady[..7], 4_500));
     assert_eq!(early.findings, []);

@@ -171,7 +171,7 @@ pub fn check_page(
         photos_again: !sent.files.is_empty(),
         href: format!("/machines/{}", form.machine.id),
         unit_number: form.machine.unit_number.clone(),
-        title: list.title.clone(),
+        title: list.title.to_string(),
         check: form.id.to_string(),
         checklist: form.checklist_id.to_string(),
         begun: if begun.is_empty() {
@@ -265,11 +265,11 @@ impl Filler<'_> {
         let groups = stops
             .chunk_by(together)
             .map(|group| Group {
-                position: group[0].position.map(|p| capital(&p.title)).unwrap_or_default(),
+                position: group[0].position.map(|p| capital(p.title.here())).unwrap_or_default(),
                 items: group.iter().map(|s| self.item(s)).collect(),
             })
             .collect();
-        Zone { n, title: stops[0].zone.title.clone(), stand: stops[0].zone.stand.clone(), groups }
+        Zone { n, title: stops[0].zone.title.to_string(), stand: stops[0].zone.stand.to_string(), groups }
     }
 
     fn item(&self, stop: &Stop<'_>) -> Item {
@@ -284,10 +284,10 @@ impl Filler<'_> {
             key: item.key.clone(),
             position: position.to_owned(),
             asks: item.asks.kind(),
-            title: item.title.clone(),
-            todo: item.todo.clone(),
-            accept: item.accept.clone(),
-            caution: item.caution.clone().unwrap_or_default(),
+            title: item.title.to_string(),
+            todo: item.todo.to_string(),
+            accept: item.accept.to_string(),
+            caution: item.caution.clone().unwrap_or_default().to_string(),
             // Shown where the walk comes to the item first, not again at each wheel.
             picture: item.picture.filter(|_| item.positions.first().is_none_or(|p| p.key == position)),
             known: here.map(|d| d.what.to_string()).collect(),
@@ -382,7 +382,7 @@ fn own_temperature(form: &CheckForm) -> Unit {
 fn limits(measure: &Measure, unit: Option<Unit>) -> Vec<String> {
     let Some(unit) = unit else { return Vec::new() };
     let mut limits: Vec<String> =
-        Load::ALL.iter().filter_map(|load| measure.limit_in_words(*load, unit)).collect();
+        Load::ALL.iter().filter_map(|load| Some(measure.limit_in_words(*load, unit)?.to_string())).collect();
     limits.dedup();
     limits
 }

@@ -4,19 +4,22 @@ use std::collections::BTreeMap;
 
 use super::fields::{Asking, Field, words, words_or};
 use crate::domain::checklist::{Asked, Load, Picture, Side, System, Warmth};
-use crate::domain::checklist_draft::{Draft, Item, Kind, Limit, Measure, Part, Rule, When, Zone};
+use crate::domain::checklist_draft::{
+    Draft, Edit, Item, Kind, Limit, Measure, Part, Rule, Translated, When, Zone, field_in,
+};
 use crate::domain::checklist_file::key_of;
 use crate::domain::reading::Level;
 use crate::domain::risk::RiskLevel;
 use crate::domain::standing::Severity;
 use crate::domain::unit::Unit;
 use crate::http::pages::form::Form;
+use crate::words::Lang;
 use crate::workflow::classes_of;
 
 pub fn head_fields(a: &Asking<'_>, draft: &Draft) -> Vec<Field> {
     let levels = RiskLevel::ALL.iter().filter(|l| **l != RiskLevel::Eliminated).map(|l| l.as_str());
     let usual = format!("the usual: {}", RiskLevel::default());
-    vec![
+    let mut fields = vec![
         a.line("title", "Title", "", &draft.title),
         a.line(
             "classes",
@@ -31,22 +34,37 @@ pub fn head_fields(a: &Asking<'_>, draft: &Draft) -> Vec<Field> {
             words_or(&usual, words(levels)),
             &draft.out_of_service_from,
         ),
-    ]
+    ];
+    fields.extend(in_other_languages(a, HEAD_SAYS, &draft.translated));
+    fields
 }
 
-pub fn head_of(sent: &Form) -> (String, Vec<String>, String) {
-    (said(sent, "title"), classes_of(sent.text("classes")), said(sent, "out_of_service_from"))
+pub fn head_of(sent: &Form) -> Edit {
+    Edit::Head {
+        title: said(sent, "title"),
+        translated: translated(sent, HEAD_SAYS),
+        classes: classes_of(sent.text("classes")),
+        out_of_service_from: said(sent, "out_of_service_from"),
+    }
 }
 
 pub fn zone_fields(a: &Asking<'_>, zone: &Zone) -> Vec<Field> {
-    vec![
+    let mut fields = vec![
         a.line("title", "Title", "For instance: Front of the machine.", &zone.title),
         a.lines("stand", "Where to stand, and what must be so first", "", &zone.stand),
-    ]
+    ];
+    fields.extend(in_other_languages(a, ZONE_SAYS, &zone.translated));
+    fields
 }
 
 pub fn zone_of(sent: &Form, part: Part) -> Zone {
-    Zone { part, title: said(sent, "title"), stand: said(sent, "stand"), ..Zone::default() }
+    Zone {
+        part,
+        title: said(sent, "title"),
+        stand: said(sent, "stand"),
+        translated: translated(sent, ZONE_SAYS),
+        ..Zone::default()
+    }
 }
 
 /// Empty rows for further limits; saving brings more.
@@ -78,7 +96,7 @@ pub fn item_fields(a: &Asking<'_>, draft: &Draft, zone: Part, item: &Item) -> Ve
             "picture",
             "Drawing",
             "",
-            words_or("none", Picture::ALL.iter().map(|p| (p.as_str().to_owned(), p.shows().to_owned())).collect()),
+            words_or("none", Picture::ALL.iter().map(|p| (p.as_str().to_owned(), p.here())).collect()),
             &item.picture,
         ),
         a.select(
@@ -157,6 +175,7 @@ pub fn item_fields(a: &Asking<'_>, draft: &Draft, zone: Part, item: &Item) -> Ve
         ];
         fields.push(a.row(&format!("limit-{n}"), &format!("Limit {}", n + 1), row));
     }
+    fields.extend(in_other_languages(a, ITEM_SAYS, &item.translated));
     fields
 }
 
@@ -187,6 +206,7 @@ pub fn item_of(sent: &Form, part: Part) -> (Part, Item) {
         safety: flag("safety"),
         asks: said(sent, "asks"),
         positions: listed(sent.text("positions")),
+        translated: translated(sent, ITEM_SAYS),
         may_be_not_applicable: flag("may_be_not_applicable"),
         may_be_corrected: flag("may_be_corrected"),
         corrected_unit: said(sent, "corrected_unit"),
@@ -204,7 +224,7 @@ pub fn item_of(sent: &Form, part: Part) -> (Part, Item) {
 }
 
 pub fn rule_fields(a: &Asking<'_>, rule: &Rule) -> Vec<Field> {
-    vec![
+    let mut fields = vec![
         a.line("name", "Name", "At most six words: the reason of a verdict names it.", &rule.name),
         a.answers("severity", "How severe?", words(Severity::ALL.iter().map(|s| s.as_str())), &rule.severity),
         a.ticks(
@@ -229,7 +249,9 @@ pub fn rule_fields(a: &Asking<'_>, rule: &Rule) -> Vec<Field> {
             ],
         ),
         a.line("route", "Who takes it", "May be left empty.", &rule.route),
-    ]
+    ];
+    fields.extend(in_other_languages(a, RULE_SAYS, &rule.translated));
+    fields
 }
 
 pub fn rule_of(sent: &Form, part: Part) -> Rule {
@@ -239,6 +261,7 @@ pub fn rule_of(sent: &Form, part: Part) -> Rule {
         severity: said(sent, "severity"),
         final_: sent.all("final").any(|v| v == "final"),
         instruction: said(sent, "instruction"),
+        translated: translated(sent, RULE_SAYS),
         good_for_days: said(sent, "good_for_days"),
         good_for_hours: said(sent, "good_for_hours"),
         route: said(sent, "route"),
@@ -319,6 +342,46 @@ fn said_field(a: &Asking<'_>, when: &When, key: &str) -> Field {
         "warmth" => choose("The machine is", words(Warmth::ALL.iter().map(|w| w.as_str()))),
         other => line(other, ""),
     }
+}
+
+/// A text that people read: its field, the key of its label, and whether it may take several lines.
+type Says = (&'static str, &'static str, bool);
+
+const HEAD_SAYS: &[Says] = &[("title", "checklist-says-title", false)];
+const ZONE_SAYS: &[Says] =
+    &[("title", "checklist-says-title", false), ("stand", "checklist-says-stand", true)];
+const ITEM_SAYS: &[Says] = &[
+    ("title", "checklist-says-title", false),
+    ("caution", "checklist-says-caution", true),
+    ("todo", "checklist-says-todo", true),
+    ("accept", "checklist-says-accept", true),
+    ("positions", "checklist-says-positions", false),
+];
+const RULE_SAYS: &[Says] =
+    &[("title", "checklist-says-name", false), ("instruction", "checklist-says-instruction", true)];
+
+/// The same texts in each further language, under its name. Left empty, a text is read as it was first written.
+fn in_other_languages(a: &Asking<'_>, says: &[Says], kept: &Translated) -> Vec<Field> {
+    let mut fields = Vec::new();
+    for lang in &Lang::ALL[1..] {
+        let heading = t!("checklist-in-language", language = lang.own_name());
+        fields.push(a.heading(&format!("in-{}", lang.tag()), &heading, ""));
+        for (key, label, lines) in says {
+            let name = field_in(key, *lang);
+            let kept = kept.get(&name).map_or("", String::as_str);
+            let label = t!("checklist-says-in", what = t!(label), language = lang.own_name());
+            fields.push(match lines {
+                true => a.lines(&name, &label, "", kept),
+                false => a.line(&name, &label, "", kept),
+            });
+        }
+    }
+    fields
+}
+
+fn translated(sent: &Form, says: &[Says]) -> Translated {
+    let names = Lang::ALL[1..].iter().flat_map(|lang| says.iter().map(|(key, ..)| field_in(key, *lang)));
+    names.map(|name| (name.clone(), said(sent, &name))).filter(|(_, said)| !said.is_empty()).collect()
 }
 
 /// Whether a condition of this kind can be said of the item at all.
