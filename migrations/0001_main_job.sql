@@ -69,10 +69,12 @@ CREATE TABLE invitation (
 );
 -- A tablet that several people use, trusted by somebody's password. It keeps a secret, of which this is the hash.
 CREATE TABLE device (
-    id          UUID PRIMARY KEY,
-    secret_hash TEXT NOT NULL UNIQUE,
-    trusted_by  UUID NOT NULL REFERENCES person (id),
-    trusted_at  TIMESTAMPTZ NOT NULL
+    id           UUID PRIMARY KEY,
+    secret_hash  TEXT NOT NULL UNIQUE,
+    trusted_by   UUID NOT NULL REFERENCES person (id),
+    trusted_at   TIMESTAMPTZ NOT NULL,
+    -- By a PIN.
+    last_used_at TIMESTAMPTZ
 );
 CREATE TABLE device_pin (
     device_id    UUID NOT NULL REFERENCES device (id),
@@ -92,7 +94,9 @@ CREATE TABLE page_session (
     created_at  TIMESTAMPTZ NOT NULL,
     expires_at  TIMESTAMPTZ NOT NULL,
     -- NULL for one that was opened with a password.
-    by_pin_on   UUID REFERENCES device (id)
+    by_pin_on   UUID REFERENCES device (id),
+    -- The shared device it was opened on with a password.
+    on_device   UUID REFERENCES device (id)
 );
 CREATE INDEX page_session_person ON page_session (person_id);
 CREATE TABLE refresh_token (

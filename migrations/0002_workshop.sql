@@ -49,12 +49,12 @@ CREATE TABLE labour_rate (
     rate_minor BIGINT NOT NULL CHECK (rate_minor >= 0),
     PRIMARY KEY (grade, from_day)
 );
--- Overtime of a yard: from so many minutes a day or a week on, at so many percent of the rate.
+-- Overtime of a yard: from so many minutes a day or a week on, so many percent on top of the rate.
 CREATE TABLE overtime (
     yard_id       UUID NOT NULL REFERENCES yard (id),
     per           TEXT NOT NULL CHECK (per IN ('day', 'week')),
     after_minutes BIGINT NOT NULL CHECK (after_minutes >= 0),
-    percent       BIGINT NOT NULL CHECK (percent BETWEEN 100 AND 400),
+    percent       BIGINT NOT NULL CHECK (percent BETWEEN 1 AND 400),
     PRIMARY KEY (yard_id, per, after_minutes)
 );
 

@@ -9,6 +9,7 @@ use actix_web::{App, HttpServer, web};
 
 use crate::clock::Ambient;
 use crate::config::Config;
+use crate::http::photo_store::{Bucket, PhotoError, PhotoStore};
 use crate::http::{Site, language, routes, security};
 use crate::notify::{Folder, MailConfig, Mailer, NotifyError, Smtp};
 use crate::storage::{Db, StorageError};
@@ -27,6 +28,10 @@ pub enum AppError {
     Workflow(#[from] WorkflowError),
     #[error(transparent)]
     Notify(#[from] NotifyError),
+    #[error(transparent)]
+    Photos(#[from] PhotoError),
+    #[error("{file}: cannot be read: {source}")]
+    Certificate { file: String, source: std::io::Error },
     #[error("the server stopped: {0}")]
     Server(#[source] std::io::Error),
 }
@@ -56,7 +61,7 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
         workshop: workshop.clone(),
         public_url: config.public_url.clone(),
         token_key: workflow::token_key(workshop).await?,
-        photo_folder: config.data.join("photos"),
+        photos: photos(config)?,
         compose: {
             let post = post.clone();
             Arc::new(move |id, alert, name, address, lang| {
@@ -82,6 +87,32 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
     .map_err(listen)?
     .run();
     Ok(Running { server, tasks: tasks::start(workshop, &post), address })
+}
+
+/// For one try to reach the bucket. A phone waits five minutes for a photo.
+const PATIENCE: std::time::Duration = std::time::Duration::from_secs(20);
+
+/// Where pictures are kept: in the configured bucket, or in the data folder.
+pub fn photos(config: &Config) -> Result<PhotoStore, AppError> {
+    let Some(photos) = &config.photos else {
+        return Ok(PhotoStore::folder(&config.data.join("photos"))?);
+    };
+    let unreadable =
+        |file: &std::path::Path, source| AppError::Certificate { file: file.display().to_string(), source };
+    let bucket = Bucket {
+        name: photos.bucket.clone(),
+        prefix: photos.prefix.clone(),
+        endpoint: photos.endpoint.clone(),
+        region: photos.region.clone(),
+        key: photos.key.clone(),
+        secret: photos.secret.clone(),
+        root: match &photos.root {
+            Some(file) => Some(std::fs::read(file).map_err(|e| unreadable(file, e))?),
+            None => None,
+        },
+        patience: PATIENCE,
+    };
+    Ok(PhotoStore::bucket(&bucket)?)
 }
 
 /// How mail leaves: by the configured server, or into the data folder.

@@ -177,7 +177,12 @@ pub async fn backup(config: Config, file: &Path) -> Outcome {
         return Err(format!("{}: the copy is not sound; see chock verify", file.display()).into());
     }
     println!("{}: copied and verified, {} audit entries.", file.display(), report.entries);
-    println!("Pictures are in {}; copy that folder beside it.", config.data.join("photos").display());
+    match &config.photos {
+        Some(photos) => println!("Pictures are in the bucket {}; keep a copy of it as well.", photos.bucket),
+        None => {
+            println!("Pictures are in {}; copy that folder beside it.", config.data.join("photos").display());
+        }
+    }
     Ok(ExitCode::SUCCESS)
 }
 

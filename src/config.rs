@@ -38,6 +38,24 @@ pub struct Settings {
     /// Password for the mail server; better by environment or file than by flag
     #[arg(long, global = true, env = "CHOCK_MAIL_PASSWORD", value_name = "TEXT", hide_env_values = true)]
     pub mail_password: Option<String>,
+    /// Where pictures are kept: s3://bucket/prefix, in any store that speaks S3 [default: a folder in the data folder]
+    #[arg(long, global = true, env = "CHOCK_PHOTOS", value_name = "URL")]
+    pub photos: Option<String>,
+    /// Address of the store of pictures, such as https://store.example.org:9000 [default: Amazon's of the region]
+    #[arg(long, global = true, env = "CHOCK_PHOTOS_ENDPOINT", value_name = "URL")]
+    pub photos_endpoint: Option<String>,
+    /// Region of the bucket [default: us-east-1]
+    #[arg(long, global = true, env = "CHOCK_PHOTOS_REGION", value_name = "NAME")]
+    pub photos_region: Option<String>,
+    /// Name of the key for the store of pictures
+    #[arg(long, global = true, env = "CHOCK_PHOTOS_KEY", value_name = "NAME")]
+    pub photos_key: Option<String>,
+    /// Its secret; better by environment or file than by flag
+    #[arg(long, global = true, env = "CHOCK_PHOTOS_SECRET", value_name = "TEXT", hide_env_values = true)]
+    pub photos_secret: Option<String>,
+    /// Extra root certificate (PEM) for a store of pictures of one's own
+    #[arg(long, global = true, env = "CHOCK_PHOTOS_ROOT", value_name = "FILE")]
+    pub photos_root: Option<PathBuf>,
     /// Extra root certificate (PEM) for a mail server of one's own
     #[arg(long, global = true, env = "CHOCK_MAIL_ROOT", value_name = "FILE")]
     pub mail_root: Option<PathBuf>,
@@ -54,6 +72,21 @@ pub struct Config {
     /// `None` writes mails to the data folder.
     pub mail: Option<Mail>,
     pub mail_from: String,
+    /// `None` keeps pictures in the data folder.
+    pub photos: Option<Photos>,
+}
+
+/// A bucket for pictures.
+#[derive(Clone, Debug)]
+pub struct Photos {
+    pub bucket: String,
+    /// May be empty.
+    pub prefix: String,
+    pub endpoint: Option<String>,
+    pub region: String,
+    pub key: String,
+    pub secret: String,
+    pub root: Option<PathBuf>,
 }
 
 #[derive(Clone, Debug)]
@@ -103,9 +136,34 @@ impl Settings {
             password: self.mail_password.or(from_file.mail_password),
             root: self.mail_root.or(from_file.mail_root),
         });
+        let photos = match self.photos.or(from_file.photos) {
+            Some(url) => {
+                let (bucket, prefix) = bucket(&url)?;
+                let given = |value: Option<String>, what: &str| {
+                    value.ok_or_else(|| ConfigError::Value(format!("{url}: give {what} as well")))
+                };
+                Some(Photos {
+                    bucket,
+                    prefix,
+                    endpoint: self
+                        .photos_endpoint
+                        .or(from_file.photos_endpoint)
+                        .map(|url| checked_url(&url))
+                        .transpose()?,
+                    region: self
+                        .photos_region
+                        .or(from_file.photos_region)
+                        .unwrap_or_else(|| "us-east-1".to_owned()),
+                    key: given(self.photos_key.or(from_file.photos_key), "CHOCK_PHOTOS_KEY")?,
+                    secret: given(self.photos_secret.or(from_file.photos_secret), "CHOCK_PHOTOS_SECRET")?,
+                    root: self.photos_root.or(from_file.photos_root),
+                })
+            }
+            None => None,
+        };
         let mail_from =
             self.mail_from.or(from_file.mail_from).unwrap_or_else(|| "Chock <chock@localhost>".to_owned());
-        Ok(Config { data, database_url, listen, public_url, currency, mail, mail_from })
+        Ok(Config { data, database_url, listen, public_url, currency, mail, mail_from, photos })
     }
 }
 
@@ -115,13 +173,27 @@ fn read(path: &Path) -> Result<Settings, ConfigError> {
     toml::from_str(&text).map_err(|e| ConfigError::Syntax { file: path.to_owned(), message: e.to_string() })
 }
 
+/// Bucket and prefix of `s3://bucket/some/prefix`.
+fn bucket(url: &str) -> Result<(String, String), ConfigError> {
+    let (name, prefix) = match url.strip_prefix("s3://") {
+        Some(rest) => rest.split_once('/').unwrap_or((rest, "")),
+        None => ("", ""),
+    };
+    if name.is_empty() || name.contains(|c: char| !c.is_ascii_alphanumeric() && !"-._".contains(c)) {
+        return Err(ConfigError::Value(format!(
+            "{url}: give the bucket for pictures as s3://bucket or s3://bucket/prefix"
+        )));
+    }
+    Ok((name.to_owned(), prefix.trim_matches('/').to_owned()))
+}
+
 fn checked_url(url: &str) -> Result<String, ConfigError> {
     let url = url.trim_end_matches('/');
     let rest = url.strip_prefix("https://").or_else(|| url.strip_prefix("http://"));
     match rest {
         Some(host) if !host.is_empty() && !host.contains('/') => Ok(url.to_owned()),
         _ => Err(ConfigError::Value(format!(
-            "{url}: give the public URL as https://host or http://host:port, without a path"
+            "{url}: give the address as https://host or http://host:port, without a path"
         ))),
     }
 }
@@ -143,6 +215,22 @@ mod tests {
         std::fs::write(&file, "colour = 1\n").unwrap();
         assert!(Settings::default().resolve(Some(&file)).is_err());
         std::fs::remove_dir_all(folder).unwrap();
+    }
+
+    #[test]
+    fn a_bucket_comes_with_its_key() {
+        assert_eq!(bucket("s3://ternfield").unwrap(), ("ternfield".to_owned(), String::new()));
+        assert_eq!(bucket("s3://ternfield/chock/photos/").unwrap().1, "chock/photos");
+        for bad in ["ternfield", "s3://", "s3:///photos", "https://ternfield", "s3://tern field"] {
+            assert!(bucket(bad).is_err(), "{bad}");
+        }
+        let mut flags = Settings { photos: Some("s3://ternfield".into()), ..Settings::default() };
+        flags.photos_key = Some("yard".into());
+        let missing = flags.clone().resolve(None).unwrap_err().to_string();
+        assert_eq!(missing, "s3://ternfield: give CHOCK_PHOTOS_SECRET as well");
+        flags.photos_secret = Some("gate".into());
+        let photos = flags.resolve(None).unwrap().photos.unwrap();
+        assert_eq!((photos.region.as_str(), photos.endpoint), ("us-east-1", None));
     }
 
     #[test]

@@ -21,6 +21,7 @@ use actix_web::test::{TestRequest, call_service, init_service};
 use actix_web::{App, web};
 use chock::domain::ids::MachineId;
 use chock::domain::person::Actor;
+use chock::http::photo_store::PhotoStore;
 use chock::http::{Site, routes};
 use chock::workflow;
 use serde_json::{Value, json};
@@ -91,7 +92,7 @@ impl Api {
             workshop: b.workshop.clone(),
             public_url: "http://chock.example".into(),
             token_key: workflow::token_key(&b.workshop).await.unwrap(),
-            photo_folder: std::path::PathBuf::new(),
+            photos: PhotoStore::folder(b.folder.path()).unwrap(),
             compose: Arc::new(|_, _, _, _, _| None),
         });
         let app = Rc::new(init_service(App::new().app_data(site).configure(routes::configure)).await);

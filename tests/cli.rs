@@ -255,7 +255,7 @@ async fn a_backup_is_sound_while_a_server_writes() {
     let b = Bench::on_real_time(Engine::Sqlite).await;
     workflow::set_password(&b.workshop, b.operator.id, PASSWORD).await.unwrap();
     let served = Served::on(&b);
-    let client = reqwest::Client::new();
+    let client = crate::support::client().build().expect("a client");
     let token = served.token(&client, "otto@yard.example").await;
     let answers = all_well(&b.checklist, Load::Unladen);
     let body =

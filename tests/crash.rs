@@ -52,7 +52,7 @@ async fn killed_in_the_middle(engine: Engine, rounds: usize) {
         machines.push(another_machine(&b, b.yard, &format!("C-{n}")).await);
     }
     b.workshop.db.close().await;
-    let client = reqwest::Client::new();
+    let client = crate::support::client().build().expect("a client");
     let mut all: HashMap<CheckId, Sent> = HashMap::new();
     let mut last: Vec<CheckId> = Vec::new();
     let mut acknowledged = 0;
@@ -267,7 +267,7 @@ async fn two_servers_on_one_postgres_hear_each_other() {
     let (_, secret) = workflow::sign_in_page(&b.workshop, owner).await.unwrap();
     b.workshop.db.close().await;
     let (listening, writing) = (Served::on(&b), Served::on(&b));
-    let client = reqwest::Client::new();
+    let client = crate::support::client().build().expect("a client");
     let token = writing.token(&client, "olga@yard.example").await;
     let live = client.get(format!("{}/live", listening.base)).header("Cookie", format!("chock={secret}"));
     let mut live = live.send().await.unwrap();

@@ -22,6 +22,7 @@ mod mail;
 mod main_job;
 mod operator_pages;
 mod people;
+mod photos_in_a_bucket;
 mod post;
 mod repeat;
 mod routes;

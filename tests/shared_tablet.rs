@@ -21,6 +21,8 @@ on_both!(
     a_pin_is_not_enough_to_set_up_people,
     what_ends_it,
     a_forgotten_device_signs_its_people_out,
+    a_lost_tablet_is_forgotten_from_afar,
+    a_new_password_ends_what_was_signed_in_with_the_old_one,
     over_tls_the_cookies_are_bound_to_the_host,
 );
 
@@ -307,6 +309,76 @@ async fn a_forgotten_device_signs_its_people_out(b: Bench) {
     assert_eq!((last.by_name.as_str(), last.by_id), ("Otto Operator", Some(b.operator.id)));
     assert_eq!(last.why, "PINs ended: Otto Operator, Sara Supervisor");
     b.assert_sound().await;
+}
+
+async fn a_lost_tablet_is_forgotten_from_afar(b: Bench) {
+    let w = &b.workshop;
+    let tablet = tablet(&b).await;
+    // Otto came in by PIN, Mats with his password on the same tablet; both have their own phones as well.
+    let ottos = tablet.after(enter(&tablet, &b.operator, PIN).await.leads_to("/"));
+    let entered = |email: &'static str| [("email", email), ("password", PASSWORD)];
+    let ottos_phone = Browser::of(w, &b.mechanic).await.with_secret("");
+    let ottos_phone =
+        ottos_phone.after(ottos_phone.send("/sign-in", &entered("otto@yard.example")).await.is(303));
+    let mats = tablet.with_secret("");
+    let mats = mats.after(mats.send("/sign-in", &entered("mats@yard.example")).await.is(303));
+    mats.get("/queue").await.is(200);
+    let mut desk = ottos_phone.with_secret("");
+    desk.device = String::new();
+    let desk = desk.after(desk.send("/sign-in", &entered("sara@yard.example")).await.is(303));
+
+    ottos_phone.get("/set-up/devices").await.is(403);
+    let page = desk.get("/set-up/devices").await;
+    page.is(200)
+        .says("PINs of Otto Operator, Sara Supervisor")
+        .says("Trusted by Otto Operator, ")
+        .says("Last PIN ")
+        .says("Signed in on it now: Mats Mechanic, Otto Operator")
+        .says_not("the one you are using");
+    let saras = tablet.with_secret("");
+    let saras = saras.after(saras.send("/sign-in", &entered("sara@yard.example")).await.is(303));
+    saras.get("/set-up/devices").await.is(200).says("the one you are using");
+    // Nobody of another yard sees it, nor forgets it.
+    let stranger = Browser::of(w, &b.somebody_elsewhere().await).await;
+    stranger.get("/set-up/devices").await.is(200).says("No device is trusted").says_not("Otto");
+    let (_, rest) = page.html.split_once("action=\"/set-up/devices/").expect("a form");
+    let forget = format!("/set-up/devices/{}", rest.split('"').next().unwrap());
+    stranger.send(&forget, &[]).await.is(404);
+    ottos.get("/machines").await.is(200);
+
+    desk.send(&forget, &[]).await.leads_to("/set-up/devices?done=lost-device-forgotten");
+    ottos.get("/machines").await.leads_to("/sign-in?to=/machines");
+    mats.get("/queue").await.leads_to("/sign-in?to=/queue");
+    saras.get("/board").await.leads_to("/sign-in?to=/board");
+    for (person, pin) in [(&b.operator, PIN), (&b.supervisor, SARAS)] {
+        enter(&tablet, person, pin).await.is(403).says("No PIN works on this device");
+    }
+    ottos_phone.get("/machines").await.is(200);
+    desk.get("/set-up/devices").await.is(200).says("No device is trusted");
+    desk.send(&forget, &[]).await.is(404);
+    let last = trail_of_the_device(&b).await.remove(0);
+    assert_eq!((last.act.as_str(), last.by_id), ("device forgotten", Some(b.supervisor.id)));
+    assert!(last.why.ends_with("PINs ended: Otto Operator, Sara Supervisor"), "{}", last.why);
+    b.assert_sound().await;
+}
+
+async fn a_new_password_ends_what_was_signed_in_with_the_old_one(b: Bench) {
+    let w = &b.workshop;
+    let desk = Browser::of(w, &b.supervisor).await;
+    let given = workflow::Credentials { email: "sara@yard.example", password: PASSWORD };
+    let api = workflow::sign_in_api(w, given).await.unwrap();
+    let otto = Browser::of(w, &b.operator).await;
+    desk.get("/board").await.is(200);
+    let link = workflow::invite_again(w, &b.owner, b.supervisor.id).await.unwrap();
+    // The link alone ends nothing: it may have been made in error.
+    desk.get("/board").await.is(200);
+    let new = [("password", "another password"), ("again", "another password")];
+    let phone = desk.with_secret("");
+    let phone = phone.after(phone.send(&format!("/welcome/{link}"), &new).await.is(303));
+    phone.get("/board").await.is(200);
+    desk.get("/board").await.leads_to("/sign-in?to=/board");
+    assert!(workflow::refresh(w, &api.refresh_token).await.is_err());
+    otto.get("/machines").await.is(200);
 }
 
 /// The prefix and what it asks for: RFC 6265bis, 4.1.3.2; from memory.

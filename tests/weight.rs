@@ -16,7 +16,7 @@ async fn the_check_page_with_everything_is_at_most_60_kb(b: Bench) {
     let otto = Browser::of(&b.workshop, &b.operator).await;
     let served = Served::start(&b.workshop).await;
     // Not told to unpack what it gets, so that what is counted is what was sent.
-    let client = reqwest::Client::new();
+    let client = crate::support::client().build().expect("a client");
     let check = format!("/machines/{}/check", b.machine);
     let (mut open, mut seen) = (vec![check], BTreeSet::new());
     let (mut weight, mut drawings) = (0, 0);

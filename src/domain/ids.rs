@@ -44,6 +44,7 @@ ids! {
     HoldId,
     WorkOrderId,
     LabourId,
+    AbsenceId,
     PartId,
     PartLineId,
     MovementId,

@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 use super::good_until::when_clocks_go_on;
 
 pub mod table;
+pub mod typed;
 
 /// One shift of the week. It belongs to the day on which it begins, and ends on the next one when `to` is not after `from`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]

@@ -8,19 +8,20 @@ pub mod gzip;
 pub mod language;
 pub mod pages;
 pub mod photo_store;
+mod picture;
 pub mod routes;
 pub mod security;
 pub mod session;
 pub mod status;
 pub mod token;
 
-use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::domain::alert::Alert;
 use crate::domain::ids::AlertId;
 use crate::words::Lang;
 use crate::workflow::Workshop;
+use photo_store::PhotoStore;
 
 /// Everything a handler needs, shared by all of a thread's as `web::Data<Site>`.
 #[derive(Clone)]
@@ -30,8 +31,7 @@ pub struct Site {
     pub public_url: String,
     /// Signs access tokens (HS256), at least 32 bytes.
     pub token_key: Vec<u8>,
-    /// Where pictures are kept, each under its content hash.
-    pub photo_folder: PathBuf,
+    pub photos: PhotoStore,
     /// Shows an alert as the mail it becomes. Handed in, because this room does not know `notify`.
     pub compose: ComposeMail,
 }

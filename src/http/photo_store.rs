@@ -1,16 +1,22 @@
-//! Pictures on disk, each under its content hash. What a phone sends is never kept as it came: it is decoded within
-//! limits, turned upright, made smaller and written anew, so that neither a hostile file nor the place where it was
-//! taken travels on.
+//! Where pictures are kept, each under its content hash: a folder, or a bucket that speaks S3. Who may see one is decided
+//! before anybody asks here.
 
-use std::io::{Cursor, Write};
-use std::path::{Path, PathBuf};
+mod bucket;
 
-use image::codecs::jpeg::JpegEncoder;
-use image::imageops::FilterType;
-use image::{DynamicImage, ImageDecoder, ImageFormat, ImageReader, Limits};
+use std::path::Path as Folder;
+use std::sync::Arc;
+
+use actix_web::web::Bytes;
+use object_store::local::LocalFileSystem;
+use object_store::path::Path;
+use object_store::{ObjectStore, ObjectStoreExt};
 use sha2::{Digest, Sha256};
 use tokio::sync::Semaphore;
 
+pub use bucket::Bucket;
+
+use super::picture::{MOST_MEGAPIXELS, made_safe};
+use crate::words::Text;
 use crate::workflow::StoredPhoto;
 
 #[derive(Debug, thiserror::Error)]
@@ -21,174 +27,116 @@ pub enum PhotoError {
     UnknownFormat,
     #[error("it is larger than {MOST_MEGAPIXELS} megapixels")]
     TooLarge,
-    #[error("it could not be written")]
+    #[error("the place where pictures are kept cannot be reached")]
+    Store(#[from] object_store::Error),
+    #[error("the place where pictures are kept cannot be used: {0}")]
+    Unusable(String),
+    /// Somebody else than Chock has written there.
+    #[error("what is kept is not the picture that was stored")]
+    Altered,
+    #[error("it could not be read")]
     Disk(#[from] std::io::Error),
     #[error("the work on it was interrupted")]
     Interrupted,
 }
 
-const MOST_MEGAPIXELS: u64 = 40;
-/// Enough to see a crack in a disc, small enough for a yard's network.
-const LONGEST_SIDE: u32 = 1600;
-const QUALITY: u8 = 80;
+impl PhotoError {
+    /// The same picture may be kept when it is sent again.
+    pub const fn may_pass(&self) -> bool {
+        matches!(self, Self::Store(_) | Self::Interrupted | Self::Disk(_))
+    }
+
+    /// For whoever sent the picture.
+    pub fn why_not_kept(&self) -> Text {
+        match self {
+            Self::Unreadable(_) => said!("photo-unreadable"),
+            Self::UnknownFormat => said!("photo-unknown-format"),
+            Self::TooLarge => said!("photo-too-large", most = MOST_MEGAPIXELS),
+            e if e.may_pass() => said!("problem-picture-later"),
+            _ => said!("problem-on-the-server"),
+        }
+    }
+}
+
 /// Decoding 40 megapixels takes some 160 MB for a moment; one at a time keeps a small server alive.
 static AT_ONCE: Semaphore = Semaphore::const_new(1);
 
-/// Makes a picture safe and keeps it. The same picture twice is one file.
-pub async fn keep(folder: &Path, bytes: actix_web::web::Bytes) -> Result<StoredPhoto, PhotoError> {
-    let folder = folder.to_owned();
-    let _turn = AT_ONCE.acquire().await.map_err(|_| PhotoError::Interrupted)?;
-    let work = move || {
-        let jpeg = made_safe(&bytes)?;
-        let sha256: String = Sha256::digest(&jpeg).iter().map(|b| format!("{b:02x}")).collect();
-        write_once(&file(&folder, &sha256), &jpeg)?;
-        let bytes = i64::try_from(jpeg.len()).unwrap_or(i64::MAX);
+#[derive(Clone, Debug)]
+pub struct PhotoStore {
+    objects: Arc<dyn ObjectStore>,
+    /// Before every name; empty in a folder.
+    prefix: Path,
+}
+
+impl PhotoStore {
+    /// The folder is there already. What is written is whole or absent, and on the disk when it is answered for.
+    pub fn folder(folder: &Folder) -> Result<Self, PhotoError> {
+        let objects = LocalFileSystem::new_with_prefix(folder)?.with_fsync(true);
+        Ok(Self { objects: Arc::new(objects), prefix: Path::default() })
+    }
+
+    pub fn bucket(bucket: &Bucket) -> Result<Self, PhotoError> {
+        Ok(Self { objects: Arc::new(bucket.open()?), prefix: Path::from(bucket.prefix.as_str()) })
+    }
+
+    /// Makes a picture safe and keeps it. The same picture twice is one object.
+    pub async fn keep(&self, bytes: Bytes) -> Result<StoredPhoto, PhotoError> {
+        let safe = {
+            let _turn = AT_ONCE.acquire().await.map_err(|_| PhotoError::Interrupted)?;
+            actix_web::web::block(move || made_safe(&bytes)).await.map_err(|_| PhotoError::Interrupted)??
+        };
+        let sha256 = hash(&safe);
+        let bytes = i64::try_from(safe.len()).unwrap_or(i64::MAX);
+        self.objects.put(&self.name(&sha256), safe.into()).await?;
         Ok(StoredPhoto { sha256, bytes })
-    };
-    actix_web::web::block(work).await.map_err(|_| PhotoError::Interrupted)?
+    }
+
+    /// The picture's bytes, which are those that were stored.
+    pub async fn read(&self, sha256: &str) -> Result<Bytes, PhotoError> {
+        let bytes = self.objects.get(&self.name(sha256)).await?.bytes().await?;
+        if hash(&bytes) == sha256 { Ok(bytes) } else { Err(PhotoError::Altered) }
+    }
+
+    /// A folder for each first byte, so that no folder grows to a million files.
+    fn name(&self, sha256: &str) -> Path {
+        self.prefix.clone().join(sha256.get(..2).unwrap_or("xx")).join(format!("{sha256}.jpg"))
+    }
 }
 
-/// The picture's bytes.
-pub async fn read(folder: &Path, sha256: &str) -> std::io::Result<Vec<u8>> {
-    tokio::fs::read(file(folder, sha256)).await
-}
-
-/// A folder for each first byte, so that no folder grows to a million files.
-fn file(folder: &Path, sha256: &str) -> PathBuf {
-    folder.join(sha256.get(..2).unwrap_or("xx")).join(format!("{sha256}.jpg"))
-}
-
-fn made_safe(bytes: &[u8]) -> Result<Vec<u8>, PhotoError> {
-    let mut reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format()?;
-    if !matches!(reader.format(), Some(ImageFormat::Jpeg | ImageFormat::Png)) {
-        return Err(PhotoError::UnknownFormat);
-    }
-    let mut limits = Limits::default();
-    limits.max_alloc = Some(512 * 1024 * 1024);
-    reader.limits(limits);
-    let mut decoder = reader.into_decoder().map_err(PhotoError::Unreadable)?;
-    let (width, height) = decoder.dimensions();
-    if u64::from(width) * u64::from(height) > MOST_MEGAPIXELS * 1_000_000 {
-        return Err(PhotoError::TooLarge);
-    }
-    let orientation = decoder.orientation().map_err(PhotoError::Unreadable)?;
-    let mut picture = DynamicImage::from_decoder(decoder).map_err(PhotoError::Unreadable)?;
-    if picture.width().max(picture.height()) > LONGEST_SIDE {
-        picture = picture.resize(LONGEST_SIDE, LONGEST_SIDE, FilterType::Triangle);
-    }
-    picture.apply_orientation(orientation);
-    // Only pixels go into the new file: no place, no time, no camera.
-    let mut jpeg = Vec::new();
-    JpegEncoder::new_with_quality(&mut jpeg, QUALITY)
-        .encode_image(&picture.to_rgb8())
-        .map_err(PhotoError::Unreadable)?;
-    Ok(jpeg)
-}
-
-/// Whole or absent: written beside its place, flushed to the disk, then moved there.
-fn write_once(place: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    if place.exists() {
-        return Ok(());
-    }
-    let folder = place.parent().unwrap_or(Path::new("."));
-    std::fs::create_dir_all(folder)?;
-    let beside = place.with_extension("part");
-    let mut out = std::fs::File::create(&beside)?;
-    out.write_all(bytes)?;
-    out.sync_all()?;
-    std::fs::rename(&beside, place)?;
-    std::fs::File::open(folder)?.sync_all()
+fn hash(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::io::Cursor;
 
-    fn png(width: u32, height: u32) -> Vec<u8> {
-        let picture = DynamicImage::ImageRgb8(image::RgbImage::from_fn(width, height, |x, y| {
-            // Left half red, right half blue; the top tenth white.
-            let white = y < height / 10;
-            image::Rgb(if white {
-                [255; 3]
-            } else if x < width / 2 {
-                [255, 0, 0]
-            } else {
-                [0, 0, 255]
-            })
-        }));
+    fn png() -> Bytes {
+        let picture = image::DynamicImage::ImageRgb8(image::RgbImage::new(64, 64));
         let mut out = Vec::new();
-        picture.write_to(&mut Cursor::new(&mut out), ImageFormat::Png).unwrap();
-        out
-    }
-
-    /// A JPEG with an EXIF orientation, as a phone held upright writes it (Exif 2.3, tag 0x0112).
-    fn turned(orientation: u8) -> Vec<u8> {
-        let picture = image::load_from_memory(&png(200, 100)).unwrap();
-        let mut jpeg = Vec::new();
-        JpegEncoder::new_with_quality(&mut jpeg, 90).encode_image(&picture.to_rgb8()).unwrap();
-        let tiff = [
-            b"Exif\0\0MM\0\x2a\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0".as_slice(),
-            &[orientation, 0, 0, 0, 0, 0, 0],
-        ]
-        .concat();
-        let length = u16::try_from(tiff.len() + 2).unwrap().to_be_bytes();
-        [&jpeg[..2], &[0xff, 0xe1], &length, &tiff, &jpeg[2..]].concat()
-    }
-
-    #[test]
-    fn a_large_picture_is_shrunk_and_stays_in_proportion() {
-        let safe = image::load_from_memory(&made_safe(&png(3200, 1600)).unwrap()).unwrap();
-        assert_eq!((safe.width(), safe.height()), (1600, 800));
-    }
-
-    #[test]
-    fn it_is_turned_upright_and_nothing_is_left_of_the_camera() {
-        let with_exif = turned(6);
-        assert!(with_exif.windows(4).any(|w| w == b"Exif"));
-        let safe = made_safe(&with_exif).unwrap();
-        assert!(!safe.windows(4).any(|w| w == b"Exif"));
-        let safe = image::load_from_memory(&safe).unwrap().to_rgb8();
-        // Orientation 6: row 0 is on the visual right, so the white edge goes right and the red half goes up.
-        assert_eq!(safe.dimensions(), (100, 200));
-        let is = |x, y, wanted: [u8; 3]| {
-            let p = safe.get_pixel(x, y).0;
-            assert!(p.iter().zip(wanted).all(|(a, b)| a.abs_diff(b) < 60), "{x},{y}: {p:?}");
-        };
-        is(97, 100, [255, 255, 255]);
-        is(40, 20, [255, 0, 0]);
-        is(40, 180, [0, 0, 255]);
-    }
-
-    #[test]
-    fn what_is_no_picture_or_a_bomb_is_refused() {
-        assert!(matches!(made_safe(b"GIF89a and more"), Err(PhotoError::UnknownFormat)));
-        assert!(matches!(made_safe(b""), Err(PhotoError::UnknownFormat)));
-        let whole = png(300, 300);
-        assert!(matches!(made_safe(&whole[..whole.len() / 2]), Err(PhotoError::Unreadable(_))));
-        // A header that promises 60,000 × 60,000 pixels; the checksum is made to fit (PNG: CRC-32 over type and data).
-        let mut bomb = whole;
-        bomb[16..24].copy_from_slice(&[0, 0, 0xea, 0x60, 0, 0, 0xea, 0x60]);
-        let sum = crc32(&bomb[12..29]);
-        bomb[29..33].copy_from_slice(&sum.to_be_bytes());
-        assert!(matches!(made_safe(&bomb), Err(PhotoError::TooLarge)));
-    }
-
-    fn crc32(bytes: &[u8]) -> u32 {
-        !bytes.iter().fold(!0_u32, |sum, b| {
-            (0..8).fold(sum ^ u32::from(*b), |s, _| if s & 1 == 1 { (s >> 1) ^ 0xedb8_8320 } else { s >> 1 })
-        })
+        picture.write_to(&mut Cursor::new(&mut out), image::ImageFormat::Png).unwrap();
+        out.into()
     }
 
     #[actix_web::test]
-    async fn the_same_picture_is_one_file() {
-        let folder = std::env::temp_dir().join(format!("chock-photos-{}", std::process::id()));
-        let bytes = actix_web::web::Bytes::from(png(64, 64));
-        let first = keep(&folder, bytes.clone()).await.unwrap();
-        let second = keep(&folder, bytes).await.unwrap();
+    async fn the_same_picture_is_one_file_under_its_hash() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = PhotoStore::folder(folder.path()).unwrap();
+        let first = store.keep(png()).await.unwrap();
+        let second = store.keep(png()).await.unwrap();
         assert_eq!(first.sha256, second.sha256);
-        let kept = read(&folder, &first.sha256).await.unwrap();
+        let kept = store.read(&first.sha256).await.unwrap();
         assert_eq!(i64::try_from(kept.len()).unwrap(), first.bytes);
         assert_eq!(&kept[..2], [0xff, 0xd8], "a JPEG begins so");
-        std::fs::remove_dir_all(&folder).unwrap();
+        let place = folder.path().join(&first.sha256[..2]);
+        let there: Vec<_> = std::fs::read_dir(&place).unwrap().map(|f| f.unwrap().file_name()).collect();
+        assert_eq!(there, [format!("{}.jpg", first.sha256).as_str()]);
+        // Somebody with a hand on the folder puts another picture in its place.
+        std::fs::write(place.join(&there[0]), b"another").unwrap();
+        assert!(matches!(store.read(&first.sha256).await, Err(PhotoError::Altered)));
+        // Sent again, it is mended.
+        store.keep(png()).await.unwrap();
+        assert_eq!(store.read(&first.sha256).await.unwrap(), kept);
     }
 }

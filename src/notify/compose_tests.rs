@@ -71,7 +71,7 @@ fn came_back(out_of_service: bool) -> Event {
             out_of_service,
             prior: Some(DefectId(Uuid::from_u128(6))),
             cause: "seal hardened".to_owned(),
-            remedy: "seal replaced".to_owned(),
+            remedy: typed("seal replaced"),
             released_at: Some(Utc.with_ymd_and_hms(2026, 11, 21, 10, 0, 0).unwrap()),
         }],
         recorded_at: None,

@@ -43,7 +43,7 @@ macro_rules! as_column {
     )*};
 }
 
-as_column!(Uuid: PersonId, YardId, MachineId, ChecklistId, CheckId, DefectId, HoldId, WorkOrderId, LabourId, PartId,
+as_column!(Uuid: PersonId, YardId, MachineId, ChecklistId, CheckId, DefectId, HoldId, WorkOrderId, LabourId, AbsenceId, PartId,
     PartLineId, MovementId, ReservationId, RetestId, ReleaseId, PhotoId, AlertId, DraftId, DeviceId;
     |id| id.0 ; |raw| Ok(Self(raw)));
 

@@ -15,7 +15,63 @@ pub struct DevicePinRow {
     pub locked_until: Option<DateTime<Utc>>,
 }
 
+#[derive(Clone, Debug, FromRow)]
+pub struct DeviceRow {
+    pub id: DeviceId,
+    pub trusted_by: String,
+    pub trusted_at: DateTime<Utc>,
+    pub last_used_at: Option<DateTime<Utc>>,
+}
+
 impl Tx {
+    /// Those that somebody of the viewer's yards trusted or has a PIN on, the oldest first.
+    pub async fn devices_seen_by(&mut self, viewer: PersonId, all: bool) -> Result<Vec<DeviceRow>> {
+        self.all(
+            "SELECT d.id, p.name AS trusted_by, d.trusted_at, d.last_used_at
+             FROM device d JOIN person p ON p.id = d.trusted_by
+             WHERE $2 OR EXISTS
+               (SELECT 1 FROM person_yard mine JOIN person_yard theirs ON theirs.yard_id = mine.yard_id
+                WHERE mine.person_id = $1 AND (theirs.person_id = d.trusted_by
+                  OR theirs.person_id IN (SELECT person_id FROM device_pin WHERE device_id = d.id)))
+             ORDER BY d.trusted_at, d.id",
+            &[&viewer, &all],
+        )
+        .await
+    }
+
+    /// Names of whoever is signed in there, by PIN or by password.
+    pub async fn signed_in_on(&mut self, device: DeviceId, now: DateTime<Utc>) -> Result<Vec<String>> {
+        let rows: Vec<(String,)> = self
+            .all(
+                "SELECT DISTINCT p.name FROM page_session s JOIN person p ON p.id = s.person_id
+                 WHERE (s.by_pin_on = $1 OR s.on_device = $1) AND s.expires_at > $2 ORDER BY p.name",
+                &[&device, &now],
+            )
+            .await?;
+        Ok(rows.into_iter().map(|r| r.0).collect())
+    }
+
+    pub async fn device_used(&mut self, device: DeviceId, now: DateTime<Utc>) -> Result<()> {
+        self.run("UPDATE device SET last_used_at = $2 WHERE id = $1", &[&device, &now]).await?;
+        Ok(())
+    }
+
+    /// A session that was opened with a password belongs to the device it is used on.
+    pub async fn session_is_on(&mut self, secret_hash: &str, device: DeviceId) -> Result<()> {
+        self.run(
+            "UPDATE page_session SET on_device = $2 WHERE secret_hash = $1 AND by_pin_on IS NULL",
+            &[&secret_hash.to_owned(), &device],
+        )
+        .await?;
+        Ok(())
+    }
+
+    /// Also those opened there with a password.
+    pub async fn end_sessions_on(&mut self, device: DeviceId) -> Result<()> {
+        self.run("DELETE FROM page_session WHERE by_pin_on = $1 OR on_device = $1", &[&device]).await?;
+        Ok(())
+    }
+
     pub async fn insert_device(
         &mut self,
         id: DeviceId,
@@ -107,6 +163,7 @@ impl Tx {
     /// With its PINs and whatever was opened by them.
     pub async fn forget_device(&mut self, device: DeviceId) -> Result<()> {
         self.run("DELETE FROM page_session WHERE by_pin_on = $1", &[&device]).await?;
+        self.run("UPDATE page_session SET on_device = NULL WHERE on_device = $1", &[&device]).await?;
         self.run("DELETE FROM device_pin WHERE device_id = $1", &[&device]).await?;
         self.run("DELETE FROM device WHERE id = $1", &[&device]).await?;
         Ok(())

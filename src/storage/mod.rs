@@ -2,6 +2,7 @@
 
 mod audit;
 mod board;
+mod calendars;
 mod careless;
 mod checklist_drafts;
 mod checklists;
@@ -24,6 +25,7 @@ mod verify;
 
 pub use audit::{AuditRow, Entry, chain_hash};
 pub use board::{ClassCount, GroundedRow, MonitoredRow};
+pub use calendars::{AbsenceRow, HolidayRow};
 pub use careless::{MachineName, RecentCheck, RecentValue};
 pub use checklist_drafts::DraftRow;
 pub use checklists::ChecklistRow;

@@ -159,6 +159,16 @@ impl Tx {
         Ok(())
     }
 
+    /// Those who are listed for a yard and not disabled, by name.
+    pub async fn people_of_yard(&mut self, yard: YardId) -> Result<Vec<(PersonId, String)>> {
+        self.all(
+            "SELECT p.id, p.name FROM person p JOIN person_yard y ON y.person_id = p.id AND y.yard_id = $1
+             WHERE p.disabled_at IS NULL ORDER BY p.name, p.id",
+            &[&yard],
+        )
+        .await
+    }
+
     pub async fn person_units(&mut self, id: PersonId) -> Result<Option<UnitSystem>> {
         let row: Option<(Option<String>,)> =
             self.maybe("SELECT units FROM person WHERE id = $1", &[&id]).await?;

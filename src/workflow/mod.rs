@@ -5,6 +5,7 @@ mod checklist_drafts;
 mod checklists;
 mod claim;
 mod deliver;
+mod devices;
 mod engine_hours;
 mod finish_work;
 mod history;
@@ -30,6 +31,7 @@ mod trail;
 mod verify;
 mod watch;
 mod watched;
+mod working_time;
 
 pub use checklist_drafts::{
     DraftPage, change_draft, classes_of, compare_checklists, copy_checklist, discard_draft, draft_page,
@@ -41,6 +43,7 @@ pub use checklists::{
 };
 pub use claim::{cancel_order, claim, hand_back, open_order, wait_for};
 pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_delivered, resend};
+pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
 pub use engine_hours::{MeterReading, read_meter};
 pub use finish_work::{DefectDone, finish_work};
 pub use log_labour::{enter_labour, start_labour, stop_labour};
@@ -79,13 +82,16 @@ pub use retest::{RetestAnswers, Retested, retest};
 pub use severity::{lower_severity, raise_severity};
 pub use sign_in::{
     Credentials, RefreshGrant, actor_of_session, actor_of_token, my_email, prove_password, refresh,
-    sign_in_api, sign_in_page, sign_out_page, sign_out_token, tidy, token_key,
+    sign_in_api, sign_in_page, sign_in_page_on, sign_out_page, sign_out_token, tidy, token_key,
 };
 pub use submit_check::{
     Answered, AnsweredFinding, AnsweredTrend, AnsweredWatch, SubmitCheck, put_check, submit_check,
 };
 pub use verify::{Report, verify};
 pub use watch::{end_watches, until_next_watch_end};
+pub use working_time::{
+    WorkingTime, add_absence, add_holiday, remove_absence, remove_holiday, set_week, working_time,
+};
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
@@ -98,15 +104,16 @@ use crate::domain::checklist::Checklist;
 use crate::domain::ids::{ChecklistId, MachineId, WorkOrderId};
 use crate::domain::judge::decides_by;
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::{Db, StorageError, Tx};
+use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, GroundedRow, HoldRow,
-    LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow,
-    OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow,
-    SightingRow, YardRow,
+    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, GroundedRow,
+    HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow,
+    MovementRow, OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow,
+    RetestRow, SightingRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.
@@ -171,7 +178,7 @@ impl Workshop {
     }
 
     /// Name and version of the checklist whose rule decided on a defect; None where a person did.
-    async fn rules_of(&self, tx: &mut Tx, defect: &DefectRow) -> Result<Option<String>> {
+    async fn rules_of(&self, tx: &mut Tx, defect: &DefectRow) -> Result<Option<Text>> {
         match defect.checklist_id {
             Some(id) => Ok(self.rulebook(tx, id).await?.that_decided(&defect.rule)),
             None => Ok(None),
@@ -182,7 +189,7 @@ impl Workshop {
         if let Some(known) = lock(&self.known_checklists).get(&id) {
             return Ok(known.clone());
         }
-        let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
+        let row = tx.checklist(id).await?.ok_or(Refusal::NotFound(Thing::Checklist))?;
         let rulebook = Rulebook {
             version: row.version,
             since: row.created_at,
@@ -195,14 +202,19 @@ impl Workshop {
 
 impl Rulebook {
     /// "utility-vehicle-daily version 3".
-    pub fn named(&self) -> String {
-        format!("{} version {}", self.checklist.name, self.version)
+    pub fn named(&self) -> Text {
+        named(&self.checklist.name, self.version)
     }
 
     /// The name and version, where it is this checklist that has the rule; None where a person decided.
-    pub fn that_decided(&self, rule: &str) -> Option<String> {
+    pub fn that_decided(&self, rule: &str) -> Option<Text> {
         decides_by(&self.checklist, rule).then(|| self.named())
     }
+}
+
+/// A version of a checklist, for a sentence.
+fn named(checklist: &str, version: i64) -> Text {
+    said!("checklist-and-version", checklist = checklist, version = version)
 }
 
 fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
@@ -213,9 +225,9 @@ fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
 /// for the actor.
 async fn machine_for(tx: &mut Tx, actor: &Actor, act: Act, id: MachineId) -> Result<MachineRow> {
     actor.must(act)?;
-    let machine = tx.machine_for_change(id).await?.ok_or(Refusal::NotFound("machine"))?;
+    let machine = tx.machine_for_change(id).await?.ok_or(Refusal::NotFound(Thing::Machine))?;
     if !actor.in_yard(machine.yard_id) {
-        return Err(Refusal::NotFound("machine").into());
+        return Err(Refusal::NotFound(Thing::Machine).into());
     }
     Ok(machine)
 }
@@ -223,30 +235,30 @@ async fn machine_for(tx: &mut Tx, actor: &Actor, act: Act, id: MachineId) -> Res
 /// The machine, for looking at.
 async fn machine_seen(tx: &mut Tx, actor: &Actor, act: Act, id: MachineId) -> Result<MachineRow> {
     actor.must(act)?;
-    let machine = tx.machine(id).await?.ok_or(Refusal::NotFound("machine"))?;
+    let machine = tx.machine(id).await?.ok_or(Refusal::NotFound(Thing::Machine))?;
     if !actor.in_yard(machine.yard_id) {
-        return Err(Refusal::NotFound("machine").into());
+        return Err(Refusal::NotFound(Thing::Machine).into());
     }
     Ok(machine)
 }
 
 /// The work order with its machine locked for this change.
 async fn order_for(tx: &mut Tx, actor: &Actor, id: WorkOrderId) -> Result<(OrderRow, MachineRow)> {
-    let order = tx.order(id).await?.ok_or(Refusal::NotFound("work order"))?;
+    let order = tx.order(id).await?.ok_or(Refusal::NotFound(Thing::WorkOrder))?;
     let machine = machine_for(tx, actor, Act::SeeMachines, order.machine_id).await.map_err(|e| {
         if matches!(e, WorkflowError::Refused(Refusal::NotFound(_))) { not_found_order() } else { e }
     })?;
     // Read again under the lock: it may have moved in between.
-    let order = tx.order(id).await?.ok_or(Refusal::NotFound("work order"))?;
+    let order = tx.order(id).await?.ok_or(Refusal::NotFound(Thing::WorkOrder))?;
     Ok((order, machine))
 }
 
 fn not_found_order() -> WorkflowError {
-    Refusal::NotFound("work order").into()
+    Refusal::NotFound(Thing::WorkOrder).into()
 }
 
 async fn yard_of(tx: &mut Tx, machine: &MachineRow) -> Result<YardRow> {
-    Ok(tx.yard(machine.yard_id).await?.ok_or(Refusal::NotFound("yard"))?)
+    Ok(tx.yard(machine.yard_id).await?.ok_or(Refusal::NotFound(Thing::Yard))?)
 }
 
 fn to_json<T: serde::Serialize>(value: &T) -> Result<String> {

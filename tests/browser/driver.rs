@@ -82,7 +82,7 @@ impl Driver {
             .map_while(Result::ok)
             .find_map(|line| line.split(" successfully on port ").nth(1)?.trim_end_matches('.').parse().ok())
             .expect("chromedriver says its port");
-        let http = reqwest::Client::builder().timeout(Duration::from_secs(120)).build().expect("a client");
+        let http = crate::support::client().timeout(Duration::from_secs(120)).build().expect("a client");
         Self {
             process,
             port,

@@ -20,6 +20,8 @@ pub struct Names {
     pub checklist: Uuid,
     /// Of the supervisor.
     pub draft: Uuid,
+    /// Trusted by the supervisor.
+    pub device: Uuid,
     pub released_order: Uuid,
     pub photo: Uuid,
     pub alert: Uuid,
@@ -43,6 +45,7 @@ impl Names {
             part: id,
             checklist: id,
             draft: id,
+            device: id,
             released_order: id,
             photo: id,
             alert: id,

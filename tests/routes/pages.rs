@@ -43,8 +43,10 @@ pub fn is_of_a_yard(path: &str) -> bool {
     ];
     prefixes.iter().any(|p| path.starts_with(p))
         || path.starts_with("/set-up/machines/{")
+        || path.starts_with("/set-up/devices/{")
         || path == "/set-up/yards/{id}/need"
         || path == "/set-up/yards/{id}/altitude"
+        || path.starts_with("/set-up/yards/{id}/working-time")
 }
 
 const ROUTES: &[(&str, &str, &str, u16)] = &[
@@ -129,11 +131,19 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("POST", "/set-up/yards", "sw", 422),
     ("POST", "/set-up/yards/{id}/need", "sw", 303),
     ("POST", "/set-up/yards/{id}/altitude", "sw", 303),
+    ("GET", "/set-up/yards/{id}/working-time", "sw", 200),
+    ("POST", "/set-up/yards/{id}/working-time/week", "sw", 303),
+    ("POST", "/set-up/yards/{id}/working-time/holidays", "sw", 422),
+    ("POST", "/set-up/yards/{id}/working-time/holidays/remove", "sw", 422),
+    ("POST", "/set-up/yards/{id}/working-time/absences", "sw", 422),
+    ("POST", "/set-up/yards/{id}/working-time/absences/{absence}/remove", "sw", 404),
     ("POST", "/set-up/yards/{id}/one-person", "w", 303),
     ("GET", "/set-up/machines", "sw", 200),
     ("POST", "/set-up/machines", "sw", 422),
     ("GET", "/set-up/machines/{id}/retire", "sw", 200),
     ("POST", "/set-up/machines/{id}/retire", "sw", 422),
+    ("GET", "/set-up/devices", "sw", 200),
+    ("POST", "/set-up/devices/{id}/forget", "sw", 303),
     ("GET", "/set-up/people", "w", 200),
     ("POST", "/set-up/people", "w", 422),
     ("GET", "/set-up/people/{id}", "w", 200),

@@ -3,7 +3,7 @@
 use std::io::Cursor;
 use std::sync::Mutex;
 
-use chock::domain::ids::WorkOrderId;
+use chock::domain::ids::{DeviceId, WorkOrderId};
 use chock::domain::person::{Actor, Role};
 use chock::workflow::{self, NewPerson};
 use reqwest::Method;
@@ -42,7 +42,7 @@ impl World {
     pub async fn new(bench: Bench) -> Self {
         let stranger = a_stranger(&bench).await;
         let served = Served::start(&bench.workshop).await;
-        let http = reqwest::Client::builder().redirect(Policy::none()).build().expect("a client");
+        let http = crate::support::client().redirect(Policy::none()).build().expect("a client");
         let mut names = one_of_everything(&bench).await;
         let mut world = Self { http, served, people: Vec::new(), names: Names::default(), bench };
         let b = &world.bench;
@@ -79,6 +79,13 @@ impl World {
     /// Brings the work order to where the step may be asked for.
     pub async fn ready_for(&self, route: &Route) {
         let (w, order) = (&self.bench.workshop, WorkOrderId(self.names.order));
+        if route.path.contains("/devices/{id}") {
+            let (device, secret) = (DeviceId(self.names.device), w.ambient.secret());
+            let mut tx = w.db.begin().await.expect("the database");
+            if tx.insert_device(device, &secret, self.bench.supervisor.id, w.ambient.now()).await.is_ok() {
+                tx.commit().await.expect("a device");
+            }
+        }
         let Some(step) = route.path.split("/work-orders/{id}/").nth(1) else { return };
         let mechanic = &self.bench.mechanic;
         // Whichever of these has been done already is refused, and nothing is different.
@@ -163,12 +170,14 @@ impl World {
             p if p.starts_with("/people") => n.person,
             p if p.starts_with("/checklists") => n.checklist,
             p if p.starts_with("/drafts") => n.draft,
+            p if p.starts_with("/devices") => n.device,
             _ => n.defect,
         };
         path.replace("{kind}/{part}", "rules/new")
             .replace("{id}", &id.to_string())
             .replace("{defect}", &n.defect.to_string())
             .replace("{part}", &n.part.to_string())
+            .replace("{absence}", &id.to_string())
             .replace("{secret}", &n.secret)
             .replace("{unit}", "u7")
             .replace("{build}", "any")
@@ -263,6 +272,7 @@ async fn one_of_everything(b: &Bench) -> Names {
         part: b.part.0,
         checklist: b.checklist_id.0,
         draft: workflow::edit_checklist(w, &b.supervisor, b.checklist_id).await.unwrap().0,
+        device: w.ambient.id::<DeviceId>().0,
         released_order: released.0,
         photo: uuid::Uuid::nil(),
         alert: alert.id.0,

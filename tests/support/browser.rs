@@ -9,6 +9,7 @@ use actix_web::middleware::from_fn;
 use actix_web::test::{TestRequest, call_service, init_service, read_body};
 use actix_web::{App, web};
 use chock::domain::person::Actor;
+use chock::http::photo_store::PhotoStore;
 use chock::http::{Site, routes, security};
 use chock::workflow::{self, Credentials, Workshop};
 use tempfile::TempDir;
@@ -71,7 +72,7 @@ impl Browser {
             workshop: workshop.clone(),
             public_url: "http://yard.example".into(),
             token_key: vec![7; 32],
-            photo_folder: photos.path().to_owned(),
+            photos: PhotoStore::folder(photos.path()).expect("a store of pictures"),
             compose: Arc::new(|_, alert, name, _, _| {
                 Some((format!("{} {}", alert.unit_number, alert.event.kind()), format!("Dear {name}")))
             }),

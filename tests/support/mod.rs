@@ -2,6 +2,7 @@
 
 mod answers;
 pub mod browser;
+pub mod bucket;
 pub mod link;
 pub mod process;
 pub mod served;
@@ -327,6 +328,13 @@ pub fn postgres() -> &'static str {
         std::env::var("CHOCK_TEST_POSTGRES")
             .expect("CHOCK_TEST_POSTGRES names a PostgreSQL to make databases in; tests/run starts one")
     })
+}
+
+/// For asking a server that listens. `reqwest` brings no cryptography of its own.
+pub fn client() -> reqwest::ClientBuilder {
+    // Whoever is first installs it for all.
+    let _ = rustls::crypto::ring::default_provider().install_default();
+    reqwest::Client::builder()
 }
 
 /// Of a report that leaves the machine in use: negligible and occasional, a low risk.

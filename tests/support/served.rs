@@ -3,7 +3,7 @@
 use std::net::{SocketAddr, TcpListener};
 
 use chock::app;
-use chock::config::Config;
+use chock::config::{Config, Photos};
 use chock::tasks::Tasks;
 use chock::workflow::Workshop;
 use tempfile::TempDir;
@@ -18,6 +18,11 @@ pub struct Served {
 
 impl Served {
     pub async fn start(workshop: &Workshop) -> Self {
+        Self::with_photos(workshop, None).await
+    }
+
+    /// With the pictures in a bucket.
+    pub async fn with_photos(workshop: &Workshop, photos: Option<Photos>) -> Self {
         let data = tempfile::tempdir().expect("a folder");
         // Mails and QR symbols carry the address, so it must be known before the server listens on it.
         let listen = free_address();
@@ -29,6 +34,7 @@ impl Served {
             currency: "EUR".to_owned(),
             mail: None,
             mail_from: "Chock <chock@yard.example>".to_owned(),
+            photos,
         };
         std::fs::create_dir_all(data.path().join("photos")).expect("a folder for pictures");
         let running = app::start(&config, workshop, 1).await.expect("the server starts");

@@ -18,9 +18,9 @@ use crate::domain::checklist::Checklist;
 use crate::domain::ids::{CheckId, ChecklistId, MachineId};
 use crate::domain::person::Actor;
 use crate::domain::refusal::{Problem, Refusal};
+use crate::http::Site;
 use crate::http::session::Signed;
 use crate::http::status::status_of;
-use crate::http::{Site, photo_store};
 use crate::words::Text;
 use crate::workflow::{self, PhotoOf, WorkflowError};
 
@@ -130,7 +130,7 @@ async fn show(
 }
 
 /// The check is in whatever becomes of its photos. Answers what the verdict page must be told: `?photos=` and the
-/// stops whose photo was not kept.
+/// stops whose photo was not kept, with an `s` where it was the store that failed.
 async fn keep_photos(
     site: &Site,
     actor: &Actor,
@@ -142,9 +142,13 @@ async fn keep_photos(
     for stop in checklist.walk() {
         let field = format!("a.{}.photo", stop.index);
         for file in sent.files.iter().filter(|f| f.field == field) {
+            let mut unreached = "";
             let kept = async {
-                let stored = photo_store::keep(&site.photo_folder, file.bytes.clone())
+                let stored = site
+                    .photos
+                    .keep(file.bytes.clone())
                     .await
+                    .inspect_err(|e| unreached = if e.may_pass() { "s" } else { "" })
                     .map_err(|e| tracing::warn!(error = %e, %check, "a photo was not kept"))?;
                 let place = stop.place();
                 let of =
@@ -154,7 +158,7 @@ async fn keep_photos(
                     .map_err(|e| tracing::error!(error = ?e, %check, "a photo was not attached"))
             };
             if kept.await.is_err() {
-                lost.push(stop.index.to_string());
+                lost.push(format!("{}{unreached}", stop.index));
             }
         }
     }

@@ -7,6 +7,7 @@ use askama::Template;
 
 use super::frame::Frame;
 use crate::domain::refusal::Refusal;
+use crate::http::photo_store::PhotoError;
 use crate::http::{assets, status::status_of};
 use crate::words::here;
 use crate::workflow::WorkflowError;
@@ -23,8 +24,8 @@ pub enum PageError {
     Unreadable(String),
     #[error("the page could not be rendered")]
     Template(#[source] askama::Error),
-    #[error("the pictures could not be kept")]
-    Photo(#[source] std::io::Error),
+    #[error("a picture could not be read")]
+    Photo(#[source] PhotoError),
 }
 
 impl From<Refusal> for PageError {
@@ -50,6 +51,7 @@ impl ResponseError for PageError {
             Self::SignIn { .. } => StatusCode::SEE_OTHER,
             Self::Workflow(e) => status_of(e),
             Self::Unreadable(_) => StatusCode::BAD_REQUEST,
+            Self::Photo(e) if e.may_pass() => StatusCode::SERVICE_UNAVAILABLE,
             Self::Template(_) | Self::Photo(_) => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
@@ -92,6 +94,12 @@ impl PageError {
             Self::Workflow(e) if e.is_unavailable() => {
                 vec![
                     "The database does not answer just now. Nothing was changed. Try again in a moment."
+                        .to_owned(),
+                ]
+            }
+            Self::Photo(e) if e.may_pass() => {
+                vec![
+                    "The place where pictures are kept cannot be reached just now. Try again in a moment."
                         .to_owned(),
                 ]
             }

@@ -47,6 +47,7 @@ const NOTICES: &[(&str, &str)] = &[
     ("signed-out", "notice-signed-out"),
     ("pin-set", "notice-pin-set"),
     ("pin-ended", "notice-pin-ended"),
+    ("lost-device-forgotten", "notice-lost-device-forgotten"),
     ("device-forgotten", "notice-device-forgotten"),
     ("held", "notice-held"),
     ("lifted", "notice-lifted"),
@@ -77,6 +78,7 @@ const NOTICES: &[(&str, &str)] = &[
     ("resent", "notice-resent"),
     ("received", "notice-received"),
     ("reported-no-photo", "notice-reported-no-photo"),
+    ("reported-photo-later", "notice-reported-photo-later"),
 ];
 
 impl Frame {

@@ -9,6 +9,7 @@ pub mod careless;
 pub mod check;
 pub mod checklists;
 pub mod defect;
+pub mod devices;
 pub mod drafts;
 pub mod error;
 pub mod form;
@@ -41,6 +42,7 @@ pub mod tag;
 pub mod try_out;
 pub mod typed;
 pub mod verdict;
+pub mod working_time;
 
 use actix_web::error::InternalError;
 use actix_web::http::header::{ContentType, LOCATION};
@@ -91,6 +93,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     tag::routes(cfg);
     phone::routes(cfg);
     photo::routes(cfg);
+    devices::routes(cfg);
     pin::routes(cfg);
     queue::routes(cfg);
     order::routes(cfg);
@@ -101,6 +104,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     outbox::routes(cfg);
     audit::routes(cfg);
     set_up::routes(cfg);
+    working_time::routes(cfg);
     people::routes(cfg);
     checklists::routes(cfg);
     drafts::routes(cfg);

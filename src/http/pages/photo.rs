@@ -6,8 +6,8 @@ use actix_web::{HttpResponse, web};
 use super::Page;
 use super::error::PageError;
 use crate::domain::ids::PhotoId;
+use crate::http::Site;
 use crate::http::session::Signed;
-use crate::http::{Site, photo_store};
 use crate::workflow;
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -16,7 +16,7 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
 
 async fn photo(Signed(actor): Signed, id: web::Path<PhotoId>, site: web::Data<Site>) -> Page {
     let row = workflow::photo(&site.workshop, &actor, *id).await?;
-    let bytes = photo_store::read(&site.photo_folder, &row.sha256).await.map_err(PageError::Photo)?;
+    let bytes = site.photos.read(&row.sha256).await.map_err(PageError::Photo)?;
     // It never changes under its id, but only those who may see the machine may keep it.
     Ok(HttpResponse::Ok()
         .insert_header((CONTENT_TYPE, "image/jpeg"))

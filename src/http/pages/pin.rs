@@ -71,7 +71,13 @@ async fn show_pin(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed) -> Pa
 }
 
 async fn set(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
-    let new = NewPin { pin: form.text("pin"), again: form.text("again"), password: form.text("password") };
+    let session = session::secret_of(&req);
+    let new = NewPin {
+        pin: form.text("pin"),
+        again: form.text("again"),
+        password: form.text("password"),
+        session: session.as_deref(),
+    };
     let device = session::device_of(&req);
     match workflow::set_pin(&site.workshop, &actor, device.as_deref(), new).await {
         Ok(secret) => Ok(HttpResponse::SeeOther()

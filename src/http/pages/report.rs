@@ -17,8 +17,8 @@ use crate::domain::ids::{DefectId, MachineId};
 use crate::domain::person::Actor;
 use crate::domain::risk::{Answers, Certain, Harm, RiskLevel, YesOrNo};
 use crate::domain::standing::Severity;
+use crate::http::Site;
 use crate::http::session::Signed;
-use crate::http::{Site, photo_store};
 use crate::workflow::{self, DefectRow, PhotoOf, ReportDefect, YardRow};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -100,9 +100,9 @@ async fn report(
         let t = Typed::not_taken("report", form, e)?;
         return show(&site, &actor, &req, *id, defect, t).await;
     }
-    let mut kept = true;
+    let mut done = "reported";
     for file in form.files.iter().filter(|f| f.field == "photo") {
-        match photo_store::keep(&site.photo_folder, file.bytes.clone()).await {
+        match site.photos.keep(file.bytes.clone()).await {
             Ok(stored) => {
                 let of = PhotoOf::Defect(defect);
                 workflow::attach_photo(&site.workshop, &actor, of, stored).await?;
@@ -110,11 +110,11 @@ async fn report(
             // The report is in and stays in; the page says what is missing.
             Err(e) => {
                 tracing::warn!(error = %e, %defect, "a photo was not kept");
-                kept = false;
+                done = if e.may_pass() { "reported-photo-later" } else { "reported-no-photo" };
             }
         }
     }
-    see_other(&format!("/machines/{id}?done={}", if kept { "reported" } else { "reported-no-photo" }))
+    see_other(&format!("/machines/{id}?done={done}"))
 }
 
 /// What was left open, or is no answer to its question, is "not sure".

@@ -38,6 +38,7 @@ struct LinksPage {
     may_machines: bool,
     may_people: bool,
     may_checklists: bool,
+    may_devices: bool,
 }
 
 struct Yard {
@@ -100,6 +101,7 @@ async fn links(Signed(actor): Signed, req: HttpRequest) -> Page {
         may_machines: actor.may(Act::SetUpMachines),
         may_people: actor.may(Act::SetUpPeople),
         may_checklists: actor.may(Act::SetUpChecklists),
+        may_devices: actor.may(Act::SetUpDevices),
     })
 }
 

@@ -70,6 +70,14 @@ fn date(day: NaiveDate, today: NaiveDate) -> String {
     }
 }
 
+/// `Fri 25 Dec 2026`.
+pub fn date_in_words(day: NaiveDate) -> String {
+    let weekday = t!(WEEKDAYS[day.weekday().num_days_from_monday() as usize]);
+    let month = t!(MONTHS[day.month0() as usize]);
+    let date = t!("date-day-month-year", day = day.day(), month = month, year = day.year().to_string());
+    t!("date-weekday", weekday = weekday, date = date)
+}
+
 const MONTHS: [&str; 12] = [
     "month-jan",
     "month-feb",

@@ -72,7 +72,8 @@ async fn form(req: HttpRequest, asked: web::Query<Asked>) -> Page {
 async fn sign_in(req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
     let to = local_path(form.text("to")).to_owned();
     let given = Credentials { email: form.text("email"), password: form.text("password") };
-    match workflow::sign_in_page(&site.workshop, given).await {
+    let device = session::device_of(&req);
+    match workflow::sign_in_page_on(&site.workshop, given, device.as_deref()).await {
         Ok((actor, secret)) => {
             let lang = language_on_entry(&site, &req, &actor).await?;
             // Whoever was signed in here, perhaps by PIN, is not any more.
@@ -119,7 +120,8 @@ async fn accept(req: HttpRequest, secret: web::Path<String>, site: web::Data<Sit
     match accepted {
         Ok(_) => {
             let given = Credentials { email: &email, password };
-            let (actor, secret) = workflow::sign_in_page(&site.workshop, given).await?;
+            let device = session::device_of(&req);
+            let (actor, secret) = workflow::sign_in_page_on(&site.workshop, given, device.as_deref()).await?;
             let lang = language_on_entry(&site, &req, &actor).await?;
             Ok(entered(&site, secret, lang, "/"))
         }

@@ -59,6 +59,8 @@ struct VerdictPage {
     zones: Vec<Zone>,
     /// Items whose photo was sent and not kept.
     lost_photos: Vec<String>,
+    /// Those for which the store could not be reached.
+    unstored_photos: Vec<String>,
 }
 
 struct Finding {
@@ -118,12 +120,13 @@ async fn verdict(
         shown.instead = machines::instead_of(&site, &actor, &v.yard.name, &v.machine.class).await?;
     }
     let walk = checklist.walk();
-    shown.lost_photos = asked
-        .photos
-        .split('.')
-        .filter_map(|n| n.parse::<usize>().ok())
-        .filter_map(|n| Some(walk.get(n)?.title().to_string()))
-        .collect();
+    for lost in asked.photos.split('.') {
+        let (index, list) = match lost.strip_suffix('s') {
+            Some(index) => (index, &mut shown.unstored_photos),
+            None => (lost, &mut shown.lost_photos),
+        };
+        list.extend(index.parse::<usize>().ok().and_then(|n| walk.get(n)).map(|s| s.title().to_string()));
+    }
     page(&shown)
 }
 
@@ -168,6 +171,7 @@ fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> 
         note: v.check.note.clone(),
         zones: zones(v, checklist),
         lost_photos: Vec::new(),
+        unstored_photos: Vec::new(),
         unit_number: v.machine.unit_number.clone(),
     }
 }

@@ -53,3 +53,5 @@ notice-watch-over = Saved. The time to watch a defect is over by these engine ho
 notice-resent = The mail will be sent again.
 notice-received = The parts are in the store.
 notice-reported-no-photo = Your report is in, but the photo was not kept: it is no picture that can be read here.
+notice-lost-device-forgotten = The device is forgotten. No PIN works on it, and nobody is signed in on it any more.
+notice-reported-photo-later = Your report is in, but the photo was not kept: the place where pictures are kept cannot be reached just now.

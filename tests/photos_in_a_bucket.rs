@@ -1,0 +1,132 @@
+//! Pictures in a bucket that speaks S3, and what becomes of a photo when the bucket cannot be reached: the check is in, the
+//! sender is told in a sentence, and sending the photo again later is all it takes.
+
+use std::time::Duration;
+
+use actix_web::http::header::CONTENT_TYPE;
+use actix_web::test::TestRequest;
+use actix_web::web::Data;
+use chock::http::Site;
+use chock::http::photo_store::{self, PhotoError, PhotoStore};
+use chock::workflow;
+
+use crate::operator_pages::Walk;
+use crate::support::browser::{Answer, Browser, picture};
+use crate::support::bucket::{Bucket, KEY, Mood, NAME, REGION, SECRET};
+use crate::support::{Bench, on_both};
+
+on_both!(
+    a_photo_goes_into_the_bucket_and_comes_back_to_those_who_may_see_it,
+    a_photo_that_cannot_be_stored_keeps_no_check_back_and_is_sent_again,
+);
+
+fn settings(bucket: &Bucket) -> photo_store::Bucket {
+    photo_store::Bucket {
+        name: NAME.to_owned(),
+        prefix: "chock/photos".to_owned(),
+        endpoint: Some(bucket.url.clone()),
+        region: REGION.to_owned(),
+        key: KEY.to_owned(),
+        secret: SECRET.to_owned(),
+        root: None,
+        patience: Duration::from_millis(700),
+    }
+}
+
+async fn with_bucket(b: &Bench, bucket: &Bucket) -> Browser {
+    let mut otto = Browser::of(&b.workshop, &b.operator).await;
+    let photos = PhotoStore::bucket(&settings(bucket)).unwrap();
+    otto.site = Data::new(Site { photos, ..Site::clone(&otto.site) });
+    otto
+}
+
+/// As a phone sends it: with the session of the page, after the check itself.
+async fn send(browser: &Browser, check: &str) -> Answer {
+    let request = TestRequest::put()
+        .uri(&format!("/api/v1/checks/{check}/photos?item=horn&position="))
+        .insert_header((CONTENT_TYPE, "image/png"))
+        .insert_header(("sec-fetch-site", "same-origin"))
+        .set_payload(picture());
+    browser.ask(request).await
+}
+
+async fn a_photo_goes_into_the_bucket_and_comes_back_to_those_who_may_see_it(b: Bench) {
+    let bucket = Bucket::start();
+    let otto = with_bucket(&b, &bucket).await;
+    let check = b.check(b.machine, 12_010);
+    b.submit(check.clone()).await;
+    send(&otto, &check.id.to_string()).await.is(201);
+    // The same once more is the same object.
+    send(&otto, &check.id.to_string()).await.is(200);
+    let v = workflow::verdict(&b.workshop, &b.operator, check.id).await.unwrap();
+    let [photo] = v.photos.as_slice() else { panic!("{:?}", v.photos) };
+    let objects = bucket.objects();
+    let [(name, bytes)] = objects.as_slice() else { panic!("{} objects", objects.len()) };
+    assert_eq!(*name, format!("chock/photos/{}/{}.jpg", &photo.sha256[..2], photo.sha256));
+    let path = format!("/photos/{}", photo.id);
+    let seen = otto.get(&path).await;
+    seen.is(200);
+    assert_eq!(&seen.bytes, bytes);
+    assert_eq!(bucket.refused(), Vec::<String>::new(), "every request was signed as published");
+
+    let mut stranger = Browser::of(&b.workshop, &b.somebody_elsewhere().await).await;
+    stranger.site = otto.site.clone();
+    let asked = bucket.asked();
+    stranger.get(&path).await.is(404);
+    assert_eq!(bucket.asked(), asked, "who may see it is decided before the bucket is asked");
+
+    // Another picture in its place is not shown.
+    bucket.put(name, b"another picture");
+    otto.get(&path).await.is(500);
+    bucket.stop().await;
+}
+
+async fn a_photo_that_cannot_be_stored_keeps_no_check_back_and_is_sent_again(b: Bench) {
+    let bucket = Bucket::start();
+    let otto = with_bucket(&b, &bucket).await;
+    let check = b.failed_check(b.machine, 12_010, "fuel-leak", "left-side");
+    let answered = b.submit(check.clone()).await;
+    let id = check.id.to_string();
+    for mood in [Mood::Ill, Mood::Silent] {
+        bucket.be(mood);
+        let asked = bucket.asked();
+        let refused = send(&otto, &id).await;
+        refused.is(503).says("cannot be reached just now").says("Send the picture again.");
+        assert_eq!(refused.headers.get("retry-after").unwrap(), "5");
+        assert!(bucket.asked() > asked + 1, "{mood:?}: it was tried again before giving up");
+    }
+    let v = workflow::verdict(&b.workshop, &b.operator, check.id).await.unwrap();
+    assert_eq!((v.photos.len(), v.held_now), (0, true), "the check is in and holds the machine");
+    assert_eq!(b.submit(check.clone()).await, answered);
+
+    // The form without JavaScript: the check is in, and the page says which photos are not.
+    bucket.be(Mood::Ill);
+    let mut walk = Walk::begin(&b, &otto, b.second_machine, "301").await;
+    walk.answer(&b, "horn", "", "outcome", "defect");
+    let horn = b.checklist.walk().iter().find(|s| s.is("horn", None)).unwrap().index;
+    let (field, png) = (format!("a.{horn}.photo"), picture());
+    let sent = walk.send(&otto, b.second_machine, &[(&field, "horn.png", &png)]).await;
+    sent.leads_to(&format!("/checks/{}?photos={horn}s", walk.check));
+    otto.get(&sent.to).await.says("The check is in. Its photos are not").says("Horn");
+
+    bucket.be(Mood::Well);
+    send(&otto, &id).await.is(201);
+    let v = workflow::verdict(&b.workshop, &b.operator, check.id).await.unwrap();
+    let path = format!("/photos/{}", v.photos[0].id);
+    otto.get(&path).await.is(200);
+    bucket.be(Mood::Ill);
+    otto.get(&path).await.is(503).says("Try again in a moment.");
+    b.assert_sound().await;
+    bucket.stop().await;
+}
+
+#[tokio::test]
+async fn a_wrong_secret_is_turned_away() {
+    let bucket = Bucket::start();
+    let wrong = photo_store::Bucket { secret: "under the second stone".to_owned(), ..settings(&bucket) };
+    let store = PhotoStore::bucket(&wrong).unwrap();
+    assert!(matches!(store.keep(picture().into()).await, Err(PhotoError::Store(_))));
+    assert_eq!(bucket.refused(), ["the signature is another"]);
+    assert!(bucket.objects().is_empty());
+    bucket.stop().await;
+}

@@ -1,0 +1,3 @@
+### What arrived later than it was recorded.
+
+trail-hold-counts-from = { $reason }. Counts from { $since }, when it was recorded.

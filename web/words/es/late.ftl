@@ -1,0 +1,3 @@
+### Lo que llegó más tarde de lo que se registró.
+
+trail-hold-counts-from = { $reason }. Cuenta desde { $since }, cuando se registró.
