@@ -238,7 +238,7 @@ fn item(i: &Item) -> ItemView {
         title: i.title.to_string(),
         todo: i.todo.to_string(),
         accept: i.accept.to_string(),
-        caution: i.caution.clone().unwrap_or_default().to_string(),
+        caution: i.caution.as_ref().map(ToString::to_string).unwrap_or_default(),
         asks: i.asks.kind().here(),
         positions: i.positions.iter().map(|p| p.title.here()).collect::<Vec<_>>().join(", "),
         limits,

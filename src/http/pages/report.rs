@@ -194,7 +194,7 @@ async fn show(
             unit_number: gate.machine.unit_number,
             questions: questions(),
             from,
-            checklist: checklist.unwrap_or_default().to_string(),
+            checklist: checklist.map(|title| title.to_string()).unwrap_or_default(),
             id: defect,
         },
     )

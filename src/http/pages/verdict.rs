@@ -125,7 +125,9 @@ async fn verdict(
             Some(index) => (index, &mut shown.unstored_photos),
             None => (lost, &mut shown.lost_photos),
         };
-        list.extend(index.parse::<usize>().ok().and_then(|n| walk.get(n)).map(|s| s.title().to_string()));
+        list.extend(
+            index.parse::<usize>().ok().and_then(|n| walk.get(n)).map(|stop| stop.title().to_string()),
+        );
     }
     page(&shown)
 }

@@ -9,9 +9,6 @@ level-above = above
 
 ## Defects under watch
 
-watched-same = same
-watched-worse = worse
-watched-gone = gone
 watched-a-defect = a defect
 watched-twice = “{ $what }” is answered twice. Keep one answer.
 watched-say-what-is-worse = Say in a few words what is worse about “{ $what }”.
@@ -19,33 +16,6 @@ watched-open = “{ $what }” is being watched. Look at it and say: same, worse
 
 ## Reports, after MIL-STD-882E
 
-category-catastrophic = catastrophic
-category-critical = critical
-category-marginal = marginal
-category-negligible = negligible
-probability-frequent = frequent
-probability-probable = probable
-probability-occasional = occasional
-probability-remote = remote
-probability-improbable = improbable
-probability-eliminated = eliminated
-risk-level-eliminated = eliminated
-risk-level-low = low
-risk-level-medium = medium
-risk-level-serious = serious
-risk-level-high = high
-harm-could-kill-or-disable-for-life = could kill or disable for life
-harm-could-put-somebody-in-hospital = could put somebody in hospital
-harm-could-cost-a-day-off-work = could cost a day off work
-harm-cannot-hurt-anybody = cannot hurt anybody
-harm-not-sure = not sure
-yes-or-no-yes = yes
-yes-or-no-no = no
-yes-or-no-not-sure = not sure
-certain-seen-or-felt = seen or felt
-certain-likely = likely
-certain-suspected = suspected
-certain-not-sure = not sure
 risk-table = { $category } × { $probability } = { $level } (MIL-STD-882E Table III)
 risk-certain = Certain effect on { $what }: always out of service. { $table }.
 risk-in-doubt = In doubt it affects { $what }: out of service. { $table }.
@@ -59,9 +29,6 @@ risk-rule-level = risk level of the report
 
 ## Checks that look careless
 
-sign-answered-quickly = answered quickly
-sign-same-figures-again = same figures again
-sign-hours-that-do-not-fit = hours that do not fit
 careless-how-quick = Seconds per answer, against the median of this machine's earlier checks with the same checklist. Shown when less than half the median and further below it than { $far } median deviations. Needs { $fewest } timed checks.
 careless-how-same = The same figure to the last digit, check after check. Shown when chance explains it less than once in { $once }, by how often this figure stayed the same before. Needs { $fewest } earlier pairs of checks; a pressure, which moves with the weather, is shown after { $most } checks without them.
 careless-how-hours = The hour meter between two checks: it went back, it ran longer than the clock, or it stood still for { $most } checks on different days although it moves on most days. Needs { $fewest } earlier pairs of checks.

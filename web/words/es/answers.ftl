@@ -9,9 +9,6 @@ level-above = por encima
 
 ## Defectos en vigilancia
 
-watched-same = igual
-watched-worse = peor
-watched-gone = ya no está
 watched-a-defect = un defecto
 watched-twice = «{ $what }» tiene dos respuestas. Deje una.
 watched-say-what-is-worse = Diga en pocas palabras qué ha empeorado en «{ $what }».
@@ -19,33 +16,6 @@ watched-open = «{ $what }» está en vigilancia. Mírelo y diga: igual, peor o 
 
 ## Avisos, según MIL-STD-882E
 
-category-catastrophic = catastrófico
-category-critical = crítico
-category-marginal = marginal
-category-negligible = insignificante
-probability-frequent = frecuente
-probability-probable = probable
-probability-occasional = ocasional
-probability-remote = remoto
-probability-improbable = improbable
-probability-eliminated = eliminado
-risk-level-eliminated = eliminado
-risk-level-low = bajo
-risk-level-medium = medio
-risk-level-serious = serio
-risk-level-high = alto
-harm-could-kill-or-disable-for-life = puede matar o dejar inválido de por vida
-harm-could-put-somebody-in-hospital = puede mandar a alguien al hospital
-harm-could-cost-a-day-off-work = puede costar un día de baja
-harm-cannot-hurt-anybody = no puede hacer daño a nadie
-harm-not-sure = no estoy seguro
-yes-or-no-yes = sí
-yes-or-no-no = no
-yes-or-no-not-sure = no estoy seguro
-certain-seen-or-felt = visto o notado
-certain-likely = probable
-certain-suspected = sospecha
-certain-not-sure = no estoy seguro
 risk-table = { $category } × { $probability } = { $level } (MIL-STD-882E, tabla III)
 risk-certain = Efecto seguro en { $what }: siempre fuera de servicio. { $table }.
 risk-in-doubt = En la duda afecta a { $what }: fuera de servicio. { $table }.
@@ -59,9 +29,6 @@ risk-rule-level = nivel de riesgo del aviso
 
 ## Revisiones que parecen descuidadas
 
-sign-answered-quickly = respondida muy rápido
-sign-same-figures-again = otra vez las mismas cifras
-sign-hours-that-do-not-fit = horas que no cuadran
 careless-how-quick = Segundos por respuesta, frente a la mediana de las revisiones anteriores de esta máquina con la misma lista. Se muestra si es menos de la mitad de la mediana y está más de { $far } desviaciones medianas por debajo. Hacen falta { $fewest } revisiones con tiempo.
 careless-how-same = La misma cifra hasta el último dígito, revisión tras revisión. Se muestra si el azar lo explica menos de una vez de cada { $once }, según cuántas veces esta cifra no cambió antes. Hacen falta { $fewest } pares de revisiones anteriores; una presión, que cambia con el tiempo que hace, se muestra tras { $most } revisiones sin ellos.
 careless-how-hours = El horómetro entre dos revisiones: retrocedió, corrió más que el reloj, o no se movió en { $most } revisiones de días distintos aunque se mueve casi todos los días. Hacen falta { $fewest } pares de revisiones anteriores.

@@ -294,7 +294,7 @@ impl Filler<'_> {
             title: item.title.to_string(),
             todo: item.todo.to_string(),
             accept: item.accept.to_string(),
-            caution: item.caution.clone().unwrap_or_default().to_string(),
+            caution: item.caution.as_ref().map(ToString::to_string).unwrap_or_default(),
             // Shown where the walk comes to the item first, not again at each wheel.
             picture: item.picture.filter(|_| item.positions.first().is_none_or(|p| p.key == position)),
             known: known.map(|d| d.what.to_string()).collect(),
