@@ -50,7 +50,7 @@ async fn a_quick_check_is_shown_and_nobody_is_told(b: Bench) {
     // On the page and on the record of the machine; with the way to the check, and how it was judged.
     let sara = Browser::of(w, &b.supervisor).await;
     let page = sara.get("/checks/careless").await;
-    let said = odd.sentence.split_once(";").expect("two halves").0;
+    let said = odd.sentence.here().split_once(";").expect("two halves").0;
     page.is(200).says(said).says(&format!("/checks/{quick}")).says("How it is judged");
     page.says("Nobody is scored").says_not(&b.operator.name);
     let record = sara.get(&format!("/machines/{}/record", b.machine)).await;

@@ -130,7 +130,7 @@ async fn it_explains_itself_everywhere(b: Bench) {
     let row = outbox.iter().find(|o| o.kind == "machine held").expect("somebody was told");
     let (_, alert) = workflow::alert_of(&b.workshop, &b.owner, row.id).await.unwrap();
     let Event::MachineHeld { why: lines, .. } = alert.event else { panic!("another event") };
-    let told: Vec<&str> = lines.iter().map(|l| l.why.as_str()).collect();
+    let told: Vec<&str> = lines.iter().map(|l| l.why.here()).collect();
     assert_eq!(told, [format!("Roll bar cracked. {why} Checklist utility-vehicle-daily version 1.")]);
     assert!(told[0].split_whitespace().count() < 25, "{}", told[0]);
     sara.get("/audit").await.is(200).says(why);
@@ -159,14 +159,18 @@ async fn the_threshold_is_the_checklists(b: Bench) {
     let answers = Answers { harm: Harm::DayOff, ..slight(System::LightsAndSignals) };
     let reported = report(&b, b.machine, "Lamp dim", answers).await;
     assert_eq!(
-        (reported.severity, reported.why.as_str()),
+        (reported.severity, reported.why.here()),
         (
             Severity::OutOfService,
             "Marginal × occasional = medium (MIL-STD-882E Table III); this checklist grounds from medium."
         )
     );
     let kept = workflow::defect_page(&b.workshop, &b.operator, reported.defect).await.unwrap();
-    assert_eq!(kept.rules.as_deref(), Some("utility-vehicle-daily version 2"), "which version decided");
+    assert_eq!(
+        kept.rules.as_ref().map(|r| r.here()),
+        Some("utility-vehicle-daily version 2"),
+        "which version decided"
+    );
     let again = ReportDefect {
         id: DefectId(reported.defect.0),
         machine: b.machine,

@@ -42,7 +42,11 @@ fn in_the_cold(b: &Bench, hours: i64, front_left: f64) -> SubmitCheck {
 }
 
 fn of_tyre(answered: &Answered) -> &AnsweredFinding {
-    answered.findings.iter().find(|f| f.what.starts_with("Tyre pressure, front left")).expect("a finding")
+    answered
+        .findings
+        .iter()
+        .find(|f| f.what.here().starts_with("Tyre pressure, front left"))
+        .expect("a finding")
 }
 
 async fn a_cold_morning_reads_low_and_a_leak_stays_a_leak(b: Bench) {
@@ -53,7 +57,7 @@ async fn a_cold_morning_reads_low_and_a_leak_stays_a_leak(b: Bench) {
     assert_eq!(tyre.severity, Severity::Monitor, "low is low, whatever the cause");
     let weather = tyre.supporting.iter().find(|r| r.rule == "air temperature").expect("why it reads low");
     assert!(
-        weather.sentence.ends_with("the cold explains it, but the tyre is low all the same."),
+        weather.sentence.here().ends_with("the cold explains it, but the tyre is low all the same."),
         "{weather:?}"
     );
 
@@ -63,7 +67,10 @@ async fn a_cold_morning_reads_low_and_a_leak_stays_a_leak(b: Bench) {
     let leak = b.submit(leaking).await;
     let tyre = of_tyre(&leak);
     let weather = tyre.supporting.iter().find(|r| r.rule == "air temperature").expect("what is missing");
-    assert!(weather.sentence.ends_with("the cold explains that much, 10 kPa more are gone."), "{weather:?}");
+    assert!(
+        weather.sentence.here().ends_with("the cold explains that much, 10 kPa more are gone."),
+        "{weather:?}"
+    );
     let as_read = SubmitCheck { air_temperature: None, ..in_the_cold(&b, 3_010, cold_reading() - 10.0) };
     let as_read = b.submit(SubmitCheck { machine: b.second_machine, ..as_read }).await;
     assert_eq!(of_tyre(&as_read).severity, tyre.severity);
@@ -113,7 +120,8 @@ async fn a_retest_is_made_in_the_context_of_the_failure(b: Bench) {
     let mut horn = b.failed_check(b.machine, 12_011, "horn", "");
     horn.air_temperature = Some("-5".into());
     horn.watched = b.all_the_same(b.machine).await;
-    let horn = b.submit(horn).await.findings.into_iter().find(|f| f.what.starts_with("Horn")).unwrap().defect;
+    let horn =
+        b.submit(horn).await.findings.into_iter().find(|f| f.what.here().starts_with("Horn")).unwrap().defect;
     let page = workflow::defect_page(w, &b.owner, horn).await.unwrap();
     assert_eq!(page.defect.air, None);
 
@@ -144,7 +152,7 @@ async fn a_retest_is_made_in_the_context_of_the_failure(b: Bench) {
     let warm = retest(filled("100", Some("20"))).await.unwrap();
     assert!(!warm.passed);
     assert!(
-        warm.why.starts_with("Brought from 20 °C to the -5 °C it failed in: Tyre pressure"),
+        warm.why.here().starts_with("Brought from 20 °C to the -5 °C it failed in: Tyre pressure"),
         "{}",
         warm.why
     );
@@ -251,8 +259,8 @@ async fn what_comes_back_is_told_to_the_supervisors(b: Bench) {
         defects[0].why.contains("back 4 days after its release (rule: oil leak back after repair)"),
         "{defects:?}"
     );
-    assert!(defects[0].why.ends_with("Checklist utility-vehicle-daily version 1."), "{defects:?}");
-    assert_eq!((defects[0].prior, defects[0].remedy.as_str()), (Some(before), "Seal replaced"));
+    assert!(defects[0].why.here().ends_with("Checklist utility-vehicle-daily version 1."), "{defects:?}");
+    assert_eq!((defects[0].prior, defects[0].remedy.here()), (Some(before), "Seal replaced"));
     let sara = Browser::of(w, &b.supervisor).await;
     sara.get(&format!("/defects/{}", second.findings[0].defect))
         .await
@@ -317,18 +325,22 @@ async fn what_wears_is_told_before_it_is_worn(b: Bench) {
     }
     let last = last.unwrap();
     let pad = of_pad(&last);
-    assert!(pad.words.starts_with("may be below 1.5 mm within "), "{pad:?}");
-    assert!(pad.words.ends_with(" engine hours"), "{pad:?}");
-    let within: f64 = pad.words.split(' ').nth(6).unwrap().parse().unwrap();
+    assert!(pad.words.here().starts_with("may be below 1.5 mm within "), "{pad:?}");
+    assert!(pad.words.here().ends_with(" engine hours"), "{pad:?}");
+    let within: f64 = pad.words.here().split(' ').nth(6).unwrap().parse().unwrap();
     assert!(within <= 50.0, "the rule asks for 50 h: {pad:?}");
     assert!(last.findings.iter().any(|f| f.rule == "brake pad soon worn out"), "{:?}", last.findings);
     let (early, late) = (pad.earliest_hours.unwrap(), pad.latest_hours.unwrap());
     assert!(early < pad.expected_hours.unwrap() && pad.expected_hours.unwrap() < late);
     let otto = Browser::of(w, &b.operator).await;
-    let figures = pad.sentence.strip_prefix("Brake pad, front left: ").unwrap();
+    let figures = pad.sentence.here().strip_prefix("Brake pad, front left: ").unwrap();
     assert!(figures.starts_with("11 earlier readings over 100 h: 1.5 mm expected at "), "{figures}");
-    otto.get(&format!("/checks/{}", last.check)).await.says("What wears").says(&pad.words).says(figures);
-    otto.get(&format!("/machines/{}/record", b.machine)).await.says("What wears").says(&pad.words);
+    otto.get(&format!("/checks/{}", last.check))
+        .await
+        .says("What wears")
+        .says(pad.words.here())
+        .says(figures);
+    otto.get(&format!("/machines/{}/record", b.machine)).await.says("What wears").says(pad.words.here());
     // The reason is told where there is nothing to tell.
     let rear = last.trends.iter().find(|t| t.title == "Brake pad, rear left").unwrap();
     assert_eq!(rear.words, "unknown: every reading is the same");

@@ -202,7 +202,7 @@ fn by_the_server(checklists: &[Checklist], made: &Made) -> Value {
         pointer: pointer.to_owned(),
         item: None,
         position: None,
-        sentence,
+        sentence: sentence.into(),
     };
     let engine_hours: Option<Hours> = match made.engine_hours.as_deref().map(str::parse).transpose() {
         Ok(hours) => hours,

@@ -10,6 +10,7 @@ use std::time::{Duration, Instant};
 use chock::domain::alert::{Alert, Because, Event};
 use chock::domain::ids::{AlertId, MachineId, PersonId};
 use chock::notify::{Mail, MailConfig, Mailer as _, Smtp, compose};
+use chock::words::Text;
 use chrono::{DateTime, Utc};
 use serde_json::Value;
 use uuid::Uuid;
@@ -154,14 +155,16 @@ fn mail_to(address: &str) -> Mail {
         by_id: PersonId(Uuid::from_u128(3)),
         event: Event::MachineHeld {
             why: vec![Because::new(
-                "Coolant: 97 °C, at most 95 °C, and a hose that sweats where it enters the radiator",
-                "",
+                &Text::typed(
+                    "Coolant: 97 °C, at most 95 °C, and a hose that sweats where it enters the radiator",
+                ),
+                &Text::default(),
             )],
             // A line that begins with a dot, which SMTP doubles on the way (RFC 5321, 4.5.2).
             instruction:
                 ". Leave it where it is. Let it cool for an hour before you open the cap, and tell the \
                           workshop."
-                    .to_owned(),
+                    .into(),
             work_order: None,
             recorded_at: None,
         },

@@ -61,7 +61,7 @@ async fn report(b: &Bench, machine: MachineId, what: &str) -> DefectId {
 
 async fn seen(b: &Bench, defect: DefectId) -> Vec<(Option<Watched>, String)> {
     let page = workflow::defect_page(&b.workshop, &b.owner, defect).await.unwrap();
-    page.sightings.into_iter().map(|s| (s.said, s.what)).collect()
+    page.sightings.into_iter().map(|s| (s.said, s.what.to_string())).collect()
 }
 
 /// Acts of the machine's trail that are about the defect, oldest first.

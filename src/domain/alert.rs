@@ -5,6 +5,7 @@ use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
 use super::ids::{DefectId, MachineId, PersonId, WorkOrderId};
+use crate::words::Text;
 
 /// One alert-worthy event; it becomes one outbox row per recipient.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -29,7 +30,7 @@ pub enum Event {
         /// One per reason.
         why: Vec<Because>,
         /// What the person at the machine was told to do.
-        instruction: String,
+        instruction: Text,
         work_order: Option<WorkOrderId>,
         /// When it was found, where that reached the server later.
         #[serde(default)]
@@ -44,7 +45,7 @@ pub enum Event {
         fit_for_use: bool,
     },
     /// A hold was lifted by another than the person who placed it.
-    HoldLifted { placed_by: String, hold_reason: String, lift_reason: String, fit_for_use: bool },
+    HoldLifted { placed_by: String, hold_reason: Text, lift_reason: String, fit_for_use: bool },
     /// The meter ran while the machine was held.
     UsedWhileHeld { held_at_hours: String, now_hours: String },
     /// Defects that were back too soon after their release: what was done about them last time did not last.
@@ -59,42 +60,45 @@ pub enum Event {
 /// Why a machine is held: short for the subject of a mail, and in a sentence with the figures and the rule.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Because {
-    pub what: String,
-    pub why: String,
+    pub what: Text,
+    pub why: Text,
 }
 
 impl Because {
     /// The sentence says by itself what it is about, also where it is only a person's word.
-    pub fn new(what: &str, why: &str) -> Self {
-        let about = what.split(':').next().unwrap_or(what);
-        let why = if why.contains(about) {
-            why.to_owned()
-        } else if why.is_empty() {
-            what.to_owned()
-        } else {
-            format!("{}. {why}", what.trim_end_matches('.'))
-        };
-        Self { what: what.to_owned(), why }
+    pub fn new(what: &Text, why: &Text) -> Self {
+        let told = Text::each(|lang| {
+            let (what, why) = (what.in_lang(lang), why.in_lang(lang));
+            let about = what.split(':').next().unwrap_or(what);
+            if why.contains(about) {
+                why.to_owned()
+            } else if why.is_empty() {
+                what.to_owned()
+            } else {
+                format!("{}. {why}", what.trim_end_matches('.'))
+            }
+        });
+        Self { what: what.clone(), why: told }
     }
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct CameBack {
     pub defect: DefectId,
-    pub what: String,
-    pub why: String,
+    pub what: Text,
+    pub why: Text,
     pub out_of_service: bool,
     pub prior: Option<DefectId>,
     /// What was done last time.
     pub cause: String,
-    pub remedy: String,
+    pub remedy: Text,
     pub released_at: Option<DateTime<Utc>>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ReleasedDefect {
     pub defect: DefectId,
-    pub what: String,
+    pub what: Text,
     pub cause: String,
     pub remedy: String,
     pub retested_by: String,

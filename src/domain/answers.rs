@@ -83,7 +83,7 @@ impl Sheet<'_> {
             pointer: format!("/answers/{number}/{member}"),
             item: raw.item.as_deref().map(cut),
             position: raw.position.as_deref().map(cut),
-            sentence,
+            sentence: sentence.into(),
         };
         let Some(key) = text(raw.item.as_ref()) else {
             return Err(ask("item", "The answer names no item. Name the item it belongs to.".into()));
@@ -133,7 +133,7 @@ fn unanswered(stop: &Stop<'_>, pointer: String) -> Question {
         format!("{title} is not answered.{safety}: the machine cannot go out without it. {how}{or}.")
     };
     let place = stop.place();
-    Question { pointer, item: Some(place.item), position: place.position, sentence }
+    Question { pointer, item: Some(place.item), position: place.position, sentence: sentence.into() }
 }
 
 /// Hours that do not follow from the last ones are asked again.
@@ -154,7 +154,7 @@ pub fn hours_question(context: &Context, before: &Before) -> Option<Question> {
     } else {
         return None;
     };
-    Some(Question { pointer: "/engine_hours".into(), item: None, position: None, sentence })
+    Some(Question { pointer: "/engine_hours".into(), item: None, position: None, sentence: sentence.into() })
 }
 
 /// The temperature of the air as it was typed; in °C where no unit is said. Empty is not stated.
@@ -164,7 +164,7 @@ pub fn read_air(value: Option<&str>, unit: Option<&str>) -> Result<Option<Measur
         pointer: pointer.to_owned(),
         item: None,
         position: None,
-        sentence: format!("Air temperature: {why}"),
+        sentence: format!("Air temperature: {why}").into(),
     };
     let unit = match unit.map(str::trim).filter(|u| !u.is_empty()) {
         Some(unit) => parse_unit(unit).map_err(|e| ask("/air_unit", e.to_string()))?,
@@ -185,7 +185,12 @@ fn air_question(context: &Context) -> Option<Question> {
         in_words(unit.from_base(COLDEST), unit),
         in_words(unit.from_base(HOTTEST), unit)
     );
-    Some(Question { pointer: "/air_temperature".into(), item: None, position: None, sentence })
+    Some(Question {
+        pointer: "/air_temperature".into(),
+        item: None,
+        position: None,
+        sentence: sentence.into(),
+    })
 }
 
 #[cfg(test)]

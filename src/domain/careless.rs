@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 use super::ids::{CheckId, ChecklistId};
 use super::unit::Hours;
 use super::words::words;
+use crate::words::Text;
 
 words! {
     /// What is odd about a check.
@@ -54,7 +55,7 @@ pub struct Odd {
     pub at: DateTime<Utc>,
     pub sign: Sign,
     /// One sentence with the numbers.
-    pub sentence: String,
+    pub sentence: Text,
 }
 
 /// What a machine's checks show.
@@ -69,7 +70,7 @@ pub struct Looked {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Unsaid {
     pub sign: Sign,
-    pub sentence: String,
+    pub sentence: Text,
 }
 
 /// Checks this recent are looked at.
@@ -127,12 +128,12 @@ pub fn look(mut checks: Vec<SeenCheck>, from: DateTime<Utc>) -> Looked {
 }
 
 impl Looked {
-    fn add(&mut self, check: &SeenCheck, sign: Sign, sentence: String) {
-        self.odd.push(Odd { check: check.id, at: check.recorded_at, sign, sentence });
+    fn add(&mut self, check: &SeenCheck, sign: Sign, sentence: impl Into<Text>) {
+        self.odd.push(Odd { check: check.id, at: check.recorded_at, sign, sentence: sentence.into() });
     }
 
-    fn leave(&mut self, sign: Sign, sentence: String) {
-        self.unsaid.push(Unsaid { sign, sentence });
+    fn leave(&mut self, sign: Sign, sentence: impl Into<Text>) {
+        self.unsaid.push(Unsaid { sign, sentence: sentence.into() });
     }
 }
 

@@ -19,6 +19,7 @@ use super::trend::Trend;
 use matching::{Fact, Match, Sheet};
 
 pub use super::history::History;
+use crate::words::Text;
 pub use in_its_context::{retest_in_its_context, what_mattered};
 pub use looking_back::AIR_TEMPERATURE;
 
@@ -50,11 +51,11 @@ pub struct TrendAt {
     pub item: String,
     pub position: Option<String>,
     /// "Brake pad, front left".
-    pub title: String,
+    pub title: Text,
     /// Short: "may be below 1.5 mm within 40 engine hours".
-    pub words: String,
+    pub words: Text,
     /// With the figures behind it.
-    pub sentence: String,
+    pub sentence: Text,
     pub trend: Trend,
 }
 
@@ -64,15 +65,15 @@ pub struct Finding {
     pub item: String,
     pub position: Option<String>,
     /// A short title for the defect: "Brake pad, front left: 1.2 mm, at least 1.5 mm".
-    pub what: String,
+    pub what: Text,
     pub system: System,
     pub severity: Severity,
     /// Name of the rule that decided.
     pub rule: String,
     pub final_: bool,
     /// One sentence with the figures and the rule's name.
-    pub why: String,
-    pub instruction: String,
+    pub why: Text,
+    pub instruction: Text,
     pub good_for_days: Option<u32>,
     pub good_for_hours: Option<u32>,
     pub route: Option<String>,
@@ -88,7 +89,7 @@ pub struct Finding {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Reason {
     pub rule: String,
-    pub sentence: String,
+    pub sentence: Text,
 }
 
 /// What repeating the failed items showed.
@@ -186,7 +187,7 @@ fn findings(checklist: &Checklist, sheet: &Sheet<'_>, asked: &BTreeSet<usize>) -
             _ => decided(sheet, stop, here),
         };
         if let Some(sentence) = sheet.weather(checklist, stop.index) {
-            finding.supporting.push(Reason { rule: AIR_TEMPERATURE.to_owned(), sentence });
+            finding.supporting.push(Reason { rule: AIR_TEMPERATURE.to_owned(), sentence: sentence.into() });
         }
         found.push((stop.index, finding));
     }
@@ -231,13 +232,14 @@ fn decided(sheet: &Sheet<'_>, stop: &Stop<'_>, mut here: Vec<Match<'_>>) -> Find
     Finding {
         item: stop.item.key.clone(),
         position: stop.position.map(|p| p.key.clone()),
-        what: format!("{}: {}", stop.title(), winner.facts.first().map(Fact::in_full).unwrap_or_default()),
+        what: format!("{}: {}", stop.title(), winner.facts.first().map(Fact::in_full).unwrap_or_default())
+            .into(),
         system: stop.item.system,
         severity,
         rule: winner.rule.name.clone(),
         final_: winner.rule.final_,
-        why: sheet.why(winner),
-        instruction: winner.rule.instruction.clone(),
+        why: sheet.why(winner).into(),
+        instruction: winner.rule.instruction.clone().into(),
         good_for_days: shortest(|r| r.good_for_days),
         good_for_hours: shortest(|r| r.good_for_hours),
         route: winner.rule.route.clone(),
@@ -269,8 +271,8 @@ fn undecided(sheet: &Sheet<'_>, stop: &Stop<'_>, asked: bool) -> Option<Finding>
     Some(Finding {
         item: stop.item.key.clone(),
         position: stop.position.map(|p| p.key.clone()),
-        why: format!("{what} (rule: {rule})."),
-        what,
+        why: format!("{what} (rule: {rule}).").into(),
+        what: what.into(),
         system: stop.item.system,
         severity: if safety { Severity::OutOfService } else { Severity::Monitor },
         rule: rule.to_owned(),
@@ -280,7 +282,7 @@ fn undecided(sheet: &Sheet<'_>, stop: &Stop<'_>, asked: bool) -> Option<Finding>
         } else {
             "The machine may be used. Look at this again at every check, and stop if it gets worse."
         }
-        .to_owned(),
+        .into(),
         good_for_days: (!safety).then_some(WATCH_DAYS),
         good_for_hours: None,
         route: None,

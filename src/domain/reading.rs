@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::checklist::{Load, Warmth};
 use super::unit::{Hours, Measured};
 use super::words::words;
+use crate::words::Text;
 
 words! {
     Outcome {
@@ -94,7 +95,7 @@ pub struct Question {
     pub pointer: String,
     pub item: Option<String>,
     pub position: Option<String>,
-    pub sentence: String,
+    pub sentence: Text,
 }
 
 impl Context {

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::checklist::System;
 use super::standing::Severity;
 use super::words::words;
+use crate::words::Text;
 
 words! {
     /// Table I: the worst that can be expected to come of it.
@@ -97,7 +98,7 @@ pub struct Assessment {
     pub final_: bool,
     /// What decided, as a rule's name does for a check.
     pub rule: String,
-    pub why: String,
+    pub why: Text,
 }
 
 pub const CERTAIN_EFFECT: &str = "certain effect on what can kill";
@@ -153,7 +154,7 @@ pub fn assess(answers: Answers, of_checklist: Option<RiskLevel>) -> Assessment {
         severity,
         final_: certain.is_some(),
         rule: rule.to_owned(),
-        why,
+        why: why.into(),
     }
 }
 

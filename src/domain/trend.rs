@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 use super::history::Point;
+use crate::words::Text;
 
 /// A limit that a trend may run into.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -20,7 +21,7 @@ pub enum Trend {
     Known(Line),
     /// Why nothing is said, in a sentence that can be shown.
     Unknown {
-        why: String,
+        why: Text,
     },
 }
 
@@ -274,8 +275,8 @@ fn count(n: usize) -> f64 {
     n
 }
 
-fn unknown(why: String) -> Trend {
-    Trend::Unknown { why }
+fn unknown(why: impl Into<Text>) -> Trend {
+    Trend::Unknown { why: why.into() }
 }
 
 #[cfg(test)]

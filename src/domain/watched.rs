@@ -8,6 +8,7 @@ use super::ids::DefectId;
 use super::refusal::{Problem, optional_text};
 use super::standing::Severity;
 use super::words::words;
+use crate::words::Text;
 
 words! {
     Watched {
@@ -31,7 +32,7 @@ pub struct Said {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Defect {
     pub id: DefectId,
-    pub what: String,
+    pub what: Text,
     pub severity: Severity,
     pub state: DefectState,
     pub raised_at: DateTime<Utc>,
@@ -65,7 +66,7 @@ pub const fn is_asked(severity: Severity, state: DefectState) -> bool {
 pub fn questions(open: &[Defect], said: &[Said], finished_at: DateTime<Utc>) -> Vec<Problem> {
     let mut problems = Vec::new();
     for (n, answer) in said.iter().enumerate() {
-        let what = open.iter().find(|d| d.id == answer.defect).map_or("a defect", |d| d.what.as_str());
+        let what = open.iter().find(|d| d.id == answer.defect).map_or("a defect", |d| d.what.here());
         let pointer = |member: &str| format!("/watched/{n}/{member}");
         if said[..n].iter().any(|earlier| earlier.defect == answer.defect) {
             let sentence = format!("“{what}” is answered twice. Keep one answer.");
@@ -79,7 +80,7 @@ pub fn questions(open: &[Defect], said: &[Said], finished_at: DateTime<Utc>) -> 
                 problems.push(Problem { pointer: pointer("note"), sentence: sentence.into() });
             }
             Some(_) => {
-                let note = optional_text(&pointer("note"), "the note", &answer.note, MOST_NOTE);
+                let note = optional_text(&pointer("note"), said!("what-note"), &answer.note, MOST_NOTE);
                 if let Err(super::refusal::Refusal::Invalid { problems: about_note }) = note {
                     problems.extend(about_note);
                 }
@@ -89,8 +90,10 @@ pub fn questions(open: &[Defect], said: &[Said], finished_at: DateTime<Utc>) -> 
     let answered = |d: &Defect| said.iter().any(|s| s.defect == d.id);
     for defect in open {
         if is_asked(defect.severity, defect.state) && defect.raised_at <= finished_at && !answered(defect) {
-            problems
-                .push(Problem { pointer: "/watched".to_owned(), sentence: question(&defect.what).into() });
+            problems.push(Problem {
+                pointer: "/watched".to_owned(),
+                sentence: question(defect.what.here()).into(),
+            });
         }
     }
     problems

@@ -1,6 +1,7 @@
 //! Style, symbols and modules, built into the binary. Their address carries the build's hash, so they never go stale and
 //! never need asking for twice.
 
+use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 use actix_web::http::header::{CACHE_CONTROL, ContentType};
@@ -9,6 +10,7 @@ use rust_embed::RustEmbed;
 use sha2::{Digest, Sha256};
 
 use super::gzip::smallest;
+use crate::words::{Lang, for_scripts};
 
 #[derive(RustEmbed)]
 #[folder = "web/static"]
@@ -25,8 +27,27 @@ pub static BASE: LazyLock<String> = LazyLock::new(|| {
             hash.update(&file.data);
         }
     }
+    for said in SAID.values() {
+        hash.update(said.as_bytes());
+    }
     let hash: String = hash.finalize().iter().take(6).map(|b| format!("{b:02x}")).collect();
     format!("/assets/{hash}")
+});
+
+/// Files with words in them, by name, one for each language: what scripts say (`words.es.json`), and what a phone is told
+/// when Chock is put on its first screen (`chock.es.webmanifest`).
+static SAID: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {
+    let mut said = BTreeMap::new();
+    for lang in Lang::ALL {
+        let words = serde_json::to_string(&for_scripts(*lang)).expect("texts are JSON");
+        said.insert(format!("words.{}.json", lang.tag()), words);
+        let mut manifest: serde_json::Value =
+            serde_json::from_str(&text("chock.webmanifest")).expect("the manifest is JSON");
+        manifest["lang"] = lang.tag().into();
+        manifest["description"] = t_in!(*lang, "parts-manifest").into();
+        said.insert(format!("chock.{}.webmanifest", lang.tag()), manifest.to_string());
+    }
+    said
 });
 
 /// A file that is text; empty when it is not there.
@@ -36,16 +57,20 @@ pub fn text(name: &str) -> String {
 
 pub async fn asset(req: HttpRequest, path: web::Path<(String, String)>) -> HttpResponse {
     let (build, name) = path.into_inner();
-    let Some(file) = Static::get(&name) else { return HttpResponse::NotFound().finish() };
+    let file = match SAID.get(&name) {
+        Some(said) => Some(said.clone().into_bytes()),
+        None => Static::get(&name).map(|f| f.data.into_owned()),
+    };
+    let Some(file) = file else { return HttpResponse::NotFound().finish() };
     let fresh = BASE.ends_with(&build);
     let cache = if fresh { "public, max-age=31536000, immutable" } else { "no-cache" };
     let mut answer = HttpResponse::Ok();
     answer
         .insert_header((CACHE_CONTROL, cache))
         .insert_header(ContentType(media_type(&name).parse().unwrap_or(mime_octets())));
-    let body = match (name.ends_with(".js"), std::str::from_utf8(&file.data)) {
+    let body = match (name.ends_with(".js"), std::str::from_utf8(&file)) {
         (true, Ok(script)) => without_comments(script).into_bytes(),
-        _ => file.data.into_owned(),
+        _ => file,
     };
     if name.ends_with(".png") {
         return answer.body(body);
@@ -88,6 +113,7 @@ fn media_type(name: &str) -> &'static str {
     match name.rsplit('.').next() {
         Some("css") => "text/css; charset=utf-8",
         Some("js") => "text/javascript; charset=utf-8",
+        Some("json") => "application/json",
         Some("svg") => "image/svg+xml",
         Some("png") => "image/png",
         Some("webmanifest") => "application/manifest+json",
@@ -171,6 +197,17 @@ mod tests {
             .sum();
         println!("{sent} bytes");
         assert!((5_000..15_500).contains(&sent), "{sent} bytes");
+    }
+
+    #[test]
+    fn the_manifest_is_in_the_language_of_the_page() {
+        let manifest = |lang: &str| -> serde_json::Value {
+            serde_json::from_str(&SAID[&format!("chock.{lang}.webmanifest")]).expect("JSON")
+        };
+        let (english, spanish) = (manifest("en"), manifest("es"));
+        assert_eq!((&english["lang"], &spanish["lang"]), (&"en".into(), &"es".into()));
+        assert_ne!(english["description"], spanish["description"]);
+        assert_eq!(english["icons"], spanish["icons"]);
     }
 
     /// A drawing is asked for by whoever wrote a list that comes with Chock, each at least once.

@@ -146,7 +146,7 @@ impl From<MachineData> for MachineToCheck {
 
 impl From<HoldRow> for HoldInShort {
     fn from(h: HoldRow) -> Self {
-        Self { reason: h.reason, placed_by: h.placed_by_name, placed_at: h.placed_at }
+        Self { reason: h.reason.to_string(), placed_by: h.placed_by_name, placed_at: h.placed_at }
     }
 }
 
@@ -156,9 +156,9 @@ impl From<DefectRow> for DefectInShort {
             id: d.id.0,
             item: d.item,
             position: d.position,
-            what: d.what,
+            what: d.what.to_string(),
             severity: d.severity,
-            instruction: d.instruction,
+            instruction: d.instruction.to_string(),
             raised_at: d.raised_at,
             good_until_at: d.good_until_at,
             good_until_hours: d.good_until_hours,

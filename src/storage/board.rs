@@ -7,6 +7,7 @@ use super::{Result, Tx};
 use crate::domain::ids::{DefectId, MachineId, PersonId, WorkOrderId, YardId};
 use crate::domain::unit::Hours;
 use crate::domain::work_order::{OrderWord, WaitingFor};
+use crate::words::Text;
 
 #[derive(Clone, Debug, FromRow)]
 pub struct GroundedRow {
@@ -22,7 +23,7 @@ pub struct GroundedRow {
     pub placed_at: DateTime<Utc>,
     pub holds: i64,
     /// The reason of the oldest open hold.
-    pub why: String,
+    pub why: Text,
     pub work_order_id: Option<WorkOrderId>,
     pub work_order_number: Option<i64>,
     pub state: Option<OrderWord>,
@@ -46,7 +47,7 @@ pub struct MonitoredRow {
     pub yard_id: YardId,
     pub yard_name: String,
     pub zone: String,
-    pub what: String,
+    pub what: Text,
     pub found_at: DateTime<Utc>,
     pub good_until_at: Option<DateTime<Utc>>,
     pub good_until_hours: Option<Hours>,

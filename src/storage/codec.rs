@@ -16,6 +16,7 @@ use crate::domain::store::MovementKind;
 use crate::domain::unit::{Hours, Measured};
 use crate::domain::watched::Watched;
 use crate::domain::work_order::{OrderWord, WaitingFor};
+use crate::words::Text;
 
 macro_rules! as_column {
     ($base:ty : $($t:ty),* ; |$from:ident| $to_base:expr ; |$raw:ident| $to_domain:expr) => {$(
@@ -52,5 +53,8 @@ as_column!(String: Role, Severity, Standing, Outcome, Load, System, DefectState,
 
 // A figure with its unit, as JSON.
 as_column!(String: Measured; |figure| serde_json::to_string(figure)? ; |raw| Ok(serde_json::from_str(&raw)?));
+
+// In every language; as it is when it is the same in all.
+as_column!(String: Text; |text| text.kept() ; |raw| Ok(Self::from(raw)));
 
 as_column!(i64: Hours; |hours| hours.0 ; |raw| Ok(Self(raw)));

@@ -13,13 +13,14 @@ use crate::domain::reading::Context;
 use crate::domain::standing::Severity;
 use crate::domain::unit::{Hours, Measured};
 use crate::domain::watched::Watched;
+use crate::words::Text;
 
 #[derive(Clone, Debug, FromRow)]
 pub struct DefectRow {
     pub id: DefectId,
     pub machine_id: MachineId,
     pub yard_id: YardId,
-    pub what: String,
+    pub what: Text,
     pub system: System,
     pub item: Option<String>,
     pub position: String,
@@ -34,8 +35,8 @@ pub struct DefectRow {
     pub checklist_id: Option<ChecklistId>,
     #[sqlx(rename = "final")]
     pub is_final: bool,
-    pub why: String,
-    pub instruction: String,
+    pub why: Text,
+    pub instruction: Text,
     pub supporting: String,
     pub failed: String,
     /// JSON of [`crate::domain::risk::Assessment`], of a guided report.
@@ -68,7 +69,7 @@ pub struct SightingRow {
     pub by_id: PersonId,
     pub by_name: String,
     pub at: DateTime<Utc>,
-    pub what: String,
+    pub what: Text,
     /// What a check said of the defect under watch.
     pub said: Option<Watched>,
 }
@@ -98,7 +99,7 @@ pub struct HoldRow {
     pub machine_id: MachineId,
     pub yard_id: YardId,
     pub defect_id: Option<DefectId>,
-    pub reason: String,
+    pub reason: Text,
     pub placed_by: PersonId,
     pub placed_by_name: String,
     /// Since when the machine was found unfit: before it was placed, where a check arrived late.
@@ -315,13 +316,13 @@ impl Tx {
         check: Option<CheckId>,
         by: PersonId,
         at: DateTime<Utc>,
-        what: &str,
+        what: &Text,
         said: Option<Watched>,
     ) -> Result<()> {
         self.run(
             "INSERT INTO sighting (defect_id, seq, check_id, by_id, at, what, said)
              SELECT $1, COALESCE(MAX(seq), 0) + 1, $2, $3, $4, $5, $6 FROM sighting WHERE defect_id = $1",
-            &[&defect, &check, &by, &at, &what.to_owned(), &said],
+            &[&defect, &check, &by, &at, what, &said],
         )
         .await?;
         Ok(())

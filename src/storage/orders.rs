@@ -6,6 +6,7 @@ use sqlx::FromRow;
 use super::{Result, StorageError, Tx, guarded};
 use crate::domain::ids::{LabourId, MachineId, PersonId, WorkOrderId, YardId};
 use crate::domain::work_order::{OrderState, OrderWord, Wait, WaitingFor};
+use crate::words::Text;
 
 #[derive(Clone, Debug, FromRow)]
 pub struct OrderRow {
@@ -52,7 +53,8 @@ impl OrderRow {
             OrderWord::WorkDone => OrderState::WorkDone { by: by()? },
             OrderWord::Closed => OrderState::Closed,
             OrderWord::Cancelled => {
-                OrderState::Cancelled { reason: self.cancel_reason.clone().unwrap_or_default() }
+                let reason = self.cancel_reason.clone().unwrap_or_default();
+                OrderState::Cancelled { reason: reason.into() }
             }
         })
     }
@@ -85,7 +87,7 @@ pub struct QueueRow {
     pub held_defects: i64,
     pub defects: i64,
     /// The oldest of its defects, in plain words.
-    pub first_what: String,
+    pub first_what: Text,
     pub good_until_at: Option<DateTime<Utc>>,
 }
 
@@ -184,7 +186,7 @@ impl Tx {
             _ => None,
         };
         let cancel_reason = match to {
-            OrderState::Cancelled { reason } => Some(reason.clone()),
+            OrderState::Cancelled { reason } => Some(reason.kept()),
             _ => None,
         };
         // A closed order keeps the name of who did the work.

@@ -7,6 +7,7 @@ use super::{Result, Tx};
 use crate::domain::checklist::Load;
 use crate::domain::ids::{DefectId, MachineId, PersonId, ReleaseId, RetestId, WorkOrderId};
 use crate::domain::unit::Measured;
+use crate::words::Text;
 
 #[derive(Clone, Debug, FromRow)]
 pub struct RetestRow {
@@ -20,7 +21,7 @@ pub struct RetestRow {
     pub air: Option<Measured>,
     pub answers: String,
     pub passed: bool,
-    pub why: String,
+    pub why: Text,
 }
 
 #[derive(Clone, Debug, FromRow)]
@@ -31,7 +32,7 @@ pub struct ReleaseRow {
     pub by_id: PersonId,
     pub by_name: String,
     pub at: DateTime<Utc>,
-    pub note: String,
+    pub note: Text,
     pub released_by_repairer: bool,
 }
 

@@ -16,24 +16,26 @@ use crate::domain::person::Actor;
 use crate::domain::reading::Context;
 use crate::domain::risk::Assessment;
 use crate::domain::standing::Severity;
+use crate::domain::trail::{TrailAct, TrailState, subject_said};
 use crate::domain::unit::Hours;
 use crate::domain::watched::Watched;
 use crate::storage::{DefectRow, HoldRow, MachineRow, Tx, YardRow};
+use crate::words::Text;
 
 /// Something found wrong, whether by a rule or by a person.
 #[derive(Clone, Debug)]
 pub struct Found {
     /// The client's id for the defect, when it made one.
     pub id: Option<DefectId>,
-    pub what: String,
+    pub what: Text,
     pub system: System,
     /// Item and position of the checklist; `None` when reported outside a check.
     pub at: Option<FailedItem>,
     pub severity: Severity,
     pub rule: String,
     pub is_final: bool,
-    pub why: String,
-    pub instruction: String,
+    pub why: Text,
+    pub instruction: Text,
     pub good_for_days: Option<u32>,
     pub good_for_hours: Option<u32>,
     pub supporting: Vec<Reason>,
@@ -43,7 +45,7 @@ pub struct Found {
     /// A rule says that it is back too soon after its release.
     pub came_back: bool,
     /// What an operator said of an open defect under watch, where that is all there is.
-    pub said: Option<(DefectId, Watched, String)>,
+    pub said: Option<(DefectId, Watched, Text)>,
     /// The closed defect that this one follows, where it is known without looking for it.
     pub prior: Option<DefectId>,
     /// Of a guided report.
@@ -84,7 +86,7 @@ pub struct Source {
     pub check: Option<CheckId>,
     pub checklist: Option<ChecklistId>,
     /// Name and version of that checklist, for saying whose rule decided.
-    pub rules: Option<String>,
+    pub rules: Option<Text>,
     pub engine_hours: Option<Hours>,
     /// When it was found: before now, where a check arrived late.
     pub found_at: DateTime<Utc>,
@@ -120,7 +122,7 @@ pub async fn raise(
     }
     let mut open = tx.open_defects(machine.id).await?;
     let (mut new, mut holds) = (Vec::new(), Vec::new());
-    let (mut why_held, mut instruction, mut back) = (Vec::new(), String::new(), Vec::new());
+    let (mut why_held, mut instruction, mut back) = (Vec::new(), Text::default(), Vec::new());
     for f in found {
         let is_it = |d: &DefectRow| match (&f.said, &f.at) {
             (Some((id, ..)), _) => d.id == *id,
@@ -129,7 +131,7 @@ pub async fn raise(
         };
         let same = open.iter_mut().find(|d| is_it(d));
         if f.severity == Severity::OutOfService {
-            let why = with_version(&f.why, source.rules.as_deref().filter(|_| f.said.is_none()));
+            let why = with_version(&f.why, source.rules.as_ref().filter(|_| f.said.is_none()));
             why_held.push(Because::new(&f.what, &why));
             if instruction.is_empty() {
                 instruction.clone_from(&f.instruction);
@@ -147,8 +149,8 @@ pub async fn raise(
             None => {
                 let (defect, prior) = new_defect(workshop, tx, actor, machine, yard, source, f, now).await?;
                 raised.defects.push((defect.id, false));
-                let why = with_version(&defect.why, source.rules.as_deref());
-                trail.add("defect raised", subject(defect.id), "", defect.state, why.clone());
+                let why = with_version(&defect.why, source.rules.as_ref());
+                trail.add(TrailAct::DefectRaised, subject(defect.id), "", defect.state, why.clone());
                 if defect.came_back {
                     back.push(came_back(&defect, prior, why));
                 }
@@ -168,7 +170,8 @@ pub async fn raise(
     }
     tx.insert_holds(&holds).await?;
     for hold in &holds {
-        trail.add("hold placed", format!("hold {}", hold.id), "", "open", placed_because(hold));
+        let hold_id = format!("hold {}", hold.id);
+        trail.add(TrailAct::HoldPlaced, hold_id, "", TrailState::Open, placed_because(hold));
     }
     raised.holds_placed = holds.len();
     let recorded_at = Some(source.found_at).filter(|at| *at < now);
@@ -179,8 +182,14 @@ pub async fn raise(
     }
     if !back.is_empty() {
         for b in &back {
-            let prior = b.prior.map(subject).unwrap_or_default();
-            trail.add("defect came back", subject(b.defect), prior, "supervisors told", b.why.clone());
+            let prior = b.prior.map(|id| subject_said(&subject(id))).unwrap_or_default();
+            trail.add(
+                TrailAct::DefectCameBack,
+                subject(b.defect),
+                prior,
+                TrailState::SupervisorsTold,
+                b.why.clone(),
+            );
         }
         let supervisors = tx.yard_supervisors(yard.id).await?;
         let key = came_back_key(&source.event_key);
@@ -191,10 +200,10 @@ pub async fn raise(
 }
 
 /// A sentence of a rule with the name and version of the checklist that has the rule.
-pub fn with_version(why: &str, rules: Option<&str>) -> String {
+pub fn with_version(why: &Text, rules: Option<&Text>) -> Text {
     match rules {
-        Some(rules) => format!("{why} Checklist {rules}."),
-        None => why.to_owned(),
+        Some(rules) => said!("raise-with-version", why = why, rules = rules),
+        None => why.clone(),
     }
 }
 
@@ -203,7 +212,7 @@ pub fn came_back_key(event_key: &str) -> String {
     format!("{event_key} came back")
 }
 
-fn came_back(defect: &DefectRow, prior: Option<DefectRow>, why: String) -> CameBack {
+fn came_back(defect: &DefectRow, prior: Option<DefectRow>, why: Text) -> CameBack {
     let mut back = CameBack {
         defect: defect.id,
         what: defect.what.clone(),
@@ -211,12 +220,15 @@ fn came_back(defect: &DefectRow, prior: Option<DefectRow>, why: String) -> CameB
         out_of_service: defect.severity == Severity::OutOfService,
         prior: defect.prior_defect_id,
         cause: String::new(),
-        remedy: String::new(),
+        remedy: Text::default(),
         released_at: None,
     };
     if let Some(prior) = prior {
         back.released_at = prior.closed_at;
-        back.remedy = if prior.no_fault_found { "no fault found".to_owned() } else { prior.remedy };
+        back.remedy = match prior.no_fault_found {
+            true => Text::of(&DefectState::NoFaultFound),
+            false => Text::typed(prior.remedy),
+        };
         back.cause = prior.cause;
     }
     back
@@ -262,21 +274,21 @@ async fn see_again(
     now: DateTime<Utc>,
 ) -> Result<Option<HoldRow>> {
     let (seen, said) = match &f.said {
-        Some((_, said, note)) => (note.as_str(), Some(*said)),
-        None => (f.what.as_str(), None),
+        Some((_, said, note)) => (note, Some(*said)),
+        None => (&f.what, None),
     };
     tx.insert_sighting(defect.id, source.check, actor.id, source.found_at, seen, said).await?;
     let worse = f.severity > defect.severity;
     let repair_failed = matches!(defect.state, DefectState::Repaired | DefectState::NoFaultFound);
     // It is there: whoever said that it was gone was mistaken, or it is back.
     let said_gone = defect.said_gone_at.take().is_some();
-    let why = with_version(&f.why, source.rules.as_deref().filter(|_| said.is_none()));
+    let why = with_version(&f.why, source.rules.as_ref().filter(|_| said.is_none()));
     if !worse && !repair_failed {
         if said_gone {
             tx.update_defect(defect).await?;
             defect.version += 1;
         }
-        trail.add("defect seen again", subject(defect.id), defect.state, defect.state, why);
+        trail.add(TrailAct::DefectSeenAgain, subject(defect.id), defect.state, defect.state, why);
         if f.severity == Severity::OutOfService {
             counts_from(tx, defect, source, trail, now).await?;
         }
@@ -308,7 +320,7 @@ async fn see_again(
     defect.state = defect.state.back_to_work(defect.severity)?;
     tx.update_defect(defect).await?;
     defect.version += 1;
-    let act = if worse { "defect worse" } else { "repair did not hold" };
+    let act = if worse { TrailAct::DefectWorse } else { TrailAct::RepairDidNotHold };
     trail.add(act, subject(defect.id), before, defect.state, why);
     if repair_failed {
         back_to_work(tx, actor, defect, trail, now).await?;
@@ -347,16 +359,17 @@ async fn counts_from(
 ) -> Result<()> {
     let since = unfit_since(tx, defect, source, now).await?;
     if since < now && tx.hold_counts_from(defect.id, since).await? > 0 {
-        let why = "a check that was recorded earlier arrived late";
-        trail.add("hold counts from earlier", subject(defect.id), "", since, why);
+        let why = said!("trail-earlier-check-arrived-late");
+        trail.add(TrailAct::HoldCountsFromEarlier, subject(defect.id), "", since.to_string(), why);
     }
     Ok(())
 }
 
 /// The trail says both: when the machine was found unfit, and by its own time when that became known.
-fn placed_because(hold: &HoldRow) -> String {
+fn placed_because(hold: &HoldRow) -> Text {
     if hold.since < hold.placed_at {
-        format!("{}. Counts from {}, when it was recorded.", hold.reason.trim_end_matches('.'), hold.since)
+        let reason = hold.reason.map(|r| r.trim_end_matches('.').to_owned());
+        said!("trail-hold-counts-from", reason = reason, since = hold.since.to_string())
     } else {
         hold.reason.clone()
     }

@@ -12,10 +12,12 @@ use crate::domain::ids::{DefectId, WorkOrderId};
 use crate::domain::judge::retest_in_its_context;
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::{Context, Question, RawAnswer};
-use crate::domain::refusal::{Problem, Refusal, plain_text};
+use crate::domain::refusal::{Problem, Refusal, Thing, plain_text};
+use crate::domain::trail::TrailAct;
 use crate::domain::unit::Measured;
 use crate::domain::work_order::OrderWord;
 use crate::storage::{DefectRow, RetestRow, Tx};
+use crate::words::Text;
 
 #[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct RetestAnswers {
@@ -37,7 +39,7 @@ pub struct RetestAnswers {
 pub struct Retested {
     pub passed: bool,
     /// Why it did not pass; empty when it did.
-    pub why: String,
+    pub why: Text,
 }
 
 /// Records the retest of one defect. A failed one sends the defect and its work order back to work; the hold stays.
@@ -56,10 +58,10 @@ pub async fn retest(
         .defect(defect)
         .await?
         .filter(|d| d.work_order_id == Some(order.id))
-        .ok_or(Refusal::NotFound("defect"))?;
+        .ok_or(Refusal::NotFound(Thing::Defect))?;
     let worked_on = matches!(defect.state, DefectState::Repaired | DefectState::NoFaultFound);
     if order.word() != OrderWord::WorkDone || !worked_on {
-        return Err(Refusal::conflict("The retest comes after the work is marked done.").into());
+        return Err(Refusal::conflict(said!("retest-after-work-done")).into());
     }
     let (outcome, air) = judge(workshop, &mut tx, &defect, &given).await?;
     tx.insert_retest(&RetestRow {
@@ -78,14 +80,14 @@ pub async fn retest(
     .await?;
     let mut trail = Trail::new(actor, now);
     if outcome.passed {
-        trail.add("retest passed", subject(defect.id), defect.state, defect.state, given.tried);
+        trail.add(TrailAct::RetestPassed, subject(defect.id), defect.state, defect.state, given.tried);
     } else {
         let before = defect.state;
         defect.state = defect.state.back_to_work(defect.severity)?;
         tx.update_defect(&defect).await?;
-        tx.insert_sighting(defect.id, None, actor.id, now, &format!("Retest failed: {}", outcome.why), None)
-            .await?;
-        trail.add("retest failed", subject(defect.id), before, defect.state, outcome.why.clone());
+        let seen = said!("retest-failed-because", why = outcome.why);
+        tx.insert_sighting(defect.id, None, actor.id, now, &seen, None).await?;
+        trail.add(TrailAct::RetestFailed, subject(defect.id), before, defect.state, outcome.why.clone());
         defect.version += 1;
         back_to_work(&mut tx, actor, &mut defect, &mut trail, now).await?;
     }
@@ -129,11 +131,11 @@ async fn judge(
         return Err(Refusal::Invalid { problems: problems.collect() }.into());
     }
     let result = retest_in_its_context(&checklist, &failed_in, air.as_ref(), &readings, &places);
-    let mut why: Vec<String> = result.findings.iter().map(|f| f.why.clone()).collect();
+    let mut why: Vec<Text> = result.findings.iter().map(|f| f.why.clone()).collect();
     if why.is_empty() && !result.passes() {
-        why.push("Every failed item must be answered ok.".to_owned());
+        why.push(said!("retest-every-item-ok"));
     }
-    Ok((Retested { passed: result.passes(), why: why.join(" ") }, air))
+    Ok((Retested { passed: result.passes(), why: Text::joined(&why, " ") }, air))
 }
 
 /// A pressure means nothing beside the one that failed unless the air of both is known.
@@ -142,15 +144,15 @@ fn air_now(then: &Measured) -> Question {
         pointer: "/air_temperature".to_owned(),
         item: None,
         position: None,
-        sentence: format!("It failed in air of {then}. Give the temperature of the air now."),
+        sentence: said!("retest-air-now", then = then),
     }
 }
 
 fn by_hand(given: &RetestAnswers) -> Result<Retested> {
-    let tried = plain_text("/tried", "what was tried", &given.tried, 500)?;
+    let tried = plain_text("/tried", said!("what-tried"), &given.tried, 500)?;
     match given.fault_gone {
-        Some(true) => Ok(Retested { passed: true, why: String::new() }),
-        Some(false) => Ok(Retested { passed: false, why: tried }),
-        None => Err(Refusal::invalid("/fault_gone", "Say whether the fault is gone.").into()),
+        Some(true) => Ok(Retested { passed: true, why: Text::default() }),
+        Some(false) => Ok(Retested { passed: false, why: Text::typed(tried) }),
+        None => Err(Refusal::invalid("/fault_gone", said!("retest-is-it-gone")).into()),
     }
 }

@@ -21,9 +21,11 @@ use crate::domain::person::{Act, Actor};
 use crate::domain::reading::{Before, Context, Outcome, Question, RawAnswer, Reading};
 use crate::domain::refusal::{Problem, Refusal, optional_text};
 use crate::domain::standing::{Severity, Standing};
+use crate::domain::trail::TrailAct;
 use crate::domain::unit::Hours;
 use crate::domain::watched::{Said, Watched};
 use crate::storage::{DefectRow, HoldRow, NewCheck, NewReading, StorageError, Tx, YardRow};
+use crate::words::Text;
 
 /// A check as it arrives. `id` is made by the client.
 #[derive(Clone, Debug, Serialize)]
@@ -75,11 +77,11 @@ pub struct AnsweredFinding {
     pub defect: DefectId,
     /// True when the defect was open before: this check saw it again.
     pub seen_before: bool,
-    pub what: String,
+    pub what: Text,
     pub severity: Severity,
     pub rule: String,
-    pub why: String,
-    pub instruction: String,
+    pub why: Text,
+    pub instruction: Text,
     pub supporting: Vec<Reason>,
     /// A rule says that it is back too soon after its release; the supervisors were told.
     pub came_back: bool,
@@ -88,11 +90,11 @@ pub struct AnsweredFinding {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct AnsweredWatch {
     pub defect: DefectId,
-    pub what: String,
+    pub what: Text,
     pub now: Watched,
     pub note: String,
     /// In a sentence.
-    pub outcome: String,
+    pub outcome: Text,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -100,10 +102,10 @@ pub struct AnsweredTrend {
     pub item: String,
     pub position: Option<String>,
     /// "Thinnest brake pad, front left".
-    pub title: String,
+    pub title: Text,
     /// "may be below 1.5 mm within 40 engine hours".
-    pub words: String,
-    pub sentence: String,
+    pub words: Text,
+    pub sentence: Text,
     /// Engine hours on the meter at which the limit is reached: on the line, and by its 95 % prediction bounds.
     pub expected_hours: Option<f64>,
     pub earliest_hours: Option<f64>,
@@ -153,12 +155,12 @@ async fn submit(
                 Refusal::conflict(said!("check-retired-meanwhile", unit = machine.unit_number)).into()
             );
         }
-        return Err(Refusal::conflict("The machine is retired. Take another one.").into());
+        return Err(Refusal::conflict(said!("machine-retired-take-another")).into());
     }
     let rulebook = workshop.rulebook(&mut tx, command.checklist).await?;
     let checklist = rulebook.checklist.clone();
     if !checklist.classes.contains(&machine.class) {
-        let sentence = format!("“{}” is no checklist for a {}.", checklist.title, machine.class);
+        let sentence = said!("check-no-checklist-for", title = checklist.title, class = machine.class);
         return Err(Refusal::invalid("/checklist", sentence).into());
     }
     let recorded_at = late::recorded_at(command.recorded_at, rulebook.since, now);
@@ -174,7 +176,7 @@ async fn submit(
         false => machine.engine_hours,
     };
     let (context, readings) = understand(&checklist, command, hours_before, &yard, problems)?;
-    let note = optional_text("/note", "the note", &command.note, 2000)?;
+    let note = optional_text("/note", said!("what-note"), &command.note, 2000)?;
 
     let past = history(&mut tx, &checklist, machine.id, recorded_at).await?;
     let judgement = judge(&checklist, &context, &readings, &past);
@@ -219,8 +221,11 @@ async fn submit(
         &worth_indexing(&readings),
     )
     .await?;
-    let arrived = if arrived_late { format!("recorded {recorded_at}, arrived later") } else { String::new() };
-    trail.add("check submitted", format!("check {}", command.id), "", planned, arrived);
+    let arrived = match arrived_late {
+        true => said!("trail-arrived-late", at = recorded_at.to_string()),
+        false => Text::default(),
+    };
+    trail.add(TrailAct::CheckSubmitted, format!("check {}", command.id), "", planned, arrived);
     let source = Source {
         check: Some(command.id),
         checklist: Some(command.checklist),
@@ -319,7 +324,7 @@ fn answered_findings(found: Vec<Found>, raised: &Raised) -> Vec<AnsweredFinding>
 
 impl From<watched::Heard> for AnsweredWatch {
     fn from(h: watched::Heard) -> Self {
-        let outcome = h.outcome().to_owned();
+        let outcome = h.outcome();
         Self { defect: h.defect.id, what: h.defect.what, now: h.now, note: h.note, outcome }
     }
 }
@@ -372,10 +377,7 @@ async fn already(
 ) -> Result<Option<Answered>> {
     let Some(kept) = tx.check(command.id).await? else { return Ok(None) };
     if kept.operator_id != actor.id || kept.fingerprint != fingerprint {
-        return Err(Refusal::conflict(
-            "Another check was already recorded under this id. It was not changed.",
-        )
-        .into());
+        return Err(Refusal::conflict(said!("check-id-taken")).into());
     }
     from_json(&kept.answered).map(Some)
 }

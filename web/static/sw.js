@@ -117,7 +117,10 @@ async function store(path, answer) {
   // A kept page without its style and its modules is no page.
   const wanted = [...html.matchAll(/(?:href|src)="(\/assets\/[0-9a-f]+\/[^"]+)"/g)].map((m) => m[1]);
   const base = wanted[0]?.replace(/[^/]*$/, "");
-  const signs = base ? ["fit-for-use.svg", "monitored.svg", "out-of-service.svg"].map((name) => base + name) : [];
+  // The signs of a verdict, and what scripts say in the language of the page.
+  const language = html.match(/<html lang="([a-z-]+)"/)?.[1] ?? "en";
+  const named = ["fit-for-use.svg", "monitored.svg", "out-of-service.svg", `words.${language}.json`];
+  const signs = base ? named.map((name) => base + name) : [];
   const seen = new Set();
   for (const one of [...wanted, ...signs]) await keepAsset(one, seen);
 }

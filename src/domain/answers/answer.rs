@@ -51,7 +51,7 @@ impl Answer<'_> {
             pointer: format!("/answers/{}/{member}", self.number),
             item: Some(place.item),
             position: place.position,
-            sentence,
+            sentence: sentence.into(),
         }
     }
 

@@ -162,7 +162,9 @@ impl Sheet<'_> {
                 self.reading(stop.index).and_then(|r| r.value.as_ref()).map_or(measure.units[0], |v| v.unit);
             let (item, position) = self.at(stop.index);
             let (words, said) = match &mut trend {
-                Trend::Unknown { why } => (self.unknown(&item, position.as_deref(), why), why.clone()),
+                Trend::Unknown { why } => {
+                    (self.unknown(&item, position.as_deref(), why.here()), why.to_string())
+                }
                 Trend::Known(line) => {
                     // Towards the limit it runs into, where there is one on each side.
                     let ahead = edges.iter().find(|e| line.runs_towards(**e)).or(edges.first());
@@ -174,7 +176,14 @@ impl Sheet<'_> {
             };
             let title = stop.title();
             let sentence = format!("{title}: {said}");
-            trends.push(TrendAt { item, position, title, words, sentence, trend });
+            trends.push(TrendAt {
+                item,
+                position,
+                title: title.into(),
+                words: words.into(),
+                sentence: sentence.into(),
+                trend,
+            });
         }
         trends
     }

@@ -11,7 +11,7 @@ pub(super) const MOST_WORDS: usize = 24;
 impl Sheet<'_> {
     /// A rule that matched, with the figures behind it.
     pub(super) fn reasons(&self, found: &Match<'_>) -> Vec<Reason> {
-        let reason = Reason { rule: found.rule.name.clone(), sentence: self.why(found) };
+        let reason = Reason { rule: found.rule.name.clone(), sentence: self.why(found).into() };
         std::iter::once(reason).chain(self.details(found)).collect()
     }
 
@@ -23,7 +23,7 @@ impl Sheet<'_> {
             } else {
                 format!("{}: {sentence}", self.stops[fact.stop].title())
             };
-            Reason { rule: found.rule.name.clone(), sentence }
+            Reason { rule: found.rule.name.clone(), sentence: sentence.into() }
         };
         found.facts.iter().flat_map(|f| f.details.iter().map(move |d| named(f, d))).collect()
     }

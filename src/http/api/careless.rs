@@ -10,7 +10,7 @@ use super::bearer::Bearer;
 use super::problem::ApiResult;
 use super::words;
 use crate::domain::careless::{LOOK_AT, Sign};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::http::Site;
 use crate::workflow::{self, CarelessMachine};
 
@@ -84,7 +84,7 @@ pub async fn see_careless_checks(
         Some(yard) => yard.into(),
         None => {
             let yards = workflow::yards(&site.workshop, &asks.0).await?;
-            yards.first().ok_or(Refusal::NotFound("yard"))?.id
+            yards.first().ok_or(Refusal::NotFound(Thing::Yard))?.id
         }
     };
     let found = workflow::careless_checks(&site.workshop, &asks.0, yard, &after).await?;
@@ -104,7 +104,7 @@ impl From<CarelessMachine> for LookedAt {
             check: o.check.0,
             recorded_at: o.at,
             sign: o.sign,
-            sentence: o.sentence,
+            sentence: o.sentence.to_string(),
         };
         Self {
             machine: m.id.0,
@@ -114,7 +114,7 @@ impl From<CarelessMachine> for LookedAt {
                 .looked
                 .unsaid
                 .into_iter()
-                .map(|u| UnsaidSign { sign: u.sign, sentence: u.sentence })
+                .map(|u| UnsaidSign { sign: u.sign, sentence: u.sentence.to_string() })
                 .collect(),
         }
     }

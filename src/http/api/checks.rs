@@ -285,11 +285,7 @@ pub const fn created(first: bool) -> StatusCode {
 
 /// An id that a client made. Version 7 (RFC 9562, 5.7) sorts by time, which keeps the database's indexes compact.
 pub fn client_made(id: Uuid) -> Result<Uuid, ApiError> {
-    if id.get_version_num() == 7 {
-        Ok(id)
-    } else {
-        Err(ApiError::Unreadable("Make the id a UUID of version 7 (RFC 9562).".to_owned()))
-    }
+    if id.get_version_num() == 7 { Ok(id) } else { Err(ApiError::Unreadable(said!("problem-uuid-7"))) }
 }
 
 impl From<Answer> for RawAnswer {
@@ -333,7 +329,13 @@ impl From<WatchedDefect> for Said {
 
 impl From<AnsweredWatch> for WatchedAnswer {
     fn from(w: AnsweredWatch) -> Self {
-        Self { defect: w.defect.0, what: w.what, now: w.now, note: w.note, outcome: w.outcome }
+        Self {
+            defect: w.defect.0,
+            what: w.what.to_string(),
+            now: w.now,
+            note: w.note,
+            outcome: w.outcome.to_string(),
+        }
     }
 }
 
@@ -342,9 +344,9 @@ impl From<AnsweredTrend> for Trend {
         Self {
             item: t.item,
             position: t.position,
-            title: t.title,
-            words: t.words,
-            sentence: t.sentence,
+            title: t.title.to_string(),
+            words: t.words.to_string(),
+            sentence: t.sentence.to_string(),
             expected_hours: t.expected_hours,
             earliest_hours: t.earliest_hours,
             latest_hours: t.latest_hours,
@@ -357,11 +359,11 @@ impl From<AnsweredFinding> for Finding {
         Self {
             defect: f.defect.0,
             seen_before: f.seen_before,
-            what: f.what,
+            what: f.what.to_string(),
             severity: f.severity,
             rule: f.rule,
-            why: f.why,
-            instruction: f.instruction,
+            why: f.why.to_string(),
+            instruction: f.instruction.to_string(),
             supporting: f.supporting.into_iter().map(Into::into).collect(),
             came_back: f.came_back,
         }
@@ -370,7 +372,7 @@ impl From<AnsweredFinding> for Finding {
 
 impl From<Reason> for SupportingReason {
     fn from(r: Reason) -> Self {
-        Self { rule: r.rule, sentence: r.sentence }
+        Self { rule: r.rule, sentence: r.sentence.to_string() }
     }
 }
 

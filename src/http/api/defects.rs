@@ -129,8 +129,8 @@ pub async fn report_defect(
     Ok(HttpResponse::build(created(done.first)).json(ReportAnswer {
         defect: done.answer.defect.0,
         severity: done.answer.severity,
-        why: done.answer.why,
-        instruction: done.answer.instruction,
+        why: done.answer.why.to_string(),
+        instruction: done.answer.instruction.to_string(),
         risk: done.answer.risk.into(),
         work_order: done.answer.work_order.map(|o| o.0),
     }))

@@ -220,7 +220,7 @@ pub async fn read_meter(
     sent: Sent<HourMeter>,
 ) -> ApiResult {
     let HourMeter { engine_hours, hours_confirmed } = sent.0;
-    let missing = || Refusal::invalid("/engine_hours", "Say what the hour meter shows.");
+    let missing = || Refusal::invalid("/engine_hours", said!("hours-say"));
     let hours = hours(Some(engine_hours))?.ok_or_else(missing)?;
     let reading = MeterReading { hours, confirmed: hours_confirmed };
     workflow::read_meter(&site.workshop, &asks.0, MachineId(*id), reading).await?;
@@ -301,7 +301,7 @@ impl From<HoldRow> for Hold {
         Self {
             id: h.id.0,
             defect: h.defect_id.map(|d| d.0),
-            reason: h.reason,
+            reason: h.reason.to_string(),
             placed_by: Person::new(h.placed_by, &h.placed_by_name),
             since: h.since,
             placed_at: h.placed_at,
@@ -314,12 +314,12 @@ impl From<OpenDefect> for Defect {
     fn from(d: OpenDefect) -> Self {
         Self {
             id: d.id.0,
-            what: d.what,
+            what: d.what.to_string(),
             severity: d.severity,
             rule: d.rule,
-            rules: d.rules,
-            why: d.why,
-            instruction: d.instruction,
+            rules: d.rules.map(|r| r.to_string()),
+            why: d.why.to_string(),
+            instruction: d.instruction.to_string(),
             found_at: d.found_at,
             raised_at: d.raised_at,
             good_until: GoodUntil { at: d.good_until_at, engine_hours: d.good_until_hours },

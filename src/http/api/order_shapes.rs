@@ -210,7 +210,7 @@ impl QueuedOrder {
         Self {
             id: o.id.0,
             number: o.number,
-            because: entry.because,
+            because: entry.because.to_string(),
             machine: o.machine_id.0,
             unit_number: o.unit_number,
             class: o.class,
@@ -224,7 +224,7 @@ impl QueuedOrder {
             }),
             defects: o.defects,
             held_defects: o.held_defects,
-            first_defect: o.first_what,
+            first_defect: o.first_what.to_string(),
             opened_at: o.opened_at,
             good_until_at: o.good_until_at,
             cost: Money::new(o.cost_minor, currency),
@@ -239,7 +239,7 @@ impl WorkOrder {
                 let waiting = Waiting { waiting_for: wait.waiting_for, until: wait.until, note: wait.note };
                 (Some(waiting), None)
             }
-            OrderState::Cancelled { reason } => (None, Some(reason)),
+            OrderState::Cancelled { reason } => (None, Some(reason.to_string())),
             _ => (None, None),
         };
         let o = page.order;
@@ -275,14 +275,14 @@ impl From<DefectOnOrder> for OrderDefect {
         let d = on_order.defect;
         Self {
             id: d.id.0,
-            what: d.what,
+            what: d.what.to_string(),
             system: d.system,
             severity: d.severity,
             state: d.state,
             rule: d.rule,
-            rules: on_order.rules,
-            why: d.why,
-            instruction: d.instruction,
+            rules: on_order.rules.map(|r| r.to_string()),
+            why: d.why.to_string(),
+            instruction: d.instruction.to_string(),
             supporting: on_order.supporting.into_iter().map(Into::into).collect(),
             good_until: GoodUntil { at: d.good_until_at, engine_hours: d.good_until_hours },
             reported_by: Person::new(d.reported_by, &on_order.reported_by_name),
@@ -328,7 +328,7 @@ impl From<SightingRow> for Sighting {
             by: Person::new(s.by_id, &s.by_name),
             at: s.at,
             check: s.check_id.map(|c| c.0),
-            what: s.what,
+            what: s.what.to_string(),
             said: s.said,
         }
     }
@@ -336,7 +336,7 @@ impl From<SightingRow> for Sighting {
 
 impl From<RetestRow> for RetestRecord {
     fn from(r: RetestRow) -> Self {
-        Self { by: Person::new(r.by_id, &r.by_name), at: r.at, passed: r.passed, why: r.why }
+        Self { by: Person::new(r.by_id, &r.by_name), at: r.at, passed: r.passed, why: r.why.to_string() }
     }
 }
 
@@ -373,7 +373,7 @@ impl From<ReleaseRow> for Release {
             id: r.id.0,
             by: Person::new(r.by_id, &r.by_name),
             at: r.at,
-            note: r.note,
+            note: r.note.to_string(),
             released_by_repairer: r.released_by_repairer,
         }
     }

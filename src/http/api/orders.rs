@@ -336,7 +336,11 @@ pub async fn retest_defect(
     };
     let outcome = workflow::retest(&site.workshop, &asks.0, id, DefectId(defect), given).await?;
     let work_order = look(&site, &asks, id).await?;
-    Ok(HttpResponse::Ok().json(RetestOutcome { passed: outcome.passed, why: outcome.why, work_order }))
+    Ok(HttpResponse::Ok().json(RetestOutcome {
+        passed: outcome.passed,
+        why: outcome.why.to_string(),
+        work_order,
+    }))
 }
 
 /// Sign the machine back into service. Every failed item must have passed its retest; work on brakes, steering or

@@ -4,9 +4,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use actix_web::{HttpRequest, web};
 use askama::Template;
-use chrono_tz::Tz;
 
 use super::frame::Frame;
+use super::markup;
+use super::shown::to_the_second;
 use super::{Page, local_time, page};
 use crate::domain::ids::MachineId;
 use crate::domain::person::Actor;
@@ -106,7 +107,6 @@ fn machine_of(stream: &str) -> Option<MachineId> {
 }
 
 fn entry(r: AuditRow, units: &BTreeMap<MachineId, String>, zone: &str) -> Entry {
-    let tz: Tz = zone.parse().unwrap_or(Tz::UTC);
     // Ids in full are for machines; people tell them apart by their ends.
     let short = |text: &str| match text.rsplit_once(' ') {
         Some((what, id)) if id.len() == 36 => format!("{what} …{}", &id[28..]),
@@ -117,14 +117,14 @@ fn entry(r: AuditRow, units: &BTreeMap<MachineId, String>, zone: &str) -> Entry 
         _ => hash.to_owned(),
     };
     Entry {
-        at: r.at.with_timezone(&tz).format("%-d %b %Y %H:%M:%S").to_string(),
+        at: to_the_second(r.at, zone),
         machine_time: r.at.to_rfc3339(),
-        by: r.by_name,
-        act: r.act,
-        subject: short(&r.subject),
-        before: r.before,
-        after: r.after,
-        why: r.why,
+        by: r.said_by_name().to_string(),
+        act: r.said_act().to_string(),
+        subject: short(&r.said_subject().to_string()),
+        before: r.said_before().to_string(),
+        after: r.said_after().to_string(),
+        why: r.said_why().to_string(),
         seq: r.seq,
         hash: ends(&r.hash),
         stream_href: format!(
@@ -133,7 +133,7 @@ fn entry(r: AuditRow, units: &BTreeMap<MachineId, String>, zone: &str) -> Entry 
         ),
         stream: match machine_of(&r.stream).and_then(|id| units.get(&id)) {
             Some(unit) => unit.clone(),
-            None => short(&r.stream),
+            None => short(&r.said_stream().to_string()),
         },
     }
 }
@@ -158,12 +158,12 @@ async fn export(Signed(actor): Signed, asked: web::Query<Asked>, site: web::Data
             Cell::from(r.stream.as_str()),
             Cell::Figure(r.seq.to_string()),
             Cell::Figure(r.at.to_rfc3339()),
-            Cell::from(r.by_name.as_str()),
+            Cell::from(r.said_by_name().here()),
             Cell::from(r.act.as_str()),
             Cell::from(r.subject.as_str()),
-            Cell::from(r.before.as_str()),
-            Cell::from(r.after.as_str()),
-            Cell::from(r.why.as_str()),
+            Cell::from(r.said_before().here()),
+            Cell::from(r.said_after().here()),
+            Cell::from(r.said_why().here()),
             Cell::from(r.prev_hash.as_str()),
             Cell::from(r.hash.as_str()),
         ]);

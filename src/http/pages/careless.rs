@@ -11,7 +11,7 @@ use super::{Page, page};
 use crate::domain::careless::{LOOK_AT, Sign};
 use crate::domain::ids::YardId;
 use crate::domain::person::Act;
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::http::Site;
 use crate::http::session::Signed;
 use crate::workflow::{self, CarelessMachine};
@@ -79,9 +79,9 @@ async fn careless(
     actor.must(Act::SeeCareless)?;
     let yards = workflow::yards(&site.workshop, &actor).await?;
     let yard: YardId = if asked.yard.is_empty() {
-        yards.first().ok_or(Refusal::NotFound("yard"))?.id
+        yards.first().ok_or(Refusal::NotFound(Thing::Yard))?.id
     } else {
-        asked.yard.parse().map_err(|_| Refusal::NotFound("yard"))?
+        asked.yard.parse().map_err(|_| Refusal::NotFound(Thing::Yard))?
     };
     let found = workflow::careless_checks(&site.workshop, &actor, yard, &asked.after).await?;
     let now = site.workshop.ambient.now();
@@ -101,7 +101,7 @@ async fn careless(
             .map(|m| machine(m, zone, now))
             .collect(),
         silences: found.machines.iter().filter(|m| !m.looked.unsaid.is_empty()).map(silence).collect(),
-        how: Sign::ALL.iter().map(|s| (*s, s.how())).collect(),
+        how: Sign::ALL.iter().map(|s| (*s, s.how().to_string())).collect(),
         later: !asked.after.is_empty(),
         // A unit key has letters and digits only.
         next_href: found.next.map(|after| format!("{href}&after={after}")).unwrap_or_default(),
@@ -114,7 +114,7 @@ fn machine(m: &CarelessMachine, zone: &str, now: DateTime<Utc>) -> Machine {
         when: when(o.at, zone, now),
         href: format!("/checks/{}", o.check),
         sign: o.sign,
-        sentence: o.sentence.clone(),
+        sentence: o.sentence.to_string(),
     };
     Machine {
         id: m.id.to_string(),
@@ -128,6 +128,6 @@ fn silence(m: &CarelessMachine) -> Silence {
     Silence {
         href: format!("/machines/{}", m.id),
         unit_number: m.unit_number.clone(),
-        sentences: m.looked.unsaid.iter().map(|u| u.sentence.clone()).collect(),
+        sentences: m.looked.unsaid.iter().map(|u| u.sentence.to_string()).collect(),
     }
 }

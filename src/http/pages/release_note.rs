@@ -5,6 +5,7 @@ use askama::Template;
 
 use super::frame::Frame;
 use super::local_time::in_full;
+use super::markup;
 use super::shown::When;
 use super::{Page, page};
 use crate::domain::ids::WorkOrderId;
@@ -56,7 +57,7 @@ async fn note(
 ) -> Page {
     let o = workflow::order_page(&site.workshop, &actor, *id).await?;
     let Some(release) = o.release else {
-        return Err(Refusal::conflict("The machine has not been released from this work order yet.").into());
+        return Err(Refusal::conflict(said!("order-not-released")).into());
     };
     let zone = o.yard.zone.clone();
     let mut repairers: Vec<&str> = Vec::new();
@@ -80,7 +81,7 @@ async fn note(
             .defects
             .iter()
             .map(|d| Repaired {
-                what: d.defect.what.clone(),
+                what: d.defect.what.to_string(),
                 found: in_full(d.defect.found_at, &zone),
                 by: d.reported_by_name.clone(),
                 cause: d.defect.cause.clone(),
@@ -98,6 +99,6 @@ async fn note(
         released_by: release.by_name,
         released_at: in_full(release.at, &zone),
         by_the_repairer: release.released_by_repairer,
-        note: release.note,
+        note: release.note.to_string(),
     })
 }

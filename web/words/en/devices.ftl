@@ -1,7 +1,5 @@
 ### What arrived late, and the devices that several people share.
 
-late-reached = It reached Chock { $when }.
-check-retired-meanwhile = { $unit } was retired after this check was recorded, so nobody else has seen the check. If anything was wrong with the machine, tell the supervisor.
 
 devices-title = Shared devices
 devices-about = Tablets on which people change by PIN. If one is lost, forget it here: nobody gets in with it any more.

@@ -1,7 +1,5 @@
 ### Lo que llegó tarde, y los dispositivos que usan varias personas.
 
-late-reached = Llegó a Chock { $when }.
-check-retired-meanwhile = { $unit } se retiró después de registrar esta revisión, así que nadie más la ha visto. Si algo estaba mal en la máquina, avise al supervisor.
 
 devices-title = Dispositivos compartidos
 devices-about = Tabletas en las que se cambia de persona con un PIN. Si una se pierde, olvídela aquí: ya nadie entra con ella.

@@ -53,5 +53,5 @@ notice-watch-over = Guardado. Con estas horas de motor ha vencido el plazo para 
 notice-resent = El correo se enviará de nuevo.
 notice-received = Los repuestos están en el almacén.
 notice-reported-no-photo = Su aviso se ha recibido, pero la foto no se guardó: no es una imagen que se pueda leer aquí.
-notice-lost-device-forgotten = El dispositivo está olvidado. Ningún PIN funciona en él y ya no hay sesiones abiertas en él.
-notice-reported-photo-later = Su aviso se ha recibido, pero la foto no se guardó: ahora no se llega al lugar donde se guardan las imágenes.
+notice-lost-device-forgotten = El dispositivo se ha olvidado. En él no funciona ningún PIN y ya nadie tiene la sesión abierta.
+notice-reported-photo-later = Su aviso se ha recibido, pero la foto no se guardó: el lugar donde se guardan las imágenes no responde ahora.
