@@ -269,6 +269,7 @@ CREATE INDEX work_order_held_due ON work_order (yard_id, class, due_at, opened_a
 CREATE INDEX work_order_due ON work_order (yard_id, due_at, opened_at, number)
     WHERE state = 'queued' AND NOT held AND pin_rank IS NULL;
 CREATE INDEX work_order_pinned ON work_order (pin_rank) WHERE pin_rank IS NOT NULL;
+CREATE INDEX work_order_opened ON work_order (opened_at);
 CREATE INDEX work_order_closed ON work_order (closed_at) WHERE state = 'closed';
 CREATE INDEX work_order_machine ON work_order (machine_id, opened_at);
 

@@ -71,7 +71,9 @@ async fn the_order_follows_what_the_yard_needs(b: Bench) {
     workflow::set_need(w, &b.owner, b.yard, "utility vehicle", 3).await.unwrap();
     let found = workflow::queue(w, &b.mechanic, 1).await.unwrap();
     assert_eq!(found.next[0].why.lacks, Some(2));
-    assert!(found.next[0].because.to_string().contains("the yard lacks 2 of the class utility vehicle today"));
+    assert!(
+        found.next[0].because.to_string().contains("the yard lacks 2 of the class utility vehicle today")
+    );
     assert!(found.next[2].because.to_string().starts_with("The machine can be used meanwhile"));
 
     // A supervisor's word comes first, and shows whose it is; a mechanic has none.
@@ -101,14 +103,22 @@ async fn a_long_queue_is_read_page_by_page(b: Bench) {
         b.wait(1);
         opened.push(b.ground(unit).await);
     }
-    let pages = [workflow::queue(w, &b.mechanic, 1).await.unwrap(), workflow::queue(w, &b.mechanic, 2).await.unwrap()];
+    let pages = [
+        workflow::queue(w, &b.mechanic, 1).await.unwrap(),
+        workflow::queue(w, &b.mechanic, 2).await.unwrap(),
+    ];
     assert_eq!((pages[0].next.len(), pages[0].more), (50, true));
     assert_eq!((pages[1].next.len(), pages[1].more), (3, false));
     let read: Vec<_> = pages.iter().flat_map(|p| &p.next).map(|e| e.order.id).collect();
     assert_eq!(read, opened, "each once, oldest first");
     let mats = Browser::of(w, &b.mechanic).await;
     mats.get("/queue").await.is(200).says("/queue?page=2").says("data-place=\"50\"");
-    mats.get("/queue?page=2").await.is(200).says("data-place=\"51\"").says("/queue?page=1").says_not("page=3");
+    mats.get("/queue?page=2")
+        .await
+        .is(200)
+        .says("data-place=\"51\"")
+        .says("/queue?page=1")
+        .says_not("page=3");
 }
 
 async fn ask_for_skill(b: &Bench, skilled: &Actor) {
@@ -144,7 +154,8 @@ async fn claims_at_once_with_skills_and_pins_have_one_winner(b: Bench) {
         let order = b.ground(b.machine).await;
         let mut asked = Vec::new();
         for n in 0..6 {
-            let (w, who) = (w.clone(), if n % 2 == 0 { b.mechanic.clone() } else { b.other_mechanic.clone() });
+            let (w, who) =
+                (w.clone(), if n % 2 == 0 { b.mechanic.clone() } else { b.other_mechanic.clone() });
             asked.push(tokio::spawn(async move { (who.id, workflow::claim(&w, &who, order).await.is_ok()) }));
         }
         let pin = {
@@ -170,7 +181,8 @@ async fn a_repair_outside_from_sent_to_invoiced(b: Bench) {
     let order = b.ground(b.machine).await;
     let here = format!("/work-orders/{order}/outside");
     let (mats, sara) = (Browser::of(w, &b.mechanic).await, Browser::of(w, &b.supervisor).await);
-    let full = [("vendor", "Fjell Gas"), ("what", "Gas line"), ("licensed", "gas"), ("back_by", "2026-11-26")];
+    let full =
+        [("vendor", "Fjell Gas"), ("what", "Gas line"), ("licensed", "gas"), ("back_by", "2026-11-26")];
     mats.send(&here, &full).await.is(409).says("Claim the work order first.").says("value=\"Fjell Gas\"");
     workflow::claim(w, &b.mechanic, order).await.unwrap();
     let past = [("vendor", "Fjell Gas"), ("what", "Gas line"), ("back_by", "2026-11-20")];
@@ -178,9 +190,17 @@ async fn a_repair_outside_from_sent_to_invoiced(b: Bench) {
     let nobody = [("vendor", " "), ("what", "Gas line")];
     mats.send(&here, &nobody).await.is(422).says("#send-vendor").says("Gas line</textarea>");
     mats.send(&here, &full).await.leads_to("?done=sent-outside");
-    mats.get(&here).await.is(200).says("Fjell Gas").says("Caution").says("gas").says("away, promised tomorrow");
+    mats.get(&here)
+        .await
+        .is(200)
+        .says("Fjell Gas")
+        .says("Caution")
+        .says("gas")
+        .says("away, promised tomorrow");
     mats.get("/queue").await.says("Away for repair").says("With Fjell Gas, promised tomorrow.");
-    assert!(sentence(workflow::send_outside(w, &b.mechanic, order, sent("Another")).await).contains("already"));
+    assert!(
+        sentence(workflow::send_outside(w, &b.mechanic, order, sent("Another")).await).contains("already")
+    );
 
     // It stays held, and nothing is finished meanwhile.
     assert_eq!(b.standing(b.machine).await, Standing::OutOfService);
@@ -211,9 +231,11 @@ async fn a_repair_outside_from_sent_to_invoiced(b: Bench) {
     let bill = [("number", "R-17"), ("amount", "180.50"), ("currency", "EUR")];
     mats.send(&invoice, &bill).await.is(409).says("The invoice is entered when it is back.");
     mats.send(&back, &[("licence", "G-4471")]).await.leads_to("?done=outside-told");
-    for (amount, currency, says) in
-        [("-1", "EUR", "as a figure"), ("180.50", "NOK", "this invoice is in NOK"), ("180.50", "kr.", "three letters")]
-    {
+    for (amount, currency, says) in [
+        ("-1", "EUR", "as a figure"),
+        ("180.50", "NOK", "this invoice is in NOK"),
+        ("180.50", "kr.", "three letters"),
+    ] {
         let odd = [("number", "R-17"), ("amount", amount), ("currency", currency)];
         mats.send(&invoice, &odd).await.is(422).says(says).says(&format!("value=\"{amount}\""));
     }
@@ -244,16 +266,22 @@ fn sent(vendor: &str) -> SendOutside {
 async fn two_jobs_in_one_order_are_split_and_merged(b: Bench) {
     let w = &b.workshop;
     let order = b.ground(b.machine).await;
-    assert!(sentence(workflow::split_order(w, &b.supervisor, order, the_defects(&b, order).await[0]).await).contains("only this defect"));
+    assert!(
+        sentence(workflow::split_order(w, &b.supervisor, order, the_defects(&b, order).await[0]).await)
+            .contains("only this defect")
+    );
     let mut check = b.failed_check(b.machine, 20_010, "horn", "");
     check.hours_confirmed = true;
     b.submit(check).await;
     let defects = the_defects(&b, order).await;
     assert_eq!(defects.len(), 2);
-    assert!(matches!(
-        workflow::split_order(w, &b.mechanic, order, defects[1]).await,
-        Err(WorkflowError::Refused(Refusal::Conflict(_)))
-    ), "not whoever comes along");
+    assert!(
+        matches!(
+            workflow::split_order(w, &b.mechanic, order, defects[1]).await,
+            Err(WorkflowError::Refused(Refusal::Conflict(_)))
+        ),
+        "not whoever comes along"
+    );
     let side = workflow::split_order(w, &b.supervisor, order, defects[1]).await.unwrap();
     assert_eq!((the_defects(&b, order).await.len(), the_defects(&b, side).await), (1, vec![defects[1]]));
     b.assert_sound().await;
@@ -273,7 +301,10 @@ async fn two_jobs_in_one_order_are_split_and_merged(b: Bench) {
     b.wait(20);
     let other = [("other", side.to_string())];
     let other: Vec<(&str, &str)> = other.iter().map(|(k, v)| (*k, v.as_str())).collect();
-    mats.send(&format!("/work-orders/{order}/merge"), &other).await.is(409).says("Mia Mechanic has this work order.");
+    mats.send(&format!("/work-orders/{order}/merge"), &other)
+        .await
+        .is(409)
+        .says("Mia Mechanic has this work order.");
     let sara = Browser::of(w, &b.supervisor).await;
     sara.send(&format!("/work-orders/{order}/merge"), &other).await.leads_to("?done=merged");
     let ended = workflow::order_page(w, &b.owner, side).await.unwrap();
@@ -305,11 +336,18 @@ async fn what_fixed_it_before_is_one_tap_away(b: Bench) {
     let earlier = &more.earlier[0];
     assert_eq!((earlier.on_machine.len(), earlier.on_class.len()), (1, 1));
     assert_eq!((earlier.fixed_by[0].remedy.as_str(), earlier.fixed_by[0].times), ("Replaced", 2));
-    assert_eq!((earlier.parts[0].part_id, earlier.parts[0].times, earlier.parts[0].most_taken), (b.part, 2, 1_000));
+    assert_eq!(
+        (earlier.parts[0].part_id, earlier.parts[0].times, earlier.parts[0].most_taken),
+        (b.part, 2, 1_000)
+    );
     let here = format!("/work-orders/{order}");
     let mats = Browser::of(w, &b.mechanic).await;
     let page = mats.get(&here).await;
-    page.is(200).says("Earlier repairs").says("2 times:").says("Chafed → Replaced").says("Reserve 1 set of Brake pad set");
+    page.is(200)
+        .says("Earlier repairs")
+        .says("2 times:")
+        .says("Chafed → Replaced")
+        .says("Reserve 1 set of Brake pad set");
     let part = b.part.to_string();
     let tap = [("act", "reserve"), ("part", part.as_str()), ("quantity", "1")];
     mats.send(&format!("{here}/parts"), &tap).await.leads_to("?done=reserved");
@@ -330,13 +368,16 @@ async fn a_return_is_foreseen_kept_and_scored(b: Bench) {
     let w = &b.workshop;
     let order = b.ground(b.machine).await;
     workflow::foresee(w).await.unwrap();
-    let said = |more: &workflow::OrderMore| serde_json::from_str::<When>(&more.forecast.as_ref().unwrap().said).unwrap();
+    let said = |more: &workflow::OrderMore| {
+        serde_json::from_str::<When>(&more.forecast.as_ref().unwrap().said).unwrap()
+    };
     let page = workflow::order_page(w, &b.owner, order).await.unwrap();
     assert!(matches!(said(&page.more), When::Unknown(_)), "nobody has a shift yet");
     let mats = Browser::of(w, &b.mechanic).await;
     mats.get("/queue").await.says("whoever can do it has no shifts");
 
-    let days: [String; 7] = std::array::from_fn(|n| if n < 5 { "07:00-15:00".to_owned() } else { String::new() });
+    let days: [String; 7] =
+        std::array::from_fn(|n| if n < 5 { "07:00-15:00".to_owned() } else { String::new() });
     workflow::set_week(w, &b.owner, b.yard, &days).await.unwrap();
     workflow::foresee(w).await.unwrap();
     let page = workflow::order_page(w, &b.owner, order).await.unwrap();
@@ -348,7 +389,11 @@ async fn a_return_is_foreseen_kept_and_scored(b: Bench) {
     let first = workflow::order_page(w, &b.owner, order).await.unwrap().more.forecast.unwrap();
     workflow::foresee(w).await.unwrap();
     let again = workflow::order_page(w, &b.owner, order).await.unwrap().more.forecast.unwrap();
-    assert_eq!((first.likely_by, first.said), (again.likely_by, again.said), "the same workshop, the same forecast");
+    assert_eq!(
+        (first.likely_by, first.said),
+        (again.likely_by, again.said),
+        "the same workshop, the same forecast"
+    );
 
     // It waits for a part in ten days: that drives it, and a day earlier is a day sooner.
     workflow::claim(w, &b.mechanic, order).await.unwrap();
@@ -365,7 +410,10 @@ async fn a_return_is_foreseen_kept_and_scored(b: Bench) {
     let kept = workflow::order_page(w, &b.owner, order).await.unwrap().more.forecast.unwrap();
     assert!(kept.likely_by.unwrap() > in_ten_days, "nothing was saved");
     mats.get("/forecasts?what=earlier&order=9999&days=1").await.is(422).says("number of an open work order");
-    mats.get(&format!("/forecasts?what=earlier&order={number}&days=lots")).await.is(422).says("1 to 400 days");
+    mats.get(&format!("/forecasts?what=earlier&order={number}&days=lots"))
+        .await
+        .is(422)
+        .says("1 to 400 days");
     mats.get(&format!("/forecasts?what=mechanic&yard={}", b.yard)).await.is(200);
     mats.get("/forecasts?what=mechanic&yard=nowhere").await.is(422).says("Choose a yard.");
 

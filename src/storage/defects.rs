@@ -469,11 +469,7 @@ impl Tx {
             )
             .await?,
         )?;
-        self.run(
-            count_holds!("id = (SELECT machine_id FROM hold WHERE id = $1)"),
-            &[&id],
-        )
-        .await?;
+        self.run(count_holds!("id = (SELECT machine_id FROM hold WHERE id = $1)"), &[&id]).await?;
         Ok(())
     }
 

@@ -98,17 +98,17 @@ impl Tx {
         .await
     }
 
-    /// Open orders of which nothing was foreseen yet.
-    pub async fn not_foreseen(&mut self) -> Result<i64> {
+    /// Whether an order was opened since then of which nothing was foreseen yet.
+    pub async fn not_foreseen(&mut self, since: DateTime<Utc>) -> Result<bool> {
         let (orders,): (i64,) = self
             .one(
                 "SELECT COUNT(*) FROM (SELECT 1 FROM work_order w
-                   WHERE w.state IN ('queued', 'claimed', 'in work', 'waiting')
+                   WHERE w.opened_at >= $1 AND w.state IN ('queued', 'claimed', 'in work', 'waiting')
                      AND NOT EXISTS (SELECT 1 FROM forecast_now f WHERE f.work_order_id = w.id) LIMIT 1) AS one",
-                &[],
+                &[&since],
             )
             .await?;
-        Ok(orders)
+        Ok(orders > 0)
     }
 
     pub async fn forecasts_now(&mut self) -> Result<Vec<ForecastRow>> {

@@ -41,7 +41,12 @@ pub struct UsedPartRow {
 }
 
 impl Tx {
-    pub async fn earlier_on_machine(&mut self, machine: MachineId, item: &str, most: i64) -> Result<Vec<EarlierRow>> {
+    pub async fn earlier_on_machine(
+        &mut self,
+        machine: MachineId,
+        item: &str,
+        most: i64,
+    ) -> Result<Vec<EarlierRow>> {
         self.all(
             "SELECT d.id AS defect_id, d.machine_id, m.unit_number, d.what, d.cause, d.remedy, d.no_fault_found, d.closed_at
              FROM defect d JOIN machine m ON m.id = d.machine_id
@@ -82,7 +87,12 @@ impl Tx {
     }
 
     /// Parts that closed orders about this item took, on machines of the class.
-    pub async fn parts_used_before(&mut self, class: &str, item: &str, most: i64) -> Result<Vec<UsedPartRow>> {
+    pub async fn parts_used_before(
+        &mut self,
+        class: &str,
+        item: &str,
+        most: i64,
+    ) -> Result<Vec<UsedPartRow>> {
         self.all(
             "SELECT p.id AS part_id, p.number, p.name, p.unit, COUNT(*) AS times,
                 CAST(MAX(l.issued) AS BIGINT) AS most_taken

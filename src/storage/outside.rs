@@ -55,7 +55,11 @@ impl OutsideRow {
             promises: words.iter().filter_map(promise).collect(),
             chased: asked.map(|w| Chase { at: w.at, by: w.by_id, note: w.note.clone() }).collect(),
             returned_at: self.returned_at,
-            invoice: self.invoice_number.clone().zip(self.invoice_minor).map(|(number, minor)| Invoice { number, minor }),
+            invoice: self
+                .invoice_number
+                .clone()
+                .zip(self.invoice_minor)
+                .map(|(number, minor)| Invoice { number, minor }),
         }
     }
 
@@ -88,7 +92,12 @@ impl Tx {
     }
 
     /// Whatever is away now, in the yards of the viewer.
-    pub async fn away_now(&mut self, viewer: PersonId, all_yards: bool, most: i64) -> Result<Vec<OutsideRow>> {
+    pub async fn away_now(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+        most: i64,
+    ) -> Result<Vec<OutsideRow>> {
         self.all(
             outside!(
                 "WHERE o.returned_at IS NULL AND o.called_off_at IS NULL
@@ -139,7 +148,12 @@ impl Tx {
     }
 
     /// Saves what became of it, guarded by the version it was read with.
-    pub async fn save_outside(&mut self, row: &OutsideRow, to: &OutsideRepair, now: DateTime<Utc>) -> Result<()> {
+    pub async fn save_outside(
+        &mut self,
+        row: &OutsideRow,
+        to: &OutsideRepair,
+        now: DateTime<Utc>,
+    ) -> Result<()> {
         let invoiced = to.invoice.as_ref();
         guarded(
             self.run(

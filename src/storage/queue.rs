@@ -93,7 +93,12 @@ impl Tx {
     }
 
     /// Orders of a yard in one state, oldest first.
-    pub async fn orders_in_state(&mut self, yard: YardId, state: OrderWord, most: i64) -> Result<Vec<PlacedRow>> {
+    pub async fn orders_in_state(
+        &mut self,
+        yard: YardId,
+        state: OrderWord,
+        most: i64,
+    ) -> Result<Vec<PlacedRow>> {
         self.all(
             placed!(
                 "WHERE w.yard_id = $1 AND w.state = $2

@@ -10,7 +10,7 @@ use super::{Result, Workshop, to_json};
 use crate::domain::forecast::arrival::Lateness;
 use crate::domain::forecast::score::{Scored, as_last_time, score};
 use crate::domain::forecast::{
-    self, Arrival, Awaited, DAYS_AHEAD, Forecast, Job, Mechanic, RUNS, When, WhatIf, sooner,
+    self, Arrival, Awaited, DAYS_AHEAD, Forecast, Job, Mechanic, RUNS, WhatIf, When, sooner,
 };
 use crate::domain::ids::{PartId, WorkOrderId, YardId};
 use crate::domain::person::{Act, Actor};
@@ -42,9 +42,14 @@ pub struct ForecastsPage {
 /// What somebody wants to know before deciding. Nothing is saved.
 #[derive(Clone, Debug)]
 pub enum Asked {
-    OneMoreMechanic { yard: YardId },
+    OneMoreMechanic {
+        yard: YardId,
+    },
     /// What the order waits for comes so many days earlier.
-    Earlier { order: i64, days: i64 },
+    Earlier {
+        order: i64,
+        days: i64,
+    },
 }
 
 /// How an order's return would change.
@@ -68,8 +73,8 @@ pub async fn foresee_when_due(
     let now = workshop.ambient.now();
     let since = last.map_or(TimeDelta::MAX, |at| (now - at).abs());
     let mut due = last.is_none() || changed && since >= NOT_SOONER;
-    if !due && since >= NOT_SOONER_FOR_NEW {
-        due = workshop.db.read().await?.not_foreseen().await? > 0;
+    if let Some(last) = last.filter(|_| !due && changed && since >= NOT_SOONER_FOR_NEW) {
+        due = workshop.db.read().await?.not_foreseen(last).await?;
     }
     if !due {
         return Ok(None);
@@ -197,7 +202,9 @@ pub async fn what_if(workshop: &Workshop, actor: &Actor, asked: Asked) -> Result
     let mut found = Vec::new();
     for change in sooner(&as_is, &as_would_be) {
         let Some(by) = change.likely.filter(|by| by.num_minutes() != 0) else { continue };
-        let Some(order) = tx.queue_row(change.order).await?.filter(|o| actor.in_yard(o.yard_id)) else { continue };
+        let Some(order) = tx.queue_row(change.order).await?.filter(|o| actor.in_yard(o.yard_id)) else {
+            continue;
+        };
         let of = |all: &[Forecast]| {
             all.iter().find(|f| f.order == change.order).map_or((None, None), |f| moments(&f.when))
         };

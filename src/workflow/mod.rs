@@ -50,9 +50,7 @@ pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_d
 pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
 pub use engine_hours::{MeterReading, read_meter};
 pub use finish_work::{DefectDone, finish_work};
-pub use foresee::{
-    Asked, Difference, ForecastsPage, foresee, foresee_when_due, forecasts, what_if,
-};
+pub use foresee::{Asked, Difference, ForecastsPage, forecasts, foresee, foresee_when_due, what_if};
 pub use log_labour::{enter_labour, start_labour, stop_labour};
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
@@ -72,11 +70,11 @@ pub use look::verdict::{Verdict, verdict};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_altitude, set_need, set_one_person, yards,
 };
-pub use own_settings::{choose_language, choose_units, language_of, units_of};
 pub use outside::{
-    OutsideNews, SendOutside, away, outside_page, OutsidePage, send_outside, tell_of_late_outside,
+    OutsideNews, OutsidePage, SendOutside, away, outside_page, send_outside, tell_of_late_outside,
     tell_of_outside,
 };
+pub use own_settings::{choose_language, choose_units, language_of, units_of};
 pub use part_store::{
     NewPart, add_part, expect_part, issue_part, move_part_once, receive_part, receive_part_once,
     reserve_part, return_part,
@@ -87,8 +85,8 @@ pub use people::{
 };
 pub use photos::{PhotoOf, StoredPhoto, attach_photo, photo};
 pub use pin::{ByPin, NewPin, end_my_pin, forget_device, people_on_device, set_pin, sign_in_by_pin};
-pub use places::{pin_order, unpin_order};
 pub use place_hold::{lift_hold, place_hold, put_hold};
+pub use places::{pin_order, unpin_order};
 pub use release::{Released, release};
 pub use report_defect::{ReportDefect, Reported, put_report, report_defect, report_threshold};
 pub use retest::{RetestAnswers, Retested, retest};
@@ -126,10 +124,10 @@ use crate::words::Text;
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
     AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, EarlierRow,
-    FixedByRow, ForecastRow, GroundedRow, OrderNoteRow, OutsideRow, OutsideWordRow, UsedPartRow,
-    HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow,
-    MovementRow, OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow,
-    RetestRow, SightingRow, YardRow,
+    FixedByRow, ForecastRow, GroundedRow, HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter,
+    MachineRow, MachineStanding, MonitoredRow, MovementRow, OrderNoteRow, OrderRow, OutboxRow, OutboxState,
+    OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow, SightingRow,
+    UsedPartRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

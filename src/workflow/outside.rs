@@ -80,11 +80,18 @@ pub async fn send_outside(
         tx.save_outside(&row, promised, now).await?;
     }
     log_labour::stop_on_order(&mut tx, &order, now).await?;
-    let wait = Wait { waiting_for: WaitingFor::OutsideRepair, until: sent.back_by, note: repair.vendor.clone() };
+    let wait =
+        Wait { waiting_for: WaitingFor::OutsideRepair, until: sent.back_by, note: repair.vendor.clone() };
     let to = OrderState::Waiting { by, wait };
     tx.save_order_state(&order, &to, now).await?;
     let mut trail = Trail::new(actor, now);
-    trail.add(TrailAct::SentOutside, order_subject(&order), state.word(), to.word(), format!("{vendor}: {what}"));
+    trail.add(
+        TrailAct::SentOutside,
+        order_subject(&order),
+        state.word(),
+        to.word(),
+        format!("{vendor}: {what}"),
+    );
     finish(tx, trail, &order, &machine).await?;
     Ok(id)
 }
@@ -140,7 +147,13 @@ pub async fn tell_of_outside(
         OutsideNews::Back { licence } => {
             let licence = optional_text("/licence", said!("outside-the-licence"), &licence, 80)?;
             let next = told(workshop, &repair, OutsideCommand::Return { licence: Some(licence) }, now)?;
-            trail.add(TrailAct::BackFromOutside, subject, "", row.vendor.clone(), next.licence.clone().unwrap_or_default());
+            trail.add(
+                TrailAct::BackFromOutside,
+                subject,
+                "",
+                row.vendor.clone(),
+                next.licence.clone().unwrap_or_default(),
+            );
             if let OrderState::Waiting { by, wait } = &state
                 && wait.waiting_for == WaitingFor::OutsideRepair
             {
@@ -182,8 +195,9 @@ pub struct OutsidePage {
 pub async fn outside_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> Result<OutsidePage> {
     let mut tx = workshop.db.read().await?;
     let order = tx.order(id).await?.ok_or_else(not_found_order)?;
-    let machine =
-        machine_seen(&mut tx, actor, Act::SeeMachines, order.machine_id).await.map_err(|_| not_found_order())?;
+    let machine = machine_seen(&mut tx, actor, Act::SeeMachines, order.machine_id)
+        .await
+        .map_err(|_| not_found_order())?;
     actor.must(Act::SeeQueue)?;
     let yard = yard_of(&mut tx, &machine).await?;
     let mut repairs = Vec::new();
@@ -231,7 +245,8 @@ async fn tell_of_one(workshop: &Workshop, id: OutsideId, now: DateTime<Utc>) -> 
     let people = tx.yard_supervisors(yard.id).await?;
     let by = order.mechanic_id.or(people.first().copied());
     let by = by.ok_or_else(|| StorageError::Unreadable(format!("work order {} has nobody", order.number)))?;
-    let actor = Actor { id: by, name: row.vendor.clone(), roles: Vec::new(), yards: Vec::new(), by_pin: false };
+    let actor =
+        Actor { id: by, name: row.vendor.clone(), roles: Vec::new(), yards: Vec::new(), by_pin: false };
     let mut told = people;
     told.extend(order.mechanic_id.filter(|m| !told.contains(m)).into_iter().collect::<Vec<_>>());
     let event = Event::OutsideLate { vendor: row.vendor.clone(), what: row.what.clone(), promised_at };
@@ -245,7 +260,12 @@ async fn tell_of_one(workshop: &Workshop, id: OutsideId, now: DateTime<Utc>) -> 
 }
 
 /// Called off with its order.
-pub(super) async fn call_off(tx: &mut Tx, order: &OrderRow, trail: &mut Trail<'_>, now: DateTime<Utc>) -> Result<()> {
+pub(super) async fn call_off(
+    tx: &mut Tx,
+    order: &OrderRow,
+    trail: &mut Trail<'_>,
+    now: DateTime<Utc>,
+) -> Result<()> {
     for row in tx.outside_of_order(order.id).await?.into_iter().filter(OutsideRow::is_away) {
         tx.call_off_outside(row.id, now).await?;
         trail.add(TrailAct::OutsideCalledOff, order_subject(order), "", "", row.vendor);
@@ -272,7 +292,11 @@ pub(super) fn may_change(
         return Err(Refusal::conflict(said!("order-has-ended", state = order.word())).into());
     }
     let Some(by) = state.claimant() else {
-        let sentence = if actor.may(Act::CancelWorkOrder) { said!("order-nobody-has-it") } else { said!("order-claim-first") };
+        let sentence = if actor.may(Act::CancelWorkOrder) {
+            said!("order-nobody-has-it")
+        } else {
+            said!("order-claim-first")
+        };
         return Err(Refusal::conflict(sentence).into());
     };
     if by != actor.id && !actor.may(Act::CancelWorkOrder) {

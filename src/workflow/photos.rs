@@ -16,7 +16,11 @@ pub struct StoredPhoto {
 /// Where a photo belongs.
 #[derive(Clone, Debug)]
 pub enum PhotoOf {
-    Check { check: CheckId, item: String, position: String },
+    Check {
+        check: CheckId,
+        item: String,
+        position: String,
+    },
     Defect(DefectId),
     /// Taken at the work itself.
     Order(WorkOrderId),

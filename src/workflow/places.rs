@@ -66,7 +66,12 @@ impl Workshop {
     }
 
     /// Says anew how much work is left on each open order of the machine.
-    pub(super) async fn expect_work(&self, tx: &mut Tx, machine: MachineId, now: DateTime<Utc>) -> Result<()> {
+    pub(super) async fn expect_work(
+        &self,
+        tx: &mut Tx,
+        machine: MachineId,
+        now: DateTime<Utc>,
+    ) -> Result<()> {
         let times = self.repair_times(tx, now).await?;
         for order in tx.open_orders_of(machine).await? {
             let class = tx.class_of(machine).await?;

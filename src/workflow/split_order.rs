@@ -40,7 +40,13 @@ pub async fn split_order(
     let mut trail = Trail::new(actor, now);
     let (from, to) = (order_subject(&order), format!("work order {number}"));
     trail.add(TrailAct::OrderOpened, to.clone(), "", OrderWord::Queued, "");
-    trail.add(TrailAct::OrderSplit, from.clone(), subject_said(&from), subject_said(&to), moving.what.clone());
+    trail.add(
+        TrailAct::OrderSplit,
+        from.clone(),
+        subject_said(&from),
+        subject_said(&to),
+        moving.what.clone(),
+    );
     trail.add(TrailAct::DefectMoved, subject(defect), subject_said(&from), subject_said(&to), "");
     workshop.expect_work(&mut tx, machine.id, now).await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
@@ -51,7 +57,12 @@ pub async fn split_order(
 
 /// Takes the defects of another order of the same machine into this one, and ends the other. What was worked, issued and
 /// billed there stays on it: its cost is its own.
-pub async fn merge_orders(workshop: &Workshop, actor: &Actor, id: WorkOrderId, other: WorkOrderId) -> Result<()> {
+pub async fn merge_orders(
+    workshop: &Workshop,
+    actor: &Actor,
+    id: WorkOrderId,
+    other: WorkOrderId,
+) -> Result<()> {
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
     let (order, machine) = order_for(&mut tx, actor, id).await?;

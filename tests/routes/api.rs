@@ -137,7 +137,12 @@ pub fn table(n: &Names) -> Vec<Route> {
         post("/api/v1/work-orders/{id}/outside", "msw", 422, json!({"vendor": "", "what": ""})),
         post("/api/v1/work-orders/{id}/outside/{outside}/asked", "msw", 404, json!({"note": "x"})),
         post("/api/v1/work-orders/{id}/outside/{outside}/back", "msw", 404, json!({})),
-        post("/api/v1/work-orders/{id}/outside/{outside}/invoice", "msw", 404, json!({"number": "1", "amount": "1"})),
+        post(
+            "/api/v1/work-orders/{id}/outside/{outside}/invoice",
+            "msw",
+            404,
+            json!({"number": "1", "amount": "1"}),
+        ),
         get("/api/v1/forecasts", "msw"),
         // Without a yard.
         Route {

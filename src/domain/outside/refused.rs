@@ -21,7 +21,11 @@ impl OutsideFault {
             Self::Negative => Refusal::invalid("/amount", said!("outside-negative")),
             Self::OtherCurrency(other) => Refusal::invalid(
                 "/amount",
-                said!("outside-other-currency", books = other.books.to_string(), given = other.given.to_string()),
+                said!(
+                    "outside-other-currency",
+                    books = other.books.to_string(),
+                    given = other.given.to_string()
+                ),
             ),
         }
     }

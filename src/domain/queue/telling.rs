@@ -14,7 +14,11 @@ impl Why {
         reasons.push(if self.out_of_service { said!("place-out-of-service") } else { said!("place-usable") });
         if let Some(lacks) = self.lacks {
             reasons.push(said!("place-yard-lacks", short = lacks, class = class));
-            reasons.push(said!("place-work-left", minutes = self.remaining.num_minutes() % 60, hours = self.remaining.num_hours()));
+            reasons.push(said!(
+                "place-work-left",
+                minutes = self.remaining.num_minutes() % 60,
+                hours = self.remaining.num_hours()
+            ));
         }
         if let Some(watch) = self.watch {
             reasons.push(match watch {
@@ -37,9 +41,8 @@ impl NotForYou {
     pub fn skills_lacking(&self) -> Option<Text> {
         let NotForYou::Lacks(skills) = self else { return None };
         let systems: Vec<System> = skills.iter().filter_map(|s| s.0.parse().ok()).collect();
-        let named = Text::each(|lang| {
-            systems.iter().map(|s| t_in!(lang, &s.key())).collect::<Vec<_>>().join(", ")
-        });
+        let named =
+            Text::each(|lang| systems.iter().map(|s| t_in!(lang, &s.key())).collect::<Vec<_>>().join(", "));
         Some(said!("place-asks-for-skill", systems = named))
     }
 }
@@ -81,12 +84,8 @@ mod tests {
             lacks.because("quad", ""),
             "The machine is out of service; the yard lacks 1 of the class quad today; 1 h 30 min of work expected; open for 5 hours."
         );
-        let watched = Why {
-            out_of_service: false,
-            watch: Some(Watch::MoreDays(3)),
-            age: TimeDelta::days(2),
-            ..why()
-        };
+        let watched =
+            Why { out_of_service: false, watch: Some(Watch::MoreDays(3)), age: TimeDelta::days(2), ..why() };
         assert_eq!(
             watched.because("quad", ""),
             "The machine can be used meanwhile; good for 3 more days; open for 2 days."

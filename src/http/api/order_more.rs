@@ -168,7 +168,12 @@ pub struct OneMore {
 /// Pin a work order: this one first, behind what is pinned already
 #[utoipa::path(tag = "work orders", responses((status = 200, body = WorkOrder)))]
 #[post("/work-orders/{id}/pin")]
-pub async fn pin_work_order(req: HttpRequest, site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
+pub async fn pin_work_order(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+) -> ApiResult {
     let id = asked_of(&req, &site, &asks, *id).await?;
     workflow::pin_order(&site.workshop, &asks.0, id).await?;
     present(&site, &asks, id).await
@@ -289,7 +294,8 @@ pub async fn invoice_outside(
     sent: Sent<OutsideInvoice>,
 ) -> ApiResult {
     let OutsideInvoice { number, amount, currency } = sent.0;
-    tell(&req, &site, &asks, at.into_inner(), OutsideNews::Invoiced { number, amount: amount.0, currency }).await
+    tell(&req, &site, &asks, at.into_inner(), OutsideNews::Invoiced { number, amount: amount.0, currency })
+        .await
 }
 
 async fn tell(
@@ -336,13 +342,14 @@ pub async fn one_more_mechanic(site: web::Data<Site>, asks: Bearer, asked: web::
     asks.0.must(Act::SeeQueue).map_err(WorkflowError::from)?;
     let yard = asked.yard.ok_or_else(|| Refusal::invalid("/yard", said!("forecast-choose-yard")));
     let asked = Asked::OneMoreMechanic { yard: YardId(yard.map_err(WorkflowError::from)?) };
-    let changes = workflow::what_if(&site.workshop, &asks.0, asked).await?.into_iter().map(|d| ForecastChange {
-        work_order: d.order.id.0,
-        number: d.order.number,
-        unit_number: d.order.unit_number,
-        likely_before: d.before,
-        likely_after: d.after,
-        sooner_minutes: d.sooner.num_minutes(),
-    });
+    let changes =
+        workflow::what_if(&site.workshop, &asks.0, asked).await?.into_iter().map(|d| ForecastChange {
+            work_order: d.order.id.0,
+            number: d.order.number,
+            unit_number: d.order.unit_number,
+            likely_before: d.before,
+            likely_after: d.after,
+            sooner_minutes: d.sooner.num_minutes(),
+        });
     Ok(HttpResponse::Ok().json(ForecastChanges { changes: changes.collect() }))
 }

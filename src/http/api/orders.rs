@@ -388,7 +388,12 @@ pub async fn cancel_work_order(
 }
 
 /// The order a step is asked of, in the state the client saw if it said which (`If-Match`).
-pub(super) async fn asked_of(req: &HttpRequest, site: &Site, asks: &Bearer, id: Uuid) -> ApiResult<WorkOrderId> {
+pub(super) async fn asked_of(
+    req: &HttpRequest,
+    site: &Site,
+    asks: &Bearer,
+    id: Uuid,
+) -> ApiResult<WorkOrderId> {
     let id = WorkOrderId(id);
     if has_condition(req) {
         must_match(req, &look(site, asks, id).await?)?;

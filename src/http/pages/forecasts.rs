@@ -130,8 +130,10 @@ async fn forecasts(
 fn read(question: &Question) -> Result<Asked, Refusal> {
     match question.what.as_str() {
         "mechanic" => {
-            let yard: YardId =
-                question.yard.parse().map_err(|_| Refusal::invalid("/yard", said!("forecast-choose-yard")))?;
+            let yard: YardId = question
+                .yard
+                .parse()
+                .map_err(|_| Refusal::invalid("/yard", said!("forecast-choose-yard")))?;
             Ok(Asked::OneMoreMechanic { yard })
         }
         _ => Ok(Asked::Earlier {
@@ -140,7 +142,11 @@ fn read(question: &Question) -> Result<Asked, Refusal> {
                 .trim()
                 .parse()
                 .map_err(|_| Refusal::invalid("/order", said!("forecast-no-such-order")))?,
-            days: question.days.trim().parse().map_err(|_| Refusal::invalid("/days", said!("forecast-days")))?,
+            days: question
+                .days
+                .trim()
+                .parse()
+                .map_err(|_| Refusal::invalid("/days", said!("forecast-days")))?,
         }),
     }
 }

@@ -17,10 +17,9 @@ pub struct Foreseen {
 /// `said` as it is kept.
 pub fn foreseen(said: &str, zone: &str, now: DateTime<Utc>) -> Foreseen {
     match serde_json::from_str(said) {
-        Ok(When::Known { likely_by, almost_surely_by, driver }) => Foreseen {
-            by: by(likely_by, almost_surely_by, zone, now),
-            driver: driven_by(&driver, zone, now),
-        },
+        Ok(When::Known { likely_by, almost_surely_by, driver }) => {
+            Foreseen { by: by(likely_by, almost_surely_by, zone, now), driver: driven_by(&driver, zone, now) }
+        }
         Ok(When::Unknown(why)) => Foreseen { by: unknown(&why), driver: String::new() },
         Err(_) => Foreseen::default(),
     }
@@ -66,7 +65,9 @@ fn driven_by(driver: &Driver, zone: &str, now: DateTime<Utc>) -> String {
         }
         Driver::Shift { works_from } => t!("forecast-waits-shift", when = when(*works_from, zone, now).words),
         Driver::Queue { ahead, able } => t!("forecast-waits-queue", ahead = *ahead, able = *able),
-        Driver::Repair { hours } => t!("forecast-repair-itself", hours = here().figure(&format!("{hours:.1}"))),
+        Driver::Repair { hours } => {
+            t!("forecast-repair-itself", hours = here().figure(&format!("{hours:.1}")))
+        }
     }
 }
 

@@ -110,7 +110,13 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, id: WorkOrderId, t:
             invoice_due: row.returned_at.is_some() && repair.invoice.is_none(),
             invoice: repair
                 .invoice
-                .map(|i| t!("outside-invoice-is", number = i.number, amount = amount(i.minor, &site.workshop.currency)))
+                .map(|i| {
+                    t!(
+                        "outside-invoice-is",
+                        number = i.number,
+                        amount = amount(i.minor, &site.workshop.currency)
+                    )
+                })
                 .unwrap_or_default(),
             vendor: row.vendor,
             what: row.what,
@@ -153,7 +159,13 @@ async fn send(Signed(actor): Signed, req: HttpRequest, id: Order, site: web::Dat
 
 type Which = web::Path<(WorkOrderId, OutsideId)>;
 
-async fn asked(Signed(actor): Signed, req: HttpRequest, at: Which, site: web::Data<Site>, form: Form) -> Page {
+async fn asked(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    at: Which,
+    site: web::Data<Site>,
+    form: Form,
+) -> Page {
     actor.must(Act::SeeQueue)?;
     let (id, outside) = at.into_inner();
     let outcome = match back_by(&site, &actor, id, &form).await {
@@ -174,7 +186,13 @@ async fn back(Signed(actor): Signed, req: HttpRequest, at: Which, site: web::Dat
     after(&site, &req, &actor, id, ("back", form), outcome).await
 }
 
-async fn invoice(Signed(actor): Signed, req: HttpRequest, at: Which, site: web::Data<Site>, form: Form) -> Page {
+async fn invoice(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    at: Which,
+    site: web::Data<Site>,
+    form: Form,
+) -> Page {
     actor.must(Act::SeeQueue)?;
     let (id, outside) = at.into_inner();
     let news = OutsideNews::Invoiced {

@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use super::order_more::{OrderMore, gather};
 use super::super::release::{candidate, newest_retests};
 use super::super::{Result, Workshop, from_json, machine_seen, not_found_order, yard_of};
+use super::order_more::{OrderMore, gather};
 use crate::domain::checklist::{Checklist, Item};
 use crate::domain::defect::FailedItem;
 use crate::domain::ids::{PersonId, WorkOrderId};

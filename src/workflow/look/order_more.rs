@@ -6,8 +6,8 @@ use std::collections::BTreeSet;
 use super::super::Result;
 use crate::domain::ids::DefectId;
 use crate::storage::{
-    DefectRow, EarlierRow, FixedByRow, ForecastRow, MachineRow, OrderNoteRow, OrderRow, OutsideRow, PhotoRow, Tx,
-    UsedPartRow,
+    DefectRow, EarlierRow, FixedByRow, ForecastRow, MachineRow, OrderNoteRow, OrderRow, OutsideRow, PhotoRow,
+    Tx, UsedPartRow,
 };
 use crate::words::Text;
 

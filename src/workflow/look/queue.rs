@@ -9,7 +9,9 @@ use super::super::{Result, Workshop};
 use crate::domain::checklist::System;
 use crate::domain::ids::{WorkOrderId, YardId};
 use crate::domain::person::{Act, Actor, Role};
-use crate::domain::queue::order::{Candidate, Demand, Hands, Need, NotForYou, Pin, Ranked, Skill, Taken, Why, rank};
+use crate::domain::queue::order::{
+    Candidate, Demand, Hands, Need, NotForYou, Pin, Ranked, Skill, Taken, Why, rank,
+};
 use crate::domain::work_order::{OrderWord, WaitingFor};
 use crate::storage::{PlacedRow, QueueRow, Tx, YardRow};
 use crate::words::Text;
@@ -55,7 +57,13 @@ pub async fn queue(workshop: &Workshop, actor: &Actor, page: usize) -> Result<Qu
     taken.retain(|o| seen.insert(o.id) && actor.in_yard(o.yard_id));
 
     let zones: HashMap<YardId, Tz> = yards.iter().map(|y| (y.id, y.zone())).collect();
-    let eyes = Eyes { demand, zones, needed: tx.skills_needed().await?, hands: hands_of(&mut tx, actor).await?, now };
+    let eyes = Eyes {
+        demand,
+        zones,
+        needed: tx.skills_needed().await?,
+        hands: hands_of(&mut tx, actor).await?,
+        now,
+    };
     let mut next = eyes.rank(queued.iter().map(candidate).collect());
     let more = next.len() > page * ON_A_PAGE && page < LAST_PAGE;
     let next: Vec<Ranked> = next.drain(..).skip((page - 1) * ON_A_PAGE).take(ON_A_PAGE).collect();
@@ -70,7 +78,11 @@ pub async fn queue(workshop: &Workshop, actor: &Actor, page: usize) -> Result<Qu
 }
 
 /// The first few of each yard and class, what is taken, and what the yards lack.
-async fn first_few(tx: &mut Tx, yards: &[YardRow], upto: i64) -> Result<(Vec<PlacedRow>, Vec<PlacedRow>, Demand)> {
+async fn first_few(
+    tx: &mut Tx,
+    yards: &[YardRow],
+    upto: i64,
+) -> Result<(Vec<PlacedRow>, Vec<PlacedRow>, Demand)> {
     let (mut queued, mut taken) = (Vec::new(), Vec::new());
     let mut demand = Demand::default();
     for yard in yards {

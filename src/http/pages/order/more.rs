@@ -80,7 +80,11 @@ impl MoreView {
         let m = &o.more;
         Self {
             foreseen: m.forecast.as_ref().map(|f| foreseen(&f.said, zone, now)).unwrap_or_default(),
-            notes: m.notes.iter().map(|n| (when(n.at, zone, now), n.by_name.clone(), n.note.clone())).collect(),
+            notes: m
+                .notes
+                .iter()
+                .map(|n| (when(n.at, zone, now), n.by_name.clone(), n.note.clone()))
+                .collect(),
             photos: m.photos.iter().map(|p| format!("/photos/{}", p.id)).collect(),
             outside: m.outside.len(),
             away_with: m.outside.iter().find(|r| r.is_away()).map(|r| r.vendor.clone()).unwrap_or_default(),
@@ -91,7 +95,11 @@ impl MoreView {
                     what: e.what.to_string(),
                     on_machine: e.on_machine.iter().map(past).collect(),
                     on_class: e.on_class.iter().map(past).collect(),
-                    fixed_by: e.fixed_by.iter().map(|f| (f.cause.clone(), f.remedy.clone(), f.times)).collect(),
+                    fixed_by: e
+                        .fixed_by
+                        .iter()
+                        .map(|f| (f.cause.clone(), f.remedy.clone(), f.times))
+                        .collect(),
                     parts: e
                         .parts
                         .iter()
@@ -106,11 +114,7 @@ impl MoreView {
                         .collect(),
                 })
                 .collect(),
-            others: m
-                .others
-                .iter()
-                .map(|w| (w.id.to_string(), w.number, w.word().here()))
-                .collect(),
+            others: m.others.iter().map(|w| (w.id.to_string(), w.number, w.word().here())).collect(),
             splits: if changes && open.len() > 1 {
                 open.iter().map(|d| (d.defect.id.to_string(), d.defect.what.to_string())).collect()
             } else {
