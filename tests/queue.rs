@@ -291,7 +291,7 @@ async fn two_jobs_in_one_order_are_split_and_merged(b: Bench) {
     let mats = Browser::of(w, &b.mechanic).await;
     mats.get(&format!("/work-orders/{order}")).await.is(200).says("Other work orders of this machine");
     // What fails next joins the first, not the one that was split off.
-    let mut check = b.failed_check(b.machine, 20_020, "tyre-condition", "front-left");
+    let mut check = b.failed_check(b.machine, 20_020, "oil-leak", "");
     check.watched = b.all_the_same(b.machine).await;
     check.hours_confirmed = true;
     let third = b.submit(check).await;
@@ -423,6 +423,6 @@ async fn a_return_is_foreseen_kept_and_scored(b: Bench) {
     b.finish(order).await.unwrap();
     workflow::foresee(w).await.unwrap();
     assert!(workflow::order_page(w, &b.owner, order).await.unwrap().more.forecast.is_none());
-    mats.get("/forecasts").await.says("1 work orders with a forecast are done. From 20 on");
+    mats.get("/forecasts").await.says("One work order with a forecast is done. From 20 on");
     b.assert_sound().await;
 }

@@ -59,7 +59,10 @@ forecasts-hours = { $hours } h
 forecasts-beside = Beside “as long as last time”
 forecasts-beside-figures = { $ours } h; “as long as last time” would have been { $last } h off ({ $counted } work orders that had a last time)
 forecasts-counted = Work orders counted
-forecasts-too-few = { $counted } work orders with a forecast are done. From { $needed } on it is shown here how often the forecasts held.
+forecasts-too-few = { $counted ->
+    [one] One work order with a forecast is done.
+   *[other] { $counted } work orders with a forecast are done.
+ } From { $needed } on it is shown here how often the forecasts held.
 forecasts-definitions = What the figures mean
 forecasts-def-likely = “Likely by”: in half of a thousand runs the work was done by then. “Almost surely by”: in nine of ten.
 forecasts-def-how = Each run plays the workshop through: repair times of the same item and class as they were so far, the shifts, holidays and absences, who has which skill, when parts and repairs outside are expected and how punctual such promises were, and the order of the queue.

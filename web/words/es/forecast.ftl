@@ -59,7 +59,10 @@ forecasts-hours = { $hours } h
 forecasts-beside = Comparado con «lo mismo que la última vez»
 forecasts-beside-figures = { $ours } h; «lo mismo que la última vez» se habría desviado { $last } h ({ $counted } órdenes de trabajo que tenían una última vez)
 forecasts-counted = Órdenes de trabajo contadas
-forecasts-too-few = Hay { $counted } órdenes de trabajo con previsión y trabajo hecho. Desde { $needed } se muestra aquí cuántas veces se cumplió la previsión.
+forecasts-too-few = { $counted ->
+    [one] Hay una orden de trabajo con previsión y trabajo hecho.
+   *[other] Hay { $counted } órdenes de trabajo con previsión y trabajo hecho.
+ } Desde { $needed } se muestra aquí cuántas veces se cumplió la previsión.
 forecasts-definitions = Qué significan las cifras
 forecasts-def-likely = «Probablemente»: en la mitad de mil pruebas el trabajo estaba hecho para entonces. «Casi seguro»: en nueve de diez.
 forecasts-def-how = Cada prueba recorre todo el taller: los tiempos de reparación del mismo punto y clase hasta ahora, los turnos, festivos y ausencias, quién tiene qué conocimientos, cuándo se esperan repuestos y reparaciones externas y qué puntuales fueron esas promesas, y el orden de la cola.
