@@ -53,6 +53,7 @@ pub fn spoken_words() -> BTreeSet<String> {
     of!(super::watched::Watched, super::careless::Sign, super::risk::Harm, super::risk::YesOrNo);
     of!(super::risk::Certain, super::risk::Category, super::risk::Probability, super::risk::RiskLevel);
     of!(super::checklist::Asked, super::checklist::Side);
+    of!(super::labour::ForgottenBecause);
     keys.extend(super::person::Act::ALL.iter().map(|act| act.key().to_owned()));
     keys
 }
