@@ -52,6 +52,7 @@ pub fn spoken_words() -> BTreeSet<String> {
     of!(super::trail::TrailAct, super::trail::TrailSubject, super::trail::TrailState);
     of!(super::watched::Watched, super::careless::Sign, super::risk::Harm, super::risk::YesOrNo);
     of!(super::risk::Certain, super::risk::Category, super::risk::Probability, super::risk::RiskLevel);
+    of!(super::checklist::Asked, super::checklist::Side);
     keys.extend(super::person::Act::ALL.iter().map(|act| act.key().to_owned()));
     keys
 }
