@@ -41,15 +41,46 @@ const DATA: &[&str] = &[
     "set",
     "Looked odd",
     "Side panel hangs loose",
+    "Seen on the walk round",
+    "Two-seat",
+    "Drove it round the yard",
     "Chafed",
     "Replaced",
+    // What the post said: kept as it came.
+    "written to",
 ];
 
 /// Right in both: names, signs, and words that happen to be spelled alike.
 const ALIKE: &[&str] = &[
-    "Chock", "PIN", "CSV", "TOML", "JSON", "UTC", "QR", "ISO", "IANA", "MIL-STD-882E", "English", "Español", "EUR",
-    "kPa", "bar", "psi", "mm", "in", "mL", "US qt", "US fl oz", "min", "Europe/Oslo", "No", "no", "Total", "Motor",
-    "supervisor", "Supervisor",
+    "Chock",
+    "PIN",
+    "CSV",
+    "TOML",
+    "JSON",
+    "UTC",
+    "QR",
+    "ISO",
+    "IANA",
+    "MIL-STD-882E",
+    "English",
+    "Español",
+    "EUR",
+    "kPa",
+    "bar",
+    "psi",
+    "mm",
+    "in",
+    "mL",
+    "US qt",
+    "US fl oz",
+    "min",
+    "Europe/Oslo",
+    "No",
+    "no",
+    "Total",
+    "Motor",
+    "supervisor",
+    "Supervisor",
 ];
 
 async fn no_page_speaks_the_other_language(b: Bench) {
@@ -144,7 +175,7 @@ fn in_language(tag: &'static str) -> HeaderMap {
 fn by_file(found: &BTreeMap<String, BTreeSet<String>>) -> String {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut files = Vec::new();
-    for folder in ["web/templates", "src", "checklists"] {
+    for folder in ["web/templates", "src"] {
         gather(&root.join(folder), &mut files);
     }
     let mut lines: BTreeMap<String, Vec<String>> = BTreeMap::new();
@@ -162,6 +193,8 @@ fn gather(folder: &Path, into: &mut Vec<(String, String)>) {
         let path = entry.path();
         if path.is_dir() {
             gather(&path, into);
+        } else if path.to_string_lossy().contains("tests") {
+            // They quote what others say.
         } else if let Ok(said) = fs::read_to_string(&path) {
             let root = Path::new(env!("CARGO_MANIFEST_DIR"));
             let name = path.strip_prefix(root).unwrap_or(&path).display().to_string();

@@ -76,6 +76,7 @@ pub fn letters_left(text: &str, known: &[&[&str]]) -> bool {
 /// Hexadecimal, whole or with its middle left out: ids and hashes.
 fn is_id(word: &str) -> bool {
     let digits = |c: char| c.is_ascii_digit();
+    let word = word.trim_end_matches(".eml");
     word.contains(digits) && word.chars().all(|c| c.is_ascii_hexdigit() || matches!(c, '-' | '…'))
 }
 
