@@ -29,6 +29,7 @@ mod routes;
 mod shared_tablet;
 mod stopping_pages;
 mod trends;
+mod two_languages;
 mod watching;
 mod weight;
 mod workshop_pages;
