@@ -17,6 +17,7 @@ mod invariants;
 mod judged;
 mod judged_alike;
 mod late;
+mod labour;
 mod layering;
 mod mail;
 mod main_job;
