@@ -5,6 +5,7 @@ use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
 use super::ids::{DefectId, MachineId, PersonId, WorkOrderId};
+use super::labour::ForgottenBecause;
 use crate::words::Text;
 
 /// One alert-worthy event; it becomes one outbox row per recipient.
@@ -50,6 +51,14 @@ pub enum Event {
     UsedWhileHeld { held_at_hours: String, now_hours: String },
     /// What somebody outside promised is not back.
     OutsideLate { vendor: String, what: String, promised_at: DateTime<Utc> },
+    /// A clock that its mechanic forgot was ended.
+    TimerClosed {
+        work_order: WorkOrderId,
+        number: i64,
+        started_at: DateTime<Utc>,
+        closed_at: DateTime<Utc>,
+        because: ForgottenBecause,
+    },
     /// Defects that were back too soon after their release: what was done about them last time did not last.
     CameBack {
         defects: Vec<CameBack>,
@@ -118,6 +127,7 @@ impl Event {
             Event::UsedWhileHeld { .. } => "used while out of service",
             Event::CameBack { .. } => "defect came back",
             Event::OutsideLate { .. } => "repair outside late",
+            Event::TimerClosed { .. } => "timer closed",
         }
     }
 }

@@ -92,6 +92,7 @@ fn subject(alert: &Alert) -> String {
             t!("mail-outside-subject", unit = unit, vendor = cut(vendor, 60))
         }
         Event::UsedWhileHeld { .. } => t!("mail-subject-meter", unit = unit),
+        Event::TimerClosed { number, .. } => t!("mail-subject-timer", unit = unit, number = number),
         Event::CameBack { defects, .. } => match defects.as_slice() {
             [only] => t!("mail-subject-came-back", unit = unit, what = only.what),
             several => t!("mail-subject-several-back", unit = unit, count = several.len()),
@@ -101,6 +102,10 @@ fn subject(alert: &Alert) -> String {
 }
 
 impl About<'_> {
+    fn moment(&self, at: &DateTime<Utc>) -> String {
+        in_zone(*at, self.alert.zone)
+    }
+
     /// When it was found: by the alert's own time, unless that reached the server later.
     fn found(&self, recorded_at: &Option<DateTime<Utc>>) -> String {
         in_zone(recorded_at.unwrap_or(self.alert.at), self.alert.zone)
@@ -199,6 +204,7 @@ fn on_lines(alert: &Alert) -> Alert {
         Event::OutsideLate { vendor, what, promised_at: _ } => {
             (*vendor, *what) = (one_line(vendor), one_line(what));
         }
+        Event::TimerClosed { .. } => {}
         Event::CameBack { defects, recorded_at: _ } => {
             for d in defects {
                 (d.what, d.why) = (d.what.map(one_line), d.why.map(one_line));

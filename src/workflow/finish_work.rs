@@ -76,7 +76,7 @@ pub async fn finish_work(
     if !problems.is_empty() {
         return Err(Refusal::Invalid { problems }.into());
     }
-    log_labour::stop_on_order(&mut tx, &order, now).await?;
+    log_labour::stop_on_order(workshop, &mut tx, &order, now).await?;
     claim::free_reservations(&mut tx, id).await?;
     // After the defects: one that is repaired in time is still repaired when the reading ends its watch.
     if let Some(reading) = meter {

@@ -9,10 +9,14 @@ mod devices;
 mod engine_hours;
 mod finish_work;
 mod foresee;
+mod forgotten_timers;
 mod history;
+mod labour_cost;
+mod labour_rates;
 mod log_labour;
 mod look;
 mod machines;
+mod my_time;
 mod order_of_defect;
 mod outside;
 mod own_settings;
@@ -51,7 +55,9 @@ pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
 pub use engine_hours::{MeterReading, read_meter};
 pub use finish_work::{DefectDone, finish_work};
 pub use foresee::{Asked, Difference, ForecastsPage, forecasts, foresee, foresee_when_due, what_if};
-pub use log_labour::{enter_labour, start_labour, stop_labour};
+pub use forgotten_timers::{close_forgotten_timers, until_next_timer_end};
+pub use labour_rates::{LabourSetUp, labour_set_up, set_grades, set_overtime, set_rate, set_skills};
+pub use log_labour::{enter_labour, put_labour_right, start_labour, stop_labour};
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
 pub use look::check_data::{CheckData, MachineData, check_data, check_data_of};
@@ -74,6 +80,7 @@ pub use outside::{
     OutsideNews, OutsidePage, SendOutside, away, outside_page, send_outside, tell_of_late_outside,
     tell_of_outside,
 };
+pub use my_time::{MyTime, my_time};
 pub use own_settings::{choose_language, choose_units, language_of, units_of};
 pub use part_store::{
     NewPart, add_part, expect_part, issue_part, move_part_once, receive_part, receive_part_once,
