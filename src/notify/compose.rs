@@ -111,10 +111,6 @@ impl About<'_> {
         in_zone(recorded_at.unwrap_or(self.alert.at), self.alert.zone)
     }
 
-    fn moment(&self, at: &DateTime<Utc>) -> String {
-        in_zone(*at, self.alert.zone)
-    }
-
     /// When something happened before, in the yard's zone; empty when it is not known.
     fn at(&self, at: &Option<DateTime<Utc>>) -> String {
         at.map(|at| in_zone(at, self.alert.zone)).unwrap_or_default()

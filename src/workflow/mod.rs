@@ -76,11 +76,11 @@ pub use look::verdict::{Verdict, verdict};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_altitude, set_need, set_one_person, yards,
 };
+pub use my_time::{MyTime, my_time};
 pub use outside::{
     OutsideNews, OutsidePage, SendOutside, away, outside_page, send_outside, tell_of_late_outside,
     tell_of_outside,
 };
-pub use my_time::{MyTime, my_time};
 pub use own_settings::{choose_language, choose_units, language_of, units_of};
 pub use part_store::{
     NewPart, add_part, expect_part, issue_part, move_part_once, receive_part, receive_part_once,
