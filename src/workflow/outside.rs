@@ -79,7 +79,7 @@ pub async fn send_outside(
         tx.insert_outside_word(id, actor.id, now, "", sent.back_by).await?;
         tx.save_outside(&row, promised, now).await?;
     }
-    log_labour::stop_on_order(&mut tx, &order, now).await?;
+    log_labour::stop_on_order(workshop, &mut tx, &order, now).await?;
     let wait =
         Wait { waiting_for: WaitingFor::OutsideRepair, until: sent.back_by, note: repair.vendor.clone() };
     let to = OrderState::Waiting { by, wait };

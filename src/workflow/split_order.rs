@@ -72,7 +72,7 @@ pub async fn merge_orders(
     let state = ending.state()?;
     may_split(&ending, &state, actor)?;
     must_be_here(&mut tx, other).await?;
-    log_labour::stop_on_order(&mut tx, &ending, now).await?;
+    log_labour::stop_on_order(workshop, &mut tx, &ending, now).await?;
     free_reservations(&mut tx, other).await?;
     let mut trail = Trail::new(actor, now);
     let (from, to) = (order_subject(&ending), order_subject(&order));
