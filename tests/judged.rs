@@ -260,7 +260,7 @@ async fn what_comes_back_is_told_to_the_supervisors(b: Bench) {
         "{defects:?}"
     );
     assert!(defects[0].why.here().ends_with("Checklist utility-vehicle-daily version 1."), "{defects:?}");
-    assert_eq!((defects[0].prior, defects[0].remedy.as_str()), (Some(before), "Seal replaced"));
+    assert_eq!((defects[0].prior, defects[0].remedy.here()), (Some(before), "Seal replaced"));
     let sara = Browser::of(w, &b.supervisor).await;
     sara.get(&format!("/defects/{}", second.findings[0].defect))
         .await

@@ -43,7 +43,11 @@ async fn a_failed_check_grounds_and_a_release_brings_back(b: Bench) {
     let order = answered.work_order.expect("a work order at once");
     let queue = workflow::queue(w, &b.mechanic).await.unwrap();
     assert_eq!(queue[0].order.id, order);
-    assert!(queue[0].because.starts_with("The machine is out of service"), "{}", queue[0].because);
+    assert!(
+        queue[0].because.to_string().starts_with("The machine is out of service"),
+        "{}",
+        queue[0].because
+    );
     workflow::claim(w, &b.mechanic, order).await.unwrap();
     workflow::start_labour(w, &b.mechanic, order).await.unwrap();
     b.wait(30);

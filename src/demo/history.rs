@@ -17,7 +17,7 @@ use crate::domain::defect::FailedItem;
 use crate::domain::ids::{MachineId, WorkOrderId};
 use crate::domain::person::{Actor, Role};
 use crate::domain::reading::RawAnswer;
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::standing::Standing;
 use crate::domain::unit::Hours;
 use crate::domain::watched::{Said, Watched};
@@ -352,7 +352,7 @@ impl Run<'_> {
         };
         by.and_then(|by| self.trust.people.iter().find(|a| a.id == by))
             .cloned()
-            .ok_or_else(|| Refusal::NotFound("work order").into())
+            .ok_or_else(|| Refusal::NotFound(Thing::WorkOrder).into())
     }
 }
 

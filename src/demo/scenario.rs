@@ -5,7 +5,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use super::simulated::Simulated;
 use crate::domain::ids::{MachineId, PartId, PersonId, YardId};
 use crate::domain::person::{Actor, Role};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::shipped::SHIPPED;
 use crate::domain::unit::Hours;
 use crate::workflow::{self, NewMachine, NewPart, NewPerson, NewYard, WorkflowError, Workshop};
@@ -193,5 +193,5 @@ pub async fn set_up(
 }
 
 async fn actor(workshop: &Workshop, id: PersonId) -> Result<Actor, WorkflowError> {
-    Ok(workflow::actor_of_token(workshop, id).await?.ok_or(Refusal::NotFound("person"))?)
+    Ok(workflow::actor_of_token(workshop, id).await?.ok_or(Refusal::NotFound(Thing::Person))?)
 }

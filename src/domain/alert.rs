@@ -91,7 +91,7 @@ pub struct CameBack {
     pub prior: Option<DefectId>,
     /// What was done last time.
     pub cause: String,
-    pub remedy: String,
+    pub remedy: Text,
     pub released_at: Option<DateTime<Utc>>,
 }
 

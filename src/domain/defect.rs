@@ -59,9 +59,7 @@ impl DefectState {
         match self {
             Self::Repaired | Self::NoFaultFound => Ok(Self::Closed),
             Self::Closed => Err(closed()),
-            Self::Monitored | Self::Held => {
-                Err(Refusal::conflict("Say what was done about the defect before it is closed."))
-            }
+            Self::Monitored | Self::Held => Err(Refusal::conflict(said!("defect-say-what-was-done"))),
         }
     }
 }
@@ -69,21 +67,19 @@ impl DefectState {
 /// Whether a person may lower the severity: only of a defect that holds the machine and that no final rule decided.
 pub fn may_lower(severity: Severity, state: DefectState, is_final: bool) -> Result<(), Refusal> {
     if severity == Severity::Monitor {
-        return Err(Refusal::conflict("The defect is only monitored; there is nothing to lower."));
+        return Err(Refusal::conflict(said!("defect-nothing-to-lower")));
     }
     if is_final {
-        return Err(Refusal::conflict(
-            "A final rule decided this. It stays out of service until it is repaired.",
-        ));
+        return Err(Refusal::conflict(said!("defect-decided-finally")));
     }
     if state != DefectState::Held {
-        return Err(Refusal::conflict(format!("The defect is {state}: go on to its retest and release.")));
+        return Err(Refusal::conflict(said!("defect-go-on-to-retest", state = state)));
     }
     Ok(())
 }
 
 fn closed() -> Refusal {
-    Refusal::conflict("The defect is closed. Report what you see as a new one; it will point to this one.")
+    Refusal::conflict(said!("defect-closed-for-good"))
 }
 
 #[cfg(test)]

@@ -11,13 +11,10 @@ pub struct UnitNumber {
 
 impl UnitNumber {
     pub fn parse(text: &str) -> Result<Self, Refusal> {
-        let shown = plain_text("/unit_number", "a unit number", text, 24)?;
+        let shown = plain_text("/unit_number", said!("what-unit-number"), text, 24)?;
         let key = Self::key_of(&shown);
         if key.is_empty() {
-            return Err(Refusal::invalid(
-                "/unit_number",
-                "A unit number needs at least one letter or digit.",
-            ));
+            return Err(Refusal::invalid("/unit_number", said!("machine-unit-number-empty")));
         }
         Ok(Self { shown, key })
     }

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::ids::{PersonId, YardId};
 use super::words::words;
+use crate::words::{Lang, Spoken, Value};
 
 words! {
     Role {
@@ -121,33 +122,40 @@ impl Act {
         )
     }
 
-    pub const fn in_words(self) -> &'static str {
+    /// Its key in the catalogues: what somebody does, as it follows "to".
+    pub const fn key(self) -> &'static str {
         match self {
-            Act::SeeMachines => "see machines",
-            Act::SubmitCheck => "submit a check",
-            Act::ReportDefect => "report a defect",
-            Act::PlaceHold => "place a hold",
-            Act::LiftOwnHold => "lift a hold you placed",
-            Act::LiftOthersHold => "lift a hold that somebody else placed",
-            Act::RaiseSeverity => "raise a severity",
-            Act::LowerSeverity => "lower a severity",
-            Act::SeeQueue => "see the mechanic queue",
-            Act::ClaimWorkOrder => "claim a work order",
-            Act::WorkOnOrder => "work on a work order",
-            Act::CancelWorkOrder => "cancel a work order",
-            Act::Retest => "retest a failed item",
-            Act::Release => "release a machine",
-            Act::SeeStore => "see the store",
-            Act::ReceiveParts => "receive parts",
-            Act::SeeBoard => "see the yard board",
-            Act::SeeOutbox => "see the outbox",
-            Act::SeeAudit => "see the audit trail",
-            Act::SeeCareless => "see which checks look careless",
-            Act::SetUpMachines => "set up machines and yards",
-            Act::SetUpPeople => "set up people",
-            Act::SetUpChecklists => "set up checklists",
-            Act::SetUpDevices => "look after shared devices",
+            Act::SeeMachines => "act-see-machines",
+            Act::SubmitCheck => "act-submit-check",
+            Act::ReportDefect => "act-report-defect",
+            Act::PlaceHold => "act-place-hold",
+            Act::LiftOwnHold => "act-lift-own-hold",
+            Act::LiftOthersHold => "act-lift-others-hold",
+            Act::RaiseSeverity => "act-raise-severity",
+            Act::LowerSeverity => "act-lower-severity",
+            Act::SeeQueue => "act-see-queue",
+            Act::ClaimWorkOrder => "act-claim-work-order",
+            Act::WorkOnOrder => "act-work-on-order",
+            Act::CancelWorkOrder => "act-cancel-work-order",
+            Act::Retest => "act-retest",
+            Act::Release => "act-release",
+            Act::SeeStore => "act-see-store",
+            Act::ReceiveParts => "act-receive-parts",
+            Act::SeeBoard => "act-see-board",
+            Act::SeeOutbox => "act-see-outbox",
+            Act::SeeAudit => "act-see-audit",
+            Act::SeeCareless => "act-see-careless",
+            Act::SetUpMachines => "act-set-up-machines",
+            Act::SetUpPeople => "act-set-up-people",
+            Act::SetUpChecklists => "act-set-up-checklists",
+            Act::SetUpDevices => "act-set-up-devices",
         }
+    }
+}
+
+impl Spoken for Act {
+    fn spoken(&self, lang: Lang) -> Value<'_> {
+        Value::words(t_in!(lang, self.key()))
     }
 }
 

@@ -15,10 +15,10 @@ pub fn checked(pin: &str) -> Result<&str, Refusal> {
     }
     let steps: Vec<u8> = digits.as_bytes().windows(2).map(|w| (w[1] + 10 - w[0]) % 10).collect();
     if steps.iter().all(|s| *s == 0) {
-        return Err(Refusal::invalid("/pin", "Choose digits that are not all the same."));
+        return Err(Refusal::invalid("/pin", said!("pin-not-all-the-same")));
     }
     if steps.iter().all(|s| *s == 1) || steps.iter().all(|s| *s == 9) {
-        return Err(Refusal::invalid("/pin", "Choose digits that are not a run such as 1234 or 4321."));
+        return Err(Refusal::invalid("/pin", said!("pin-no-run")));
     }
     Ok(digits)
 }

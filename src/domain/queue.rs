@@ -6,11 +6,13 @@ pub mod order;
 use chrono::{DateTime, Utc};
 use std::cmp::Reverse;
 
+use crate::words::Text;
+
 /// Where a work order stands: smaller keys come first.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Place {
     pub key: (bool, Reverse<i64>, DateTime<Utc>, DateTime<Utc>),
-    pub because: String,
+    pub because: Text,
 }
 
 /// `short`: how many machines of the class the yard lacks today (needed minus available; negative when it has spare).
@@ -23,35 +25,25 @@ pub fn place_of(
     now: DateTime<Utc>,
 ) -> Place {
     let mut reasons = Vec::new();
-    reasons.push(if out_of_service {
-        "the machine is out of service".to_owned()
-    } else {
-        "the machine can be used meanwhile".to_owned()
-    });
+    reasons.push(if out_of_service { said!("place-out-of-service") } else { said!("place-usable") });
     if short > 0 && out_of_service {
-        reasons.push(format!("the yard lacks {short} of the class {class} today"));
+        reasons.push(said!("place-yard-lacks", short = short, class = class));
     }
     if let Some(until) = good_until {
         let days = (until - now).num_days();
         reasons.push(match days {
-            ..=-1 => "its good-until has passed".to_owned(),
-            0 => "good until today".to_owned(),
-            1 => "good for one more day".to_owned(),
-            _ => format!("good for {days} more days"),
+            ..=-1 => said!("place-good-until-passed"),
+            0 => said!("place-good-until-today"),
+            _ => said!("place-good-for", days = days),
         });
     }
     let waited = now - opened_at;
     reasons.push(match (waited.num_days(), waited.num_hours()) {
-        (0, 0) => "opened within the hour".to_owned(),
-        (0, 1) => "open for an hour".to_owned(),
-        (0, h) => format!("open for {h} hours"),
-        (1, _) => "open for a day".to_owned(),
-        (d, _) => format!("open for {d} days"),
+        (0, 0) => said!("place-opened-within-the-hour"),
+        (0, hours) => said!("place-open-for-hours", hours = hours),
+        (days, _) => said!("place-open-for-days", days = days),
     });
-    let mut because = reasons.join("; ");
-    if let Some(first) = because.get(..1) {
-        because = format!("{}{}.", first.to_uppercase(), &because[1..]);
-    }
+    let because = Text::joined(&reasons, "; ").map(as_a_sentence);
     Place {
         key: (
             !out_of_service,
@@ -61,6 +53,12 @@ pub fn place_of(
         ),
         because,
     }
+}
+
+fn as_a_sentence(reasons: &str) -> String {
+    let mut letters = reasons.chars();
+    let first: String = letters.next().into_iter().flat_map(char::to_uppercase).collect();
+    format!("{first}{}.", letters.as_str())
 }
 
 #[cfg(test)]

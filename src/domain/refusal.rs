@@ -1,24 +1,46 @@
 //! Why something was not done, in a sentence that can be shown as it is.
 
+use std::fmt;
+
 use super::person::{Act, Actor};
+use super::words::words;
 use crate::words::Text;
 
 /// Nothing was changed. `http` has the one table from these to a status.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Refusal {
     /// The person came in by PIN, and this asks for the password.
-    #[error("You came in by PIN. To {} takes your password: sign in with it first.", .0.in_words())]
     PasswordFirst(Act),
     /// The person's roles or yards do not allow it.
-    #[error("{0}")]
     Forbidden(Text),
-    #[error("there is no such {0}, or it is not in one of your yards")]
-    NotFound(&'static str),
+    NotFound(Thing),
     /// It clashes with what is already so.
-    #[error("{0}")]
     Conflict(Text),
-    #[error("{}", problems.iter().map(|p| p.sentence.here()).collect::<Vec<_>>().join(" "))]
-    Invalid { problems: Vec<Problem> },
+    Invalid {
+        problems: Vec<Problem>,
+    },
+}
+
+words! {
+    /// What was looked for in vain.
+    Thing {
+        Absence = "absence",
+        Alert = "alert",
+        Check = "check",
+        Checklist = "checklist",
+        Defect = "defect",
+        Device = "device",
+        Draft = "draft",
+        Hold = "hold",
+        Item = "item of the check",
+        Machine = "machine",
+        Part = "part",
+        PartOfDraft = "part of the draft",
+        Person = "person",
+        Photo = "photo",
+        WorkOrder = "work order",
+        Yard = "yard",
+    }
 }
 
 /// One thing wrong with what was sent: where (an RFC 6901 pointer into it), what, and how to mend it.
@@ -30,18 +52,44 @@ pub struct Problem {
 
 impl Refusal {
     pub fn not_allowed(act: Act) -> Self {
-        let roles: Vec<_> = act.roles().iter().map(|r| r.as_str()).collect();
-        Refusal::Forbidden(
-            format!("To {} takes one of these roles: {}.", act.in_words(), roles.join(", ")).into(),
-        )
+        let roles = Text::each(|lang| {
+            let roles = act.roles().iter().map(|r| t_in!(lang, &r.key()));
+            roles.collect::<Vec<_>>().join(", ")
+        });
+        Refusal::Forbidden(said!("refusal-takes-a-role", act = act, roles = roles))
     }
 
     pub fn invalid(pointer: impl Into<String>, sentence: impl Into<Text>) -> Self {
-        Refusal::Invalid { problems: vec![Problem { pointer: pointer.into(), sentence: sentence.into() }] }
+        Refusal::Invalid { problems: vec![Problem::new(pointer, sentence)] }
     }
 
     pub fn conflict(sentence: impl Into<Text>) -> Self {
         Refusal::Conflict(sentence.into())
+    }
+
+    /// In every language.
+    pub fn said(&self) -> Text {
+        match self {
+            Refusal::PasswordFirst(act) => said!("refusal-password-first", act = act),
+            Refusal::NotFound(thing) => said!("refusal-not-found", thing = thing),
+            Refusal::Forbidden(sentence) | Refusal::Conflict(sentence) => sentence.clone(),
+            Refusal::Invalid { problems } => Text::joined(problems.iter().map(|p| &p.sentence), " "),
+        }
+    }
+}
+
+/// In the language of whoever is being answered.
+impl fmt::Display for Refusal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.said().fmt(f)
+    }
+}
+
+impl std::error::Error for Refusal {}
+
+impl Problem {
+    pub fn new(pointer: impl Into<String>, sentence: impl Into<Text>) -> Self {
+        Self { pointer: pointer.into(), sentence: sentence.into() }
     }
 }
 
@@ -59,11 +107,12 @@ impl Actor {
 }
 
 /// Text a person typed: trimmed, not empty, of a sane length, without control characters that could break a line.
+/// `what` names it for a sentence.
 pub fn plain_text(pointer: &str, what: impl Into<Text>, text: &str, most: usize) -> Result<String, Refusal> {
     let what = what.into();
     let text = optional_text(pointer, what.clone(), text, most)?;
     if text.is_empty() {
-        return Err(Refusal::invalid(pointer, format!("Give {what}.")));
+        return Err(Refusal::invalid(pointer, said!("refusal-give", what = what)));
     }
     Ok(text)
 }
@@ -76,11 +125,12 @@ pub fn optional_text(
     most: usize,
 ) -> Result<String, Refusal> {
     let (what, text) = (what.into(), text.trim());
+    let no = |sentence| Err(Refusal::invalid(pointer, sentence));
     if text.chars().count() > most {
-        return Err(Refusal::invalid(pointer, format!("Shorten {what} to {most} characters.")));
+        return no(said!("refusal-shorten", what = what, most = most));
     }
     if text.chars().any(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t')) {
-        return Err(Refusal::invalid(pointer, format!("Take the control characters out of {what}.")));
+        return no(said!("refusal-control-characters", what = what));
     }
     Ok(text.replace("\r\n", "\n"))
 }

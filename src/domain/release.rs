@@ -35,32 +35,23 @@ pub fn may_release(
     actor.must(Act::Release)?;
     for d in defects {
         if !matches!(d.state, DefectState::Repaired | DefectState::NoFaultFound) {
-            return Err(Refusal::conflict(format!(
-                "Not released: nothing is recorded as done about “{}”.",
-                d.what
-            )));
+            return Err(Refusal::conflict(said!("release-nothing-done", what = d.what)));
         }
         match d.retest_passed {
             Some(true) => {}
             Some(false) => {
-                return Err(Refusal::conflict(format!("Not released: the retest of “{}” failed.", d.what)));
+                return Err(Refusal::conflict(said!("release-retest-failed", what = d.what)));
             }
             None => {
-                return Err(Refusal::conflict(format!(
-                    "Not released: “{}” has not been retested since it was worked on.",
-                    d.what
-                )));
+                return Err(Refusal::conflict(said!("release-not-retested", what = d.what)));
             }
         }
     }
     let repaired = |d: &Candidate| d.repaired_by == Some(actor.id) || worked_on_it.contains(&actor.id);
     let by_the_repairer = defects.iter().any(repaired);
     if !one_person && let Some(d) = defects.iter().find(|d| d.system.independent() && repaired(d)) {
-        let sentence = format!(
-            "“{}” is work on {}: somebody other than the person who did it must release the machine.",
-            d.what, d.system
-        );
-        return Err(Refusal::Forbidden(sentence.into()));
+        let sentence = said!("release-by-another", what = d.what, system = d.system);
+        return Err(Refusal::Forbidden(sentence));
     }
     Ok(Signed { by_the_repairer })
 }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::store::Quantity;
 use super::unit::{Hours, Measured};
 use crate::words::{Lang, Spoken, Value};
 
@@ -19,6 +20,13 @@ impl Spoken for Hours {
     }
 }
 
+/// "0.35"
+impl Spoken for Quantity {
+    fn spoken(&self, lang: Lang) -> Value<'_> {
+        Value::words(lang.figure(&self.to_string()))
+    }
+}
+
 /// Keys of every word that people are shown of the closed vocabularies.
 pub fn spoken_words() -> BTreeSet<String> {
     let mut keys = BTreeSet::new();
@@ -28,5 +36,9 @@ pub fn spoken_words() -> BTreeSet<String> {
         )*};
     }
     of!(super::standing::Standing, super::standing::Severity, super::unit::UnitSystem);
+    of!(super::person::Role, super::refusal::Thing, super::defect::DefectState, super::checklist::System);
+    of!(super::work_order::OrderWord, super::work_order::WaitingFor, super::store::MovementKind);
+    of!(super::trail::TrailAct, super::trail::TrailSubject, super::trail::TrailState);
+    keys.extend(super::person::Act::ALL.iter().map(|act| act.key().to_owned()));
     keys
 }

@@ -54,10 +54,7 @@ impl Quantity {
     pub fn parse(pointer: &str, text: &str) -> Result<Self, Refusal> {
         match super::money::scaled(text, 3) {
             Some(q) if q > 0 => Ok(Self(q)),
-            _ => Err(Refusal::invalid(
-                pointer,
-                "Give a quantity above zero with at most three decimals, such as 2 or 0.35.",
-            )),
+            _ => Err(Refusal::invalid(pointer, said!("store-quantity"))),
         }
     }
 }
@@ -71,7 +68,7 @@ impl std::fmt::Display for Quantity {
 
 pub fn receive(bin: Balance, quantity: Quantity, value_minor: i64) -> Result<(Balance, Movement), Refusal> {
     if value_minor < 0 {
-        return Err(Refusal::invalid("/value", "A receipt cannot be worth less than nothing."));
+        return Err(Refusal::invalid("/value", said!("store-worth-nothing")));
     }
     let after =
         Balance { on_hand: bin.on_hand + quantity.0, worth_minor: bin.worth_minor + value_minor, ..bin };
@@ -81,10 +78,7 @@ pub fn receive(bin: Balance, quantity: Quantity, value_minor: i64) -> Result<(Ba
 pub fn reserve(bin: Balance, line: Line, quantity: Quantity) -> Result<(Balance, Line), Refusal> {
     let free = bin.on_hand - bin.reserved;
     if quantity.0 > free {
-        return Err(Refusal::conflict(format!(
-            "Only {} can be reserved. Reserve that, or set the work order to waiting for parts.",
-            Quantity(free.max(0))
-        )));
+        return Err(Refusal::conflict(said!("store-only-to-reserve", most = Quantity(free.max(0)))));
     }
     Ok((
         Balance { reserved: bin.reserved + quantity.0, ..bin },
@@ -97,10 +91,7 @@ pub fn reserve(bin: Balance, line: Line, quantity: Quantity) -> Result<(Balance,
 pub fn issue(bin: Balance, line: Line, quantity: Quantity) -> Result<(Balance, Line, Movement), Refusal> {
     let mine = bin.on_hand - bin.reserved + line.reserved;
     if quantity.0 > mine {
-        return Err(Refusal::conflict(format!(
-            "Only {} can be issued to this work order; the rest is reserved for others or not there.",
-            Quantity(mine.max(0))
-        )));
+        return Err(Refusal::conflict(said!("store-only-to-issue", most = Quantity(mine.max(0)))));
     }
     let value = if quantity.0 == bin.on_hand {
         bin.worth_minor
@@ -126,10 +117,7 @@ pub fn issue(bin: Balance, line: Line, quantity: Quantity) -> Result<(Balance, L
 /// Back into the bin at what it was issued for.
 pub fn give_back(bin: Balance, line: Line, quantity: Quantity) -> Result<(Balance, Line, Movement), Refusal> {
     if quantity.0 > line.issued {
-        return Err(Refusal::conflict(format!(
-            "Only {} was issued to this work order; no more can come back.",
-            Quantity(line.issued)
-        )));
+        return Err(Refusal::conflict(said!("store-only-was-issued", most = Quantity(line.issued))));
     }
     let value = if quantity.0 == line.issued {
         line.cost_minor

@@ -80,7 +80,7 @@ pub fn questions(open: &[Defect], said: &[Said], finished_at: DateTime<Utc>) -> 
                 problems.push(Problem { pointer: pointer("note"), sentence: sentence.into() });
             }
             Some(_) => {
-                let note = optional_text(&pointer("note"), "the note", &answer.note, MOST_NOTE);
+                let note = optional_text(&pointer("note"), said!("what-note"), &answer.note, MOST_NOTE);
                 if let Err(super::refusal::Refusal::Invalid { problems: about_note }) = note {
                     problems.extend(about_note);
                 }

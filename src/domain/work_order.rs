@@ -6,6 +6,7 @@ use super::ids::PersonId;
 use super::person::{Act, Actor, Role};
 use super::refusal::{Refusal, plain_text};
 use super::words::words;
+use crate::words::Text;
 
 words! {
     /// A state's word as kept in the table.
@@ -37,7 +38,7 @@ pub enum OrderState {
     Waiting { by: PersonId, wait: Wait },
     WorkDone { by: PersonId },
     Closed,
-    Cancelled { reason: String },
+    Cancelled { reason: Text },
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -113,7 +114,7 @@ pub fn decide(
                     Ok(state.clone())
                 }
                 S::Claimed { .. } | S::InWork { .. } | S::Waiting { .. } | S::WorkDone { .. } => {
-                    Err(Refusal::conflict(format!("{claimant_name} has this work order.")))
+                    Err(taken_by(claimant_name))
                 }
                 S::Closed | S::Cancelled { .. } => Err(ended(state)),
             }
@@ -122,35 +123,34 @@ pub fn decide(
             mine_or_supervised(state, actor, claimant_name)?;
             match state {
                 S::Claimed { .. } | S::InWork { .. } | S::Waiting { .. } => Ok(S::Queued),
-                _ => Err(not_now(state, "handed back")),
+                _ => Err(Refusal::conflict(said!("order-not-handed-back", state = state.word()))),
             }
         }
         C::Start => {
             mine(state, actor, claimant_name)?;
             match state {
                 S::Claimed { by } | S::InWork { by } | S::Waiting { by, .. } => Ok(S::InWork { by: *by }),
-                _ => Err(not_now(state, "started")),
+                _ => Err(Refusal::conflict(said!("order-not-started", state = state.word()))),
             }
         }
         C::Wait(mut wait) => {
             mine(state, actor, claimant_name)?;
-            wait.note = plain_text("/note", "what it waits for", &wait.note, 500)?;
+            wait.note = plain_text("/note", said!("what-it-waits-for"), &wait.note, 500)?;
             match state {
                 S::Claimed { by } | S::InWork { by } | S::Waiting { by, .. } => {
                     Ok(S::Waiting { by: *by, wait })
                 }
-                _ => Err(not_now(state, "set to waiting")),
+                _ => Err(Refusal::conflict(said!("order-not-to-waiting", state = state.word()))),
             }
         }
         C::FinishWork => {
             mine(state, actor, claimant_name)?;
             match state {
                 S::Claimed { by } | S::InWork { by } => Ok(S::WorkDone { by: *by }),
-                S::Waiting { wait, .. } => Err(Refusal::conflict(format!(
-                    "The work order waits for {}. Start work again before you finish it.",
-                    wait.waiting_for
-                ))),
-                _ => Err(not_now(state, "finished")),
+                S::Waiting { wait, .. } => {
+                    Err(Refusal::conflict(said!("order-still-waits", what = wait.waiting_for)))
+                }
+                _ => Err(Refusal::conflict(said!("order-not-finished", state = state.word()))),
             }
         }
         C::BackToWork => match state {
@@ -160,10 +160,10 @@ pub fn decide(
         },
         C::Cancel { reason } => {
             actor.must(Act::CancelWorkOrder)?;
-            let reason = plain_text("/reason", "a reason for cancelling", &reason, 500)?;
+            let reason = plain_text("/reason", said!("what-reason-for-cancelling"), &reason, 500)?;
             match state {
                 S::Closed | S::Cancelled { .. } => Err(ended(state)),
-                _ => Ok(S::Cancelled { reason }),
+                _ => Ok(S::Cancelled { reason: Text::typed(reason) }),
             }
         }
         C::Close => {
@@ -171,7 +171,7 @@ pub fn decide(
             match state {
                 S::WorkDone { .. } => Ok(S::Closed),
                 S::Closed | S::Cancelled { .. } => Err(ended(state)),
-                _ => Err(Refusal::conflict("The work is not done yet: the mechanic marks it so first.")),
+                _ => Err(Refusal::conflict(said!("order-work-not-done"))),
             }
         }
     }
@@ -181,8 +181,8 @@ fn mine(state: &OrderState, actor: &Actor, claimant_name: &str) -> Result<(), Re
     actor.must(Act::WorkOnOrder)?;
     match state.claimant() {
         Some(by) if by == actor.id => Ok(()),
-        Some(_) => Err(Refusal::conflict(format!("{claimant_name} has this work order."))),
-        None if state.is_taking() => Err(Refusal::conflict("Claim the work order first.")),
+        Some(_) => Err(taken_by(claimant_name)),
+        None if state.is_taking() => Err(Refusal::conflict(said!("order-claim-first"))),
         None => Err(ended(state)),
     }
 }
@@ -196,11 +196,11 @@ fn mine_or_supervised(state: &OrderState, actor: &Actor, claimant_name: &str) ->
 }
 
 fn ended(state: &OrderState) -> Refusal {
-    Refusal::conflict(format!("The work order is {}.", state.word()))
+    Refusal::conflict(said!("order-has-ended", state = state.word()))
 }
 
-fn not_now(state: &OrderState, what: &str) -> Refusal {
-    Refusal::conflict(format!("The work order is {}; it cannot be {what} now.", state.word()))
+fn taken_by(mechanic: &str) -> Refusal {
+    Refusal::conflict(said!("order-somebody-has-it", mechanic = mechanic))
 }
 
 #[cfg(test)]

@@ -86,7 +86,7 @@ fn state_by_command_by_role() {
 fn the_second_claim_is_told_who_has_it() {
     let refused =
         decide(&OrderState::InWork { by: OTHER }, OrderCommand::Claim, &actor(Role::Mechanic), "Maj Lind");
-    assert_eq!(refused, Err(Refusal::conflict("Maj Lind has this work order.")));
+    assert_eq!(refused.unwrap_err().said(), "Maj Lind has this work order.");
 }
 
 #[test]

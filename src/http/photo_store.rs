@@ -16,6 +16,7 @@ use tokio::sync::Semaphore;
 pub use bucket::Bucket;
 
 use super::picture::{MOST_MEGAPIXELS, made_safe};
+use crate::words::Text;
 use crate::workflow::StoredPhoto;
 
 #[derive(Debug, thiserror::Error)]
@@ -43,6 +44,17 @@ impl PhotoError {
     /// The same picture may be kept when it is sent again.
     pub const fn may_pass(&self) -> bool {
         matches!(self, Self::Store(_) | Self::Interrupted | Self::Disk(_))
+    }
+
+    /// For whoever sent the picture.
+    pub fn why_not_kept(&self) -> Text {
+        match self {
+            Self::Unreadable(_) => said!("photo-unreadable"),
+            Self::UnknownFormat => said!("photo-unknown-format"),
+            Self::TooLarge => said!("photo-too-large", most = MOST_MEGAPIXELS),
+            e if e.may_pass() => said!("problem-picture-later"),
+            _ => said!("problem-on-the-server"),
+        }
     }
 }
 

@@ -160,9 +160,8 @@ fn on_lines(alert: &Alert) -> Alert {
         Event::CameBack { defects, recorded_at: _ } => {
             for d in defects {
                 (d.what, d.why) = (d.what.map(one_line), d.why.map(one_line));
-                for text in [&mut d.cause, &mut d.remedy] {
-                    *text = one_line(text);
-                }
+                d.remedy = d.remedy.map(one_line);
+                d.cause = one_line(&d.cause);
             }
         }
     }

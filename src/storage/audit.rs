@@ -6,6 +6,8 @@ use sqlx::FromRow;
 
 use super::{Param, Result, Tx, guarded};
 use crate::domain::ids::PersonId;
+use crate::domain::trail::{act_said, acts_with, subject_said};
+use crate::words::Text;
 
 /// One change of state: who, when, from, to, why.
 #[derive(Clone, Debug)]
@@ -67,6 +69,38 @@ pub fn chain_hash(
     ]);
     let digest = Sha256::digest(said.to_string().as_bytes());
     digest.iter().map(|b| format!("{b:02x}")).collect()
+}
+
+/// In every language.
+impl AuditRow {
+    /// A name, or who it was when nobody is known.
+    pub fn said_by_name(&self) -> Text {
+        Text::from_kept(&self.by_name)
+    }
+
+    pub fn said_act(&self) -> Text {
+        act_said(&self.act)
+    }
+
+    pub fn said_subject(&self) -> Text {
+        subject_said(&self.subject)
+    }
+
+    pub fn said_stream(&self) -> Text {
+        subject_said(&self.stream)
+    }
+
+    pub fn said_before(&self) -> Text {
+        Text::from_kept(&self.before)
+    }
+
+    pub fn said_after(&self) -> Text {
+        Text::from_kept(&self.after)
+    }
+
+    pub fn said_why(&self) -> Text {
+        Text::from_kept(&self.why)
+    }
 }
 
 impl AuditRow {
@@ -173,12 +207,14 @@ impl Tx {
         skipped: i64,
     ) -> Result<Vec<AuditRow>> {
         let like = format!("%{}%", query.to_lowercase().replace(['%', '_'], ""));
+        let acts: Vec<_> = acts_with(query.trim()).iter().map(|act| act.as_str()).collect();
+        let acts = format!("|{}|", acts.join("|"));
         self.all(
             "SELECT stream, seq, at, by_id, by_name, act, subject, before, after, why, prev_hash, hash FROM audit
              WHERE ($1 = '' OR stream = $1)
-               AND ($2 = '%%' OR LOWER(by_name) LIKE $2 OR act LIKE $2 OR LOWER(subject) LIKE $2 OR LOWER(why) LIKE $2)
+               AND ($2 = '%%' OR LOWER(by_name) LIKE $2 OR act LIKE $2 OR $5 LIKE '%|' || act || '|%' OR LOWER(subject) LIKE $2 OR LOWER(why) LIKE $2)
              ORDER BY at DESC, stream, seq DESC LIMIT $3 OFFSET $4",
-            &[&stream.to_owned(), &like, &most, &skipped],
+            &[&stream.to_owned(), &like, &most, &skipped, &acts],
         )
         .await
     }

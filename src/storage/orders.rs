@@ -53,7 +53,8 @@ impl OrderRow {
             OrderWord::WorkDone => OrderState::WorkDone { by: by()? },
             OrderWord::Closed => OrderState::Closed,
             OrderWord::Cancelled => {
-                OrderState::Cancelled { reason: self.cancel_reason.clone().unwrap_or_default() }
+                let reason = self.cancel_reason.clone().unwrap_or_default();
+                OrderState::Cancelled { reason: reason.into() }
             }
         })
     }
@@ -185,7 +186,7 @@ impl Tx {
             _ => None,
         };
         let cancel_reason = match to {
-            OrderState::Cancelled { reason } => Some(reason.clone()),
+            OrderState::Cancelled { reason } => Some(reason.kept()),
             _ => None,
         };
         // A closed order keeps the name of who did the work.

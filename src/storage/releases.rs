@@ -32,7 +32,7 @@ pub struct ReleaseRow {
     pub by_id: PersonId,
     pub by_name: String,
     pub at: DateTime<Utc>,
-    pub note: String,
+    pub note: Text,
     pub released_by_repairer: bool,
 }
 

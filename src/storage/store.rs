@@ -6,6 +6,7 @@ use sqlx::FromRow;
 use super::{Result, Tx, guarded};
 use crate::domain::ids::{MovementId, PartId, PartLineId, PersonId, WorkOrderId};
 use crate::domain::store::{Balance, Line, Movement, MovementKind};
+use crate::words::Text;
 
 #[derive(Clone, Debug, FromRow)]
 pub struct PartRow {
@@ -56,7 +57,8 @@ pub struct MovementRow {
     pub work_order_id: Option<WorkOrderId>,
     pub by_name: String,
     pub at: DateTime<Utc>,
-    pub note: String,
+    /// The work order it was for, or what was typed.
+    pub note: Text,
 }
 
 macro_rules! line {

@@ -3,7 +3,7 @@ use std::fmt;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
-use super::{Lang, here};
+use super::{Lang, Spoken, Value, here};
 
 /// Something said in every language, or something a person typed, which is the same in all of them. Kept as it was said:
 /// a catalogue that changes later does not change what stands in the records.
@@ -27,6 +27,19 @@ impl Text {
     /// What a person typed, a name, a figure without words: the same in every language.
     pub fn typed(text: impl Into<String>) -> Self {
         Self { first: text.into(), others: BTreeMap::new() }
+    }
+
+    /// A word or figure in every language.
+    pub fn of(value: &dyn Spoken) -> Self {
+        Self::each(|lang| match value.spoken(lang) {
+            Value::Words(words) => words.into_owned(),
+            Value::Count(n) => n.to_string(),
+        })
+    }
+
+    /// Whether it is so in any language.
+    pub fn anywhere(&self, is: impl Fn(&str) -> bool) -> bool {
+        is(&self.first) || self.others.values().any(|said| is(said))
     }
 
     /// In the language asked for, or in the first.

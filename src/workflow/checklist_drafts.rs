@@ -8,8 +8,10 @@ use crate::domain::checklist_draft::{Difference, Draft, DraftFault, Edit, How, P
 use crate::domain::checklist_file::{is_key, key_of};
 use crate::domain::ids::{ChecklistId, DraftId};
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::{Problem, Refusal, plain_text};
+use crate::domain::refusal::{Problem, Refusal, Thing, plain_text};
+use crate::domain::trail::{TrailAct, TrailState};
 use crate::storage::{ChecklistRow, DraftRow, StorageError, Tx};
+use crate::words::Text;
 
 /// A draft with what is wrong with it.
 pub struct DraftPage {
@@ -21,14 +23,14 @@ pub struct DraftPage {
     /// What is different from the version it began from; empty for a checklist that has none.
     pub differences: Vec<Difference>,
     /// Titles of other checklists in use for its classes, whose place it would take.
-    pub takes_the_place_of: Vec<String>,
+    pub takes_the_place_of: Vec<Text>,
 }
 
 /// Goes on with one's own draft of this checklist, or begins one from this version.
 pub async fn edit_checklist(workshop: &Workshop, actor: &Actor, id: ChecklistId) -> Result<DraftId> {
     actor.must(Act::SetUpChecklists)?;
     let mut tx = workshop.db.begin().await?;
-    let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
+    let row = tx.checklist(id).await?.ok_or(Refusal::NotFound(Thing::Checklist))?;
     if let Some(begun) = tx.draft_named(actor.id, &row.name).await? {
         return Ok(begun.id);
     }
@@ -46,24 +48,23 @@ pub async fn copy_checklist(
     classes: &str,
 ) -> Result<DraftId> {
     actor.must(Act::SetUpChecklists)?;
-    let title = plain_text("/title", "a title", title, 100)?;
+    let title = plain_text("/title", said!("what-title"), title, 100)?;
     let classes = classes_of(classes);
     if classes.is_empty() {
-        return Err(Refusal::invalid("/classes", "Name at least one class of machines.").into());
+        return Err(Refusal::invalid("/classes", said!("checklist-a-class")).into());
     }
     let name = key_of(&title);
     if !is_key(&name) {
-        return Err(Refusal::invalid("/title", "Shorten the title to a few plain words.").into());
+        return Err(Refusal::invalid("/title", said!("checklist-title-too-long")).into());
     }
     let mut tx = workshop.db.begin().await?;
     let taken = tx.newest_version(&name).await? > 0 || tx.draft_named(actor.id, &name).await?.is_some();
     if taken {
-        let sentence = format!("There is a checklist {name:?} already. Choose another title.");
-        return Err(Refusal::invalid("/title", sentence).into());
+        return Err(Refusal::invalid("/title", said!("checklist-title-taken", name = name)).into());
     }
     let draft = match of {
         Some(id) => {
-            let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
+            let row = tx.checklist(id).await?.ok_or(Refusal::NotFound(Thing::Checklist))?;
             read_back(&row)?.copied_as(&name, &title, classes)
         }
         None => Draft::empty(&name, &title, classes),
@@ -88,7 +89,8 @@ pub async fn draft_page(workshop: &Workshop, actor: &Actor, id: DraftId) -> Resu
     let mut takes_the_place_of = Vec::new();
     for class in &draft.classes {
         let other = tx.checklist_for_class(class).await?.filter(|r| r.name != draft.name);
-        takes_the_place_of.extend(other.map(|r| format!("“{}” for {class}", r.title)));
+        takes_the_place_of
+            .extend(other.map(|r| said!("checklist-title-for-class", title = r.title, class = class)));
     }
     Ok(DraftPage {
         faults: draft.ready().err().unwrap_or_default(),
@@ -114,7 +116,7 @@ pub async fn change_draft(
     let part = draft.edit(edit)?;
     let body = to_json(&draft)?;
     if body.len() > LARGEST_DRAFT {
-        return Err(Refusal::conflict("The checklist is too long. Take something out first.").into());
+        return Err(Refusal::conflict(said!("checklist-too-long")).into());
     }
     tx.save_draft(&row, &body, workshop.ambient.now()).await?;
     tx.commit().await?;
@@ -136,27 +138,24 @@ pub async fn save_draft(
     let ready = draft.ready().map_err(|faults| Refusal::Invalid {
         problems: faults
             .into_iter()
-            .map(|f| Problem {
-                pointer: format!("/parts/{}/{}", f.part, f.field),
-                sentence: format!("{}: {}", draft.called(f.part), f.sentence).into(),
+            .map(|f| {
+                let sentence = said!("draft-fault-of", part = draft.called(f.part), fault = f.sentence);
+                Problem::new(format!("/parts/{}/{}", f.part, f.field), sentence)
             })
             .collect(),
     })?;
     let before = tx.newest_version(&row.name).await?;
     if before != newest {
-        let sentence = format!(
-            "Version {before} was made after you began. Compare your draft with it, then save if yours is to take its place."
-        );
-        return Err(Refusal::conflict(sentence).into());
+        return Err(Refusal::conflict(said!("draft-newer-version", version = before)).into());
     }
     let replaced = match row.based_on {
         Some(based_on) => tx.checklist(based_on).await?.map(|r| read_back(&r)).transpose()?,
         None => None,
     };
     let why =
-        replaced.map(|b| in_short(&differences(&b, &draft))).unwrap_or_else(|| "a new checklist".to_owned());
+        replaced.map(|b| in_short(&differences(&b, &draft))).unwrap_or_else(|| said!("trail-new-checklist"));
     let made =
-        new_version(workshop, &mut tx, actor, &ready.source, &ready.checklist, "checklist saved", &why)
+        new_version(workshop, &mut tx, actor, &ready.source, &ready.checklist, TrailAct::ChecklistSaved, why)
             .await?;
     tx.delete_draft(&row).await?;
     tx.commit().await?;
@@ -169,7 +168,7 @@ pub async fn discard_draft(workshop: &Workshop, actor: &Actor, id: DraftId, vers
     unchanged(&row, version)?;
     tx.delete_draft(&row).await?;
     let mut trail = Trail::new(actor, workshop.ambient.now());
-    trail.add("checklist draft discarded", subject(&row.name), "draft", "", "");
+    trail.add(TrailAct::DraftDiscarded, subject(&row.name), TrailState::Draft, "", "");
     trail.write(&mut tx, &subject(&row.name)).await?;
     tx.commit().await?;
     Ok(())
@@ -184,8 +183,8 @@ pub async fn compare_checklists(
 ) -> Result<(ChecklistRow, ChecklistRow, Vec<Difference>)> {
     actor.must(Act::SubmitCheck)?;
     let mut tx = workshop.db.read().await?;
-    let before = tx.checklist(before).await?.ok_or(Refusal::NotFound("checklist"))?;
-    let after = tx.checklist(after).await?.ok_or(Refusal::NotFound("checklist"))?;
+    let before = tx.checklist(before).await?.ok_or(Refusal::NotFound(Thing::Checklist))?;
+    let after = tx.checklist(after).await?.ok_or(Refusal::NotFound(Thing::Checklist))?;
     let found = differences(&read_back(&before)?, &read_back(&after)?);
     Ok((before, after, found))
 }
@@ -220,7 +219,7 @@ async fn begin(
     };
     tx.insert_draft(&row).await?;
     let mut trail = Trail::new(actor, now);
-    trail.add("checklist draft begun", subject(&row.name), "", "draft", "");
+    trail.add(TrailAct::DraftBegun, subject(&row.name), "", TrailState::Draft, "");
     trail.write(&mut tx, &subject(&row.name)).await?;
     tx.commit().await?;
     Ok(row.id)
@@ -229,10 +228,9 @@ async fn begin(
 /// A draft is changed by whoever began it: two people at one draft would undo each other's work.
 pub(super) async fn own(tx: &mut Tx, actor: &Actor, id: DraftId) -> Result<(DraftRow, Draft)> {
     actor.must(Act::SetUpChecklists)?;
-    let row = tx.draft(id).await?.ok_or(Refusal::NotFound("draft"))?;
+    let row = tx.draft(id).await?.ok_or(Refusal::NotFound(Thing::Draft))?;
     if row.owner_id != actor.id {
-        let sentence = "This draft is somebody else's. Begin one of your own from the version in use.";
-        return Err(Refusal::Forbidden(sentence.into()).into());
+        return Err(Refusal::Forbidden(said!("draft-somebody-elses")).into());
     }
     let draft = from_json(&row.body)?;
     Ok((row, draft))
@@ -248,17 +246,16 @@ fn read_back(row: &ChecklistRow) -> Result<Draft> {
 }
 
 /// For the trail: what, without the wording. The versions themselves are kept.
-fn in_short(found: &[Difference]) -> String {
+fn in_short(found: &[Difference]) -> Text {
     const MOST: usize = 8;
-    let how = |how| match how {
-        How::Added => "added",
-        How::Removed => "removed",
-        How::Changed => "changed",
+    let tell = |d: &Difference| match d.how {
+        How::Added => said!("trail-part-added", what = d.what),
+        How::Removed => said!("trail-part-removed", what = d.what),
+        How::Changed => said!("trail-part-changed", what = d.what),
     };
-    let mut told: Vec<String> =
-        found.iter().take(MOST).map(|d| format!("{} {}", d.what, how(d.how))).collect();
+    let mut told: Vec<Text> = found.iter().take(MOST).map(tell).collect();
     if found.len() > MOST {
-        told.push(format!("and {} more", found.len() - MOST));
+        told.push(said!("trail-and-more", more = found.len() - MOST));
     }
-    if told.is_empty() { "nothing changed".to_owned() } else { told.join("; ") }
+    if told.is_empty() { said!("trail-nothing-changed") } else { Text::joined(&told, "; ") }
 }

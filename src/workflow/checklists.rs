@@ -10,7 +10,8 @@ use crate::domain::checklist::Checklist;
 use crate::domain::checklist_file::parse;
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, MachineId};
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::{Problem, Refusal, plain_text};
+use crate::domain::refusal::{Problem, Refusal, Thing, plain_text};
+use crate::domain::trail::{TrailAct, TrailState};
 use crate::domain::unit::{Hours, UnitSystem};
 use crate::domain::watched::is_asked;
 use crate::storage::{ChecklistRow, MachineRow, StorageError, Tx};
@@ -60,14 +61,12 @@ pub async fn checklist_form(workshop: &Workshop, actor: &Actor, machine: Machine
     let mut tx = workshop.db.read().await?;
     let machine = machine_seen(&mut tx, actor, Act::SubmitCheck, machine).await?;
     if machine.retired_at.is_some() {
-        return Err(Refusal::conflict("The machine is retired. Take another one.").into());
+        return Err(Refusal::conflict(said!("machine-retired-take-another")).into());
     }
-    let row = tx.checklist_for_class(&machine.class).await?.ok_or_else(|| {
-        Refusal::conflict(format!(
-            "There is no checklist for a {} yet. A supervisor can upload one.",
-            machine.class
-        ))
-    })?;
+    let row = tx
+        .checklist_for_class(&machine.class)
+        .await?
+        .ok_or_else(|| Refusal::conflict(said!("checklist-none-for-class", class = machine.class)))?;
     let checklist = workshop.checklist(&mut tx, row.id).await?;
     let held = tx.count_open_holds(machine.id).await? > 0;
     let last_values = tx.last_values(machine.id).await?;
@@ -115,15 +114,25 @@ pub async fn upload_checklist(
     let checklist = parse(source).map_err(|faults| {
         let problems = faults
             .into_iter()
-            .map(|f| Problem {
-                pointer: "/source".to_owned(),
-                sentence: format!("Line {}, column {}: {}", f.line, f.column, f.sentence).into(),
+            .map(|f| {
+                let sentence =
+                    said!("checklist-fault-at", line = f.line, column = f.column, fault = f.sentence);
+                Problem::new("/source", sentence)
             })
             .collect();
         Refusal::Invalid { problems }
     })?;
     let mut tx = workshop.db.begin().await?;
-    let made = new_version(workshop, &mut tx, actor, source, &checklist, "checklist uploaded", "").await?;
+    let made = new_version(
+        workshop,
+        &mut tx,
+        actor,
+        source,
+        &checklist,
+        TrailAct::ChecklistUploaded,
+        Text::default(),
+    )
+    .await?;
     tx.commit().await?;
     Ok(made)
 }
@@ -135,8 +144,8 @@ pub(super) async fn new_version(
     actor: &Actor,
     source: &str,
     checklist: &Checklist,
-    act: &'static str,
-    why: &str,
+    act: TrailAct,
+    why: Text,
 ) -> Result<(ChecklistId, i64)> {
     let now = workshop.ambient.now();
     let version = tx.newest_version(&checklist.name).await? + 1;
@@ -174,7 +183,7 @@ pub struct Retiring {
 pub async fn retiring_checklist(workshop: &Workshop, actor: &Actor, id: ChecklistId) -> Result<Retiring> {
     actor.must(Act::SetUpChecklists)?;
     let mut tx = workshop.db.read().await?;
-    let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
+    let row = tx.checklist(id).await?.ok_or(Refusal::NotFound(Thing::Checklist))?;
     let machines = tx.machines_left_without(&row.name).await?;
     let all = machines.len();
     let left_without: Vec<String> =
@@ -191,16 +200,16 @@ pub async fn retire_checklist(
 ) -> Result<()> {
     actor.must(Act::SetUpChecklists)?;
     let now = workshop.ambient.now();
-    let reason = plain_text("/reason", "a reason", reason, 300)?;
+    let reason = plain_text("/reason", said!("what-reason"), reason, 300)?;
     let mut tx = workshop.db.begin().await?;
-    let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
+    let row = tx.checklist(id).await?.ok_or(Refusal::NotFound(Thing::Checklist))?;
     if row.retired_at.is_some() {
-        let sentence = "This version is not in use. Retire the version that is.";
-        return Err(Refusal::conflict(sentence).into());
+        return Err(Refusal::conflict(said!("checklist-version-not-in-use")).into());
     }
     tx.retire_checklist(&row.name, actor.id, now).await?;
     let mut trail = Trail::new(actor, now);
-    trail.add("checklist retired", subject(&row.name), format!("version {}", row.version), "retired", reason);
+    let before = said!("trail-version", version = row.version);
+    trail.add(TrailAct::ChecklistRetired, subject(&row.name), before, TrailState::Retired, reason);
     trail.write(&mut tx, &subject(&row.name)).await?;
     tx.commit().await?;
     Ok(())
@@ -210,9 +219,7 @@ pub async fn retire_checklist(
 pub(super) async fn not_retired(tx: &mut Tx, id: ChecklistId, made_at: DateTime<Utc>) -> Result<()> {
     match tx.checklist_retired_at(id).await? {
         Some(retired_at) if made_at >= retired_at => {
-            let sentence = "This checklist is retired, so no new check is made with it. Begin the check again from the \
-                            machine's page.";
-            Err(Refusal::conflict(sentence).into())
+            Err(Refusal::conflict(said!("checklist-retired")).into())
         }
         _ => Ok(()),
     }
@@ -235,7 +242,7 @@ pub async fn uploaded_checklist(
 ) -> Result<(ChecklistRow, Arc<Checklist>)> {
     actor.must(Act::SubmitCheck)?;
     let mut tx = workshop.db.read().await?;
-    let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
+    let row = tx.checklist(id).await?.ok_or(Refusal::NotFound(Thing::Checklist))?;
     let checklist = workshop.checklist(&mut tx, id).await?;
     Ok((row, checklist))
 }

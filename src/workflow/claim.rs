@@ -9,18 +9,19 @@ use super::{Result, Workshop, log_labour, machine_for, order_for};
 use crate::domain::defect::DefectState;
 use crate::domain::ids::{MachineId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::store::unreserve;
+use crate::domain::trail::TrailAct;
 use crate::domain::work_order::{OrderCommand, OrderState, Wait, WaitingFor, decide};
 use crate::storage::{OrderRow, Tx};
 
 /// Exactly one mechanic holds a work order. Claiming one's own again changes nothing.
 pub async fn claim(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> Result<()> {
-    step(workshop, actor, id, OrderCommand::Claim, "work order claimed", "").await
+    step(workshop, actor, id, OrderCommand::Claim, TrailAct::OrderClaimed, "").await
 }
 
 pub async fn hand_back(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> Result<()> {
-    step(workshop, actor, id, OrderCommand::HandBack, "work order handed back", "").await
+    step(workshop, actor, id, OrderCommand::HandBack, TrailAct::OrderHandedBack, "").await
 }
 
 /// The work order cannot go on; the machine stays as it is.
@@ -33,13 +34,13 @@ pub async fn wait_for(
     note: &str,
 ) -> Result<()> {
     let wait = Wait { waiting_for, until, note: note.to_owned() };
-    step(workshop, actor, id, OrderCommand::Wait(wait), "work order waits", note).await
+    step(workshop, actor, id, OrderCommand::Wait(wait), TrailAct::OrderWaits, note).await
 }
 
 /// Ends the work order and nothing else: its defects stay open and the machine stays held.
 pub async fn cancel_order(workshop: &Workshop, actor: &Actor, id: WorkOrderId, reason: &str) -> Result<()> {
     let command = OrderCommand::Cancel { reason: reason.to_owned() };
-    step(workshop, actor, id, command, "work order cancelled", reason).await
+    step(workshop, actor, id, command, TrailAct::OrderCancelled, reason).await
 }
 
 /// Opens a work order for defects that have none in progress: monitored ones, or those of a cancelled order.
@@ -53,7 +54,7 @@ pub async fn open_order(workshop: &Workshop, actor: &Actor, machine: MachineId) 
         None => {
             let open = tx.open_defects(machine.id).await?;
             if open.is_empty() {
-                return Err(Refusal::conflict("The machine has no open defect to work on.").into());
+                return Err(Refusal::conflict(said!("order-no-open-defect")).into());
             }
             open_new_order(workshop, &mut tx, &machine, &mut trail, now).await?
         }
@@ -71,7 +72,7 @@ async fn step(
     actor: &Actor,
     id: WorkOrderId,
     command: OrderCommand,
-    act: &'static str,
+    act: TrailAct,
     why: &str,
 ) -> Result<()> {
     let now = workshop.ambient.now();
@@ -94,7 +95,7 @@ async fn step(
             order_subject(&order),
             state.word(),
             to.word(),
-            format!("{why} ({stays} defects stay open)"),
+            said!("trail-order-cancelled", why = why, stays = stays),
         );
     } else {
         trail.add(act, order_subject(&order), state.word(), to.word(), why);
@@ -116,7 +117,13 @@ async fn reopen_defects(tx: &mut Tx, order: &OrderRow, trail: &mut Trail<'_>) ->
             let mut changed = d.clone();
             changed.state = to;
             tx.update_defect(&changed).await?;
-            trail.add("defect back to work", subject(d.id), d.state, to, "its work order was cancelled");
+            trail.add(
+                TrailAct::DefectBackToWork,
+                subject(d.id),
+                d.state,
+                to,
+                said!("trail-its-order-cancelled"),
+            );
         }
     }
     Ok(open.len())
@@ -125,7 +132,7 @@ async fn reopen_defects(tx: &mut Tx, order: &OrderRow, trail: &mut Trail<'_>) ->
 /// Parts still reserved for the order are free for others.
 pub async fn free_reservations(tx: &mut Tx, order: WorkOrderId) -> Result<()> {
     for line in tx.lines_of_order(order).await?.into_iter().filter(|l| l.reserved > 0) {
-        let part = tx.part_for_change(line.part_id).await?.ok_or(Refusal::NotFound("part"))?;
+        let part = tx.part_for_change(line.part_id).await?.ok_or(Refusal::NotFound(Thing::Part))?;
         // Read again under the part's lock.
         let Some(line) = tx.line(order, part.id).await? else { continue };
         let (bin, left) = unreserve(part.balance(), line.line());

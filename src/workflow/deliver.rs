@@ -6,7 +6,7 @@ use super::{Result, Workshop, from_json, machine_for};
 use crate::domain::alert::Alert;
 use crate::domain::ids::AlertId;
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::words::Lang;
 
 /// One mail that is owed.
@@ -92,7 +92,7 @@ pub async fn next_delivery_at(workshop: &Workshop) -> Result<Option<DateTime<Utc
 pub async fn resend(workshop: &Workshop, actor: &Actor, id: AlertId) -> Result<()> {
     actor.must(Act::SeeOutbox)?;
     let mut tx = workshop.db.begin().await?;
-    let row = tx.outbox_row(id).await?.ok_or(Refusal::NotFound("alert"))?;
+    let row = tx.outbox_row(id).await?.ok_or(Refusal::NotFound(Thing::Alert))?;
     machine_for(&mut tx, actor, Act::SeeOutbox, row.machine_id).await?;
     tx.resend_outbox(id, workshop.ambient.now()).await?;
     tx.announce("outbox");

@@ -7,7 +7,8 @@ use super::trail::Trail;
 use super::{Result, Workshop};
 use crate::domain::ids::DeviceId;
 use crate::domain::person::{Act, Actor, Role};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
+use crate::domain::trail::{TrailAct, TrailState};
 
 /// One device that several people use.
 pub struct TrustedDevice {
@@ -59,18 +60,19 @@ pub async fn forget_lost_device(workshop: &Workshop, actor: &Actor, id: DeviceId
     let mut tx = workshop.db.begin().await?;
     let seen = tx.devices_seen_by(actor.id, actor.has(Role::Owner)).await?;
     if !seen.iter().any(|d| d.id == id) {
-        return Err(Refusal::NotFound("device").into());
+        return Err(Refusal::NotFound(Thing::Device).into());
     }
     let names: Vec<String> = tx.people_of_device(id).await?.into_iter().map(|(_, name)| name).collect();
     tx.end_sessions_on(id).await?;
     tx.forget_device(id).await?;
-    let mut why = "from afar, with everything signed in on it".to_owned();
-    if !names.is_empty() {
-        why = format!("{why}; PINs ended: {}", names.join(", "));
-    }
+    let why = if names.is_empty() {
+        said!("trail-from-afar")
+    } else {
+        said!("trail-from-afar-with-pins", names = names.join(", "))
+    };
     let mut trail = Trail::new(actor, workshop.ambient.now());
     let stream = format!("device {id}");
-    trail.add("device forgotten", stream.clone(), "trusted", "forgotten", why);
+    trail.add(TrailAct::DeviceForgotten, stream.clone(), TrailState::Trusted, TrailState::Forgotten, why);
     trail.write(&mut tx, &stream).await?;
     Ok(tx.commit().await?)
 }

@@ -15,8 +15,10 @@ use crate::domain::person::{Act, Actor};
 use crate::domain::reading::{Before, Context};
 use crate::domain::refusal::{Problem, Refusal};
 use crate::domain::standing::Severity;
+use crate::domain::trail::TrailAct;
 use crate::domain::unit::Hours;
 use crate::storage::{DefectRow, HoldRow, MachineRow, Tx, YardRow};
+use crate::words::Text;
 
 /// What the meter shows, said outside a check.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -38,7 +40,7 @@ pub async fn read_meter(
     let mut tx = workshop.db.begin().await?;
     let machine = machine_for(&mut tx, actor, Act::SubmitCheck, machine).await?;
     if machine.retired_at.is_some() {
-        return Err(Refusal::conflict("The machine is retired.").into());
+        return Err(Refusal::conflict(said!("machine-retired")).into());
     }
     let mut trail = Trail::new(actor, now);
     let ended = take_reading(workshop, &mut tx, actor, &machine, reading, &mut trail, now).await?;
@@ -68,8 +70,8 @@ pub async fn take_reading(
         let problems = vec![Problem { pointer: q.pointer, sentence: q.sentence.into() }];
         return Err(Refusal::Invalid { problems }.into());
     }
-    let before = machine.engine_hours.map(|h| h.to_string()).unwrap_or_default();
-    trail.add("hour meter read", format!("machine {}", machine.unit_number), before, reading.hours, "");
+    let before = machine.engine_hours.map(|h| Text::of(&h)).unwrap_or_default();
+    trail.add(TrailAct::HourMeterRead, format!("machine {}", machine.unit_number), before, reading.hours, "");
     let yard = yard_of(tx, machine).await?;
     let holds = tx.open_holds(machine.id).await?;
     let open = tx.open_defects(machine.id).await?;
@@ -115,11 +117,11 @@ impl Meter<'_> {
         let event =
             Event::UsedWhileHeld { held_at_hours: held_at.to_string(), now_hours: self.hours.to_string() };
         trail.add(
-            "used while out of service",
+            TrailAct::UsedWhileOutOfService,
             format!("machine {}", self.machine.unit_number),
             held_at,
             self.hours,
-            "the meter ran while the machine was held",
+            said!("trail-used-while-held"),
         );
         tell::tell(workshop, tx, actor, self.machine, self.yard, &self.event_key, event, &[], now).await
     }

@@ -10,6 +10,7 @@ use super::{Result, Workshop, claim, log_labour, order_for};
 use crate::domain::ids::{DefectId, WorkOrderId};
 use crate::domain::person::Actor;
 use crate::domain::refusal::{Problem, Refusal, optional_text};
+use crate::domain::trail::TrailAct;
 use crate::domain::work_order::{OrderCommand, decide};
 
 #[derive(Clone, Debug, serde::Deserialize)]
@@ -44,16 +45,17 @@ pub async fn finish_work(
     for mut defect in tx.defects_of_order(id).await?.into_iter().filter(|d| d.closed_at.is_none()) {
         let pointer = format!("/defects/{}", defect.id);
         let Some(d) = said.remove(&defect.id) else {
-            let sentence = format!("Say what was done about “{}”.", defect.what);
-            problems.push(Problem { pointer, sentence: sentence.into() });
+            problems.push(Problem::new(pointer, said!("work-say-what-was-done", what = defect.what)));
             continue;
         };
-        let cause = optional_text(&format!("{pointer}/cause"), "the cause", &d.cause, 500)?;
-        let remedy = optional_text(&format!("{pointer}/remedy"), "the remedy", &d.remedy, 500)?;
+        let cause = optional_text(&format!("{pointer}/cause"), said!("what-cause"), &d.cause, 500)?;
+        let remedy = optional_text(&format!("{pointer}/remedy"), said!("what-remedy"), &d.remedy, 500)?;
         if !d.no_fault_found && (cause.is_empty() || remedy.is_empty()) {
-            let missing = if cause.is_empty() { "cause" } else { "remedy" };
-            let sentence = format!("Give the {missing} of “{}”, or mark it no fault found.", defect.what);
-            problems.push(Problem { pointer: format!("{pointer}/{missing}"), sentence: sentence.into() });
+            problems.push(if cause.is_empty() {
+                Problem::new(format!("{pointer}/cause"), said!("work-give-the-cause", what = defect.what))
+            } else {
+                Problem::new(format!("{pointer}/remedy"), said!("work-give-the-remedy", what = defect.what))
+            });
             continue;
         }
         let before = defect.state;
@@ -65,11 +67,10 @@ pub async fn finish_work(
         defect.repaired_by = Some(actor.id);
         tx.update_defect(&defect).await?;
         let why = format!("{}: {}", defect.cause, defect.remedy);
-        trail.add("defect worked on", subject(defect.id), before, defect.state, why);
+        trail.add(TrailAct::DefectWorkedOn, subject(defect.id), before, defect.state, why);
     }
     if let Some(stranger) = said.keys().next() {
-        let sentence = "This defect does not belong to the work order.".to_owned();
-        problems.push(Problem { pointer: format!("/defects/{stranger}"), sentence: sentence.into() });
+        problems.push(Problem::new(format!("/defects/{stranger}"), said!("work-not-of-this-order")));
     }
     if !problems.is_empty() {
         return Err(Refusal::Invalid { problems }.into());
@@ -81,7 +82,7 @@ pub async fn finish_work(
         take_reading(workshop, &mut tx, actor, &machine, reading, &mut trail, now).await?;
     }
     tx.save_order_state(&order, &to, now).await?;
-    trail.add("work done", order_subject(&order), state.word(), to.word(), "");
+    trail.add(TrailAct::WorkDone, order_subject(&order), state.word(), to.word(), "");
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;

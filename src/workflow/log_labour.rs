@@ -9,9 +9,13 @@ use super::{Result, Workshop, order_for};
 use crate::domain::ids::WorkOrderId;
 use crate::domain::money::labour_cost;
 use crate::domain::person::Actor;
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
+use crate::domain::trail::{TrailAct, TrailState};
 use crate::domain::work_order::{OrderCommand, decide};
 use crate::storage::{LabourRow, OrderRow, Tx};
+
+/// Longer is a slip.
+const LONGEST: TimeDelta = TimeDelta::hours(16);
 
 /// Starts the clock. Starting ends a wait. A clock running on another order is refused, not stopped behind one's back.
 pub async fn start_labour(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> Result<()> {
@@ -20,20 +24,17 @@ pub async fn start_labour(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -
     let (order, machine) = order_for(&mut tx, actor, id).await?;
     let state = order.state()?;
     let to = decide(&state, OrderCommand::Start, actor, &order.mechanic_name)?;
-    let rate_minor = tx.lock_labour(actor.id).await?.ok_or(Refusal::NotFound("person"))?;
+    let rate_minor = tx.lock_labour(actor.id).await?.ok_or(Refusal::NotFound(Thing::Person))?;
     let mut trail = Trail::new(actor, now);
     match tx.running_labour(actor.id).await? {
         Some(running) if running.work_order_id == id => {}
         Some(running) => {
             let other = tx.order(running.work_order_id).await?.map_or(0, |o| o.number);
-            return Err(Refusal::conflict(format!(
-                "Your time is running on work order {other}. Stop it there first."
-            ))
-            .into());
+            return Err(Refusal::conflict(said!("labour-runs-elsewhere", number = other)).into());
         }
         None => {
             if tx.overlapping_labour(actor.id, now, now + TimeDelta::microseconds(1)).await?.is_some() {
-                return Err(Refusal::conflict("You have an entry for this moment already.").into());
+                return Err(Refusal::conflict(said!("labour-at-this-moment")).into());
             }
             tx.insert_labour(&LabourRow {
                 id: workshop.ambient.id(),
@@ -46,12 +47,12 @@ pub async fn start_labour(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -
                 cost_minor: 0,
             })
             .await?;
-            trail.add("labour started", order_subject(&order), "", "running", "");
+            trail.add(TrailAct::LabourStarted, order_subject(&order), "", TrailState::Running, "");
         }
     }
     if to != state {
         tx.save_order_state(&order, &to, now).await?;
-        trail.add("work started", order_subject(&order), state.word(), to.word(), "");
+        trail.add(TrailAct::WorkStarted, order_subject(&order), state.word(), to.word(), "");
     }
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
@@ -69,7 +70,7 @@ pub async fn stop_labour(workshop: &Workshop, actor: &Actor, id: WorkOrderId) ->
     let Some(running) = running else { return Ok(()) };
     end(&mut tx, &running, now).await?;
     let mut trail = Trail::new(actor, now);
-    trail.add("labour stopped", order_subject(&order), "running", "ended", "");
+    trail.add(TrailAct::LabourStopped, order_subject(&order), TrailState::Running, TrailState::Ended, "");
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
@@ -90,26 +91,17 @@ pub async fn enter_labour(
     // The same right as starting the clock.
     decide(&order.state()?, OrderCommand::Start, actor, &order.mechanic_name)?;
     if to <= from {
-        return Err(Refusal::invalid("/to", "The end must come after the start.").into());
+        return Err(Refusal::invalid("/to", said!("labour-ends-before-it-starts")).into());
     }
     if to > now {
-        return Err(Refusal::invalid(
-            "/to",
-            "Labour cannot be entered before it is done. Give times up to now.",
-        )
-        .into());
+        return Err(Refusal::invalid("/to", said!("labour-not-yet")).into());
     }
-    if to - from > TimeDelta::hours(16) {
-        return Err(
-            Refusal::invalid("/from", "That is more than 16 hours. Enter each shift on its own.").into()
-        );
+    if to - from > LONGEST {
+        return Err(Refusal::invalid("/from", said!("labour-too-long", most = LONGEST.num_hours())).into());
     }
-    let rate_minor = tx.lock_labour(actor.id).await?.ok_or(Refusal::NotFound("person"))?;
+    let rate_minor = tx.lock_labour(actor.id).await?.ok_or(Refusal::NotFound(Thing::Person))?;
     if tx.overlapping_labour(actor.id, from, to).await?.is_some() {
-        return Err(Refusal::conflict(
-            "This overlaps time you already have. Entries of one person cannot overlap.",
-        )
-        .into());
+        return Err(Refusal::conflict(said!("labour-overlaps")).into());
     }
     let cost_minor = labour_cost(rate_minor, (to - from).num_seconds());
     tx.insert_labour(&LabourRow {
@@ -125,7 +117,13 @@ pub async fn enter_labour(
     .await?;
     tx.add_order_cost(id, cost_minor).await?;
     let mut trail = Trail::new(actor, now);
-    trail.add("labour entered", order_subject(&order), "", format!("{from} to {to}"), "");
+    trail.add(
+        TrailAct::LabourEntered,
+        order_subject(&order),
+        "",
+        said!("trail-from-to", from = from.to_string(), to = to.to_string()),
+        "",
+    );
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;

@@ -8,9 +8,11 @@ use crate::domain::air::{HIGHEST_YARD, LOWEST_YARD};
 use crate::domain::ids::{MachineId, YardId};
 use crate::domain::machine::UnitNumber;
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::{Refusal, optional_text, plain_text};
+use crate::domain::refusal::{Refusal, Thing, optional_text, plain_text};
+use crate::domain::trail::{TrailAct, TrailState};
 use crate::domain::unit::Hours;
 use crate::storage::{StorageError, YardRow};
+use crate::words::Text;
 
 #[derive(Clone, Debug)]
 pub struct NewYard {
@@ -36,19 +38,16 @@ pub struct NewMachine {
 pub async fn add_yard(workshop: &Workshop, actor: &Actor, new: NewYard) -> Result<YardId> {
     actor.must(Act::SetUpMachines)?;
     let now = workshop.ambient.now();
-    let name = plain_text("/name", "a name for the yard", &new.name, 60)?;
-    let zone: Tz =
-        new.zone.trim().parse().map_err(|_| {
-            Refusal::invalid("/zone", "Give a time zone by its IANA name, such as Europe/Oslo.")
-        })?;
+    let name = plain_text("/name", said!("what-yard-name"), &new.name, 60)?;
+    let zone: Tz = new.zone.trim().parse().map_err(|_| Refusal::invalid("/zone", said!("yard-zone")))?;
     may_lie_at(new.altitude_m)?;
     let id: YardId = workshop.ambient.id();
     let mut tx = workshop.db.begin().await?;
     tx.insert_yard(id, &name, zone.name(), new.one_person, new.altitude_m, now)
         .await
-        .map_err(|e| taken(e, "yard of this name"))?;
+        .map_err(|e| taken(e, said!("yard-name-taken")))?;
     let mut trail = Trail::new(actor, now);
-    trail.add("yard added", format!("yard {name}"), "", zone.name(), "");
+    trail.add(TrailAct::YardAdded, format!("yard {name}"), "", zone.name(), "");
     trail.write(&mut tx, &format!("yard {id}")).await?;
     tx.commit().await?;
     Ok(id)
@@ -64,10 +63,12 @@ pub async fn set_one_person(
     actor.must(Act::SetUpPeople)?;
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
-    let before = tx.yard(yard).await?.ok_or(Refusal::NotFound("yard"))?;
+    let before = tx.yard(yard).await?.ok_or(Refusal::NotFound(Thing::Yard))?;
     tx.set_one_person(yard, one_person).await?;
     let mut trail = Trail::new(actor, now);
-    trail.add("one-person yard", format!("yard {}", before.name), before.one_person, one_person, "");
+    let people = |one| if one { TrailState::OnePerson } else { TrailState::MorePeople };
+    let subject = format!("yard {}", before.name);
+    trail.add(TrailAct::OnePersonYard, subject, people(before.one_person), people(one_person), "");
     trail.write(&mut tx, &format!("yard {yard}")).await?;
     tx.commit().await?;
     Ok(())
@@ -82,17 +83,17 @@ pub async fn set_altitude(
 ) -> Result<()> {
     actor.must(Act::SetUpMachines)?;
     if !actor.in_yard(yard) {
-        return Err(Refusal::NotFound("yard").into());
+        return Err(Refusal::NotFound(Thing::Yard).into());
     }
     may_lie_at(altitude_m)?;
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
-    let before = tx.yard(yard).await?.ok_or(Refusal::NotFound("yard"))?;
+    let before = tx.yard(yard).await?.ok_or(Refusal::NotFound(Thing::Yard))?;
     tx.set_altitude(yard, altitude_m).await?;
-    let shown = |m: Option<i64>| m.map_or("not known".to_owned(), |m| format!("{m} m"));
+    let shown = |m: Option<i64>| m.map_or(Text::of(&TrailState::NotKnown), |m| Text::typed(format!("{m} m")));
     let mut trail = Trail::new(actor, now);
     let subject = format!("yard {}", before.name);
-    trail.add("yard's height", subject, shown(before.altitude_m), shown(altitude_m), "");
+    trail.add(TrailAct::YardHeight, subject, shown(before.altitude_m), shown(altitude_m), "");
     trail.write(&mut tx, &format!("yard {yard}")).await?;
     tx.commit().await?;
     Ok(())
@@ -102,7 +103,7 @@ fn may_lie_at(altitude_m: Option<i64>) -> Result<()> {
     let there = i64::from(LOWEST_YARD)..=i64::from(HIGHEST_YARD);
     match altitude_m {
         Some(m) if !there.contains(&m) => {
-            let sentence = format!("Give the height in metres, from {LOWEST_YARD} to {HIGHEST_YARD}.");
+            let sentence = said!("yard-height", least = LOWEST_YARD, most = HIGHEST_YARD);
             Err(Refusal::invalid("/altitude_m", sentence).into())
         }
         _ => Ok(()),
@@ -119,14 +120,14 @@ pub async fn set_need(
 ) -> Result<()> {
     actor.must(Act::SetUpMachines)?;
     if !actor.in_yard(yard) {
-        return Err(Refusal::NotFound("yard").into());
+        return Err(Refusal::NotFound(Thing::Yard).into());
     }
     if !(0..=100_000).contains(&needed) {
-        return Err(Refusal::invalid("/needed", "Give a number from 0 to 100,000.").into());
+        return Err(Refusal::invalid("/needed", said!("yard-need")).into());
     }
-    let class = plain_text("/class", "a class", class, 60)?.to_lowercase();
+    let class = plain_text("/class", said!("what-class"), class, 60)?.to_lowercase();
     let mut tx = workshop.db.begin().await?;
-    tx.yard(yard).await?.ok_or(Refusal::NotFound("yard"))?;
+    tx.yard(yard).await?.ok_or(Refusal::NotFound(Thing::Yard))?;
     tx.set_yard_need(yard, &class, needed).await?;
     tx.announce(yard);
     tx.commit().await?;
@@ -141,17 +142,15 @@ pub async fn yards(workshop: &Workshop, actor: &Actor) -> Result<Vec<YardRow>> {
 pub async fn add_machine(workshop: &Workshop, actor: &Actor, new: NewMachine) -> Result<MachineId> {
     actor.must(Act::SetUpMachines)?;
     if !actor.in_yard(new.yard) {
-        return Err(Refusal::NotFound("yard").into());
+        return Err(Refusal::NotFound(Thing::Yard).into());
     }
     let now = workshop.ambient.now();
     let unit = UnitNumber::parse(&new.unit_number)?;
-    let class = plain_text("/class", "a class, such as utility vehicle", &new.class, 60)?.to_lowercase();
-    let description = optional_text("/description", "the description", &new.description, 120)?;
-    let serial = optional_text("/serial", "the serial number", &new.serial, 60)?;
+    let class = plain_text("/class", said!("what-class-such-as"), &new.class, 60)?.to_lowercase();
+    let description = optional_text("/description", said!("what-description"), &new.description, 120)?;
+    let serial = optional_text("/serial", said!("what-serial"), &new.serial, 60)?;
     if new.engine_hours.is_some_and(|h| h.0 < 0) {
-        return Err(
-            Refusal::invalid("/engine_hours", "An hour meter does not show less than nothing.").into()
-        );
+        return Err(Refusal::invalid("/engine_hours", said!("machine-hours-below-nothing")).into());
     }
     let id: MachineId = workshop.ambient.id();
     let mut tx = workshop.db.begin().await?;
@@ -167,9 +166,9 @@ pub async fn add_machine(workshop: &Workshop, actor: &Actor, new: NewMachine) ->
         now,
     )
     .await
-    .map_err(|e| taken(e, "machine with this unit number"))?;
+    .map_err(|e| taken(e, said!("machine-number-taken")))?;
     let mut trail = Trail::new(actor, now);
-    trail.add("machine added", format!("machine {}", unit.shown), "", class, "");
+    trail.add(TrailAct::MachineAdded, format!("machine {}", unit.shown), "", class, "");
     trail.write_for_machine(&mut tx, id).await?;
     tx.announce(new.yard);
     tx.commit().await?;
@@ -179,24 +178,25 @@ pub async fn add_machine(workshop: &Workshop, actor: &Actor, new: NewMachine) ->
 /// A retired machine takes no checks. Its open matters stay as they are.
 pub async fn retire_machine(workshop: &Workshop, actor: &Actor, id: MachineId, reason: &str) -> Result<()> {
     let now = workshop.ambient.now();
-    let reason = plain_text("/reason", "a reason", reason, 300)?;
+    let reason = plain_text("/reason", said!("what-reason"), reason, 300)?;
     let mut tx = workshop.db.begin().await?;
     let machine = machine_for(&mut tx, actor, Act::SetUpMachines, id).await?;
     if machine.retired_at.is_some() {
-        return Err(Refusal::conflict("The machine is retired already.").into());
+        return Err(Refusal::conflict(said!("machine-retired-already")).into());
     }
     tx.set_retired(id, Some(now)).await?;
     let mut trail = Trail::new(actor, now);
-    trail.add("machine retired", format!("machine {}", machine.unit_number), "in use", "retired", reason);
+    let subject = format!("machine {}", machine.unit_number);
+    trail.add(TrailAct::MachineRetired, subject, TrailState::InUse, TrailState::Retired, reason);
     trail.write_for_machine(&mut tx, id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
     Ok(())
 }
 
-fn taken(error: StorageError, what: &str) -> WorkflowError {
+fn taken(error: StorageError, sentence: Text) -> WorkflowError {
     match error {
-        StorageError::Duplicate(_) => Refusal::conflict(format!("There is a {what} already.")).into(),
+        StorageError::Duplicate(_) => Refusal::conflict(sentence).into(),
         other => other.into(),
     }
 }

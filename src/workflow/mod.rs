@@ -104,8 +104,9 @@ use crate::domain::checklist::Checklist;
 use crate::domain::ids::{ChecklistId, MachineId, WorkOrderId};
 use crate::domain::judge::decides_by;
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::{Db, StorageError, Tx};
+use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
@@ -177,7 +178,7 @@ impl Workshop {
     }
 
     /// Name and version of the checklist whose rule decided on a defect; None where a person did.
-    async fn rules_of(&self, tx: &mut Tx, defect: &DefectRow) -> Result<Option<String>> {
+    async fn rules_of(&self, tx: &mut Tx, defect: &DefectRow) -> Result<Option<Text>> {
         match defect.checklist_id {
             Some(id) => Ok(self.rulebook(tx, id).await?.that_decided(&defect.rule)),
             None => Ok(None),
@@ -188,7 +189,7 @@ impl Workshop {
         if let Some(known) = lock(&self.known_checklists).get(&id) {
             return Ok(known.clone());
         }
-        let row = tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
+        let row = tx.checklist(id).await?.ok_or(Refusal::NotFound(Thing::Checklist))?;
         let rulebook = Rulebook {
             version: row.version,
             since: row.created_at,
@@ -201,14 +202,19 @@ impl Workshop {
 
 impl Rulebook {
     /// "utility-vehicle-daily version 3".
-    pub fn named(&self) -> String {
-        format!("{} version {}", self.checklist.name, self.version)
+    pub fn named(&self) -> Text {
+        named(&self.checklist.name, self.version)
     }
 
     /// The name and version, where it is this checklist that has the rule; None where a person decided.
-    pub fn that_decided(&self, rule: &str) -> Option<String> {
+    pub fn that_decided(&self, rule: &str) -> Option<Text> {
         decides_by(&self.checklist, rule).then(|| self.named())
     }
+}
+
+/// A version of a checklist, for a sentence.
+fn named(checklist: &str, version: i64) -> Text {
+    said!("checklist-and-version", checklist = checklist, version = version)
 }
 
 fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
@@ -219,9 +225,9 @@ fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
 /// for the actor.
 async fn machine_for(tx: &mut Tx, actor: &Actor, act: Act, id: MachineId) -> Result<MachineRow> {
     actor.must(act)?;
-    let machine = tx.machine_for_change(id).await?.ok_or(Refusal::NotFound("machine"))?;
+    let machine = tx.machine_for_change(id).await?.ok_or(Refusal::NotFound(Thing::Machine))?;
     if !actor.in_yard(machine.yard_id) {
-        return Err(Refusal::NotFound("machine").into());
+        return Err(Refusal::NotFound(Thing::Machine).into());
     }
     Ok(machine)
 }
@@ -229,30 +235,30 @@ async fn machine_for(tx: &mut Tx, actor: &Actor, act: Act, id: MachineId) -> Res
 /// The machine, for looking at.
 async fn machine_seen(tx: &mut Tx, actor: &Actor, act: Act, id: MachineId) -> Result<MachineRow> {
     actor.must(act)?;
-    let machine = tx.machine(id).await?.ok_or(Refusal::NotFound("machine"))?;
+    let machine = tx.machine(id).await?.ok_or(Refusal::NotFound(Thing::Machine))?;
     if !actor.in_yard(machine.yard_id) {
-        return Err(Refusal::NotFound("machine").into());
+        return Err(Refusal::NotFound(Thing::Machine).into());
     }
     Ok(machine)
 }
 
 /// The work order with its machine locked for this change.
 async fn order_for(tx: &mut Tx, actor: &Actor, id: WorkOrderId) -> Result<(OrderRow, MachineRow)> {
-    let order = tx.order(id).await?.ok_or(Refusal::NotFound("work order"))?;
+    let order = tx.order(id).await?.ok_or(Refusal::NotFound(Thing::WorkOrder))?;
     let machine = machine_for(tx, actor, Act::SeeMachines, order.machine_id).await.map_err(|e| {
         if matches!(e, WorkflowError::Refused(Refusal::NotFound(_))) { not_found_order() } else { e }
     })?;
     // Read again under the lock: it may have moved in between.
-    let order = tx.order(id).await?.ok_or(Refusal::NotFound("work order"))?;
+    let order = tx.order(id).await?.ok_or(Refusal::NotFound(Thing::WorkOrder))?;
     Ok((order, machine))
 }
 
 fn not_found_order() -> WorkflowError {
-    Refusal::NotFound("work order").into()
+    Refusal::NotFound(Thing::WorkOrder).into()
 }
 
 async fn yard_of(tx: &mut Tx, machine: &MachineRow) -> Result<YardRow> {
-    Ok(tx.yard(machine.yard_id).await?.ok_or(Refusal::NotFound("yard"))?)
+    Ok(tx.yard(machine.yard_id).await?.ok_or(Refusal::NotFound(Thing::Yard))?)
 }
 
 fn to_json<T: serde::Serialize>(value: &T) -> Result<String> {

@@ -8,6 +8,7 @@ use super::{Result, Workshop};
 use crate::domain::ids::{DefectId, WorkOrderId};
 use crate::domain::person::Actor;
 use crate::domain::standing::Severity;
+use crate::domain::trail::{TrailAct, subject_said};
 use crate::domain::work_order::{OrderCommand, OrderState, OrderWord, decide};
 use crate::storage::{DefectRow, MachineRow, OrderRow, Tx};
 
@@ -64,7 +65,7 @@ pub async fn open_order(
 ) -> Result<WorkOrderId> {
     let id: WorkOrderId = workshop.ambient.id();
     let number = tx.insert_order(id, machine.id, machine.yard_id, now).await?;
-    trail.add("work order opened", format!("work order {number}"), "", "queued", "");
+    trail.add(TrailAct::OrderOpened, format!("work order {number}"), "", OrderWord::Queued, "");
     Ok(id)
 }
 
@@ -99,11 +100,11 @@ pub async fn back_to_work(
         let to = decide(&state, OrderCommand::BackToWork, actor, &row.mechanic_name)?;
         tx.save_order_state(&row, &to, now).await?;
         trail.add(
-            "work order back to work",
+            TrailAct::OrderBackToWork,
             order_subject(&row),
             state.word(),
             to.word(),
-            "the repair did not hold",
+            said!("trail-repair-did-not-hold"),
         );
         return Ok(());
     };
@@ -111,23 +112,23 @@ pub async fn back_to_work(
     tx.update_defect(defect).await?;
     defect.version += 1;
     trail.add(
-        "defect moved",
+        TrailAct::DefectMoved,
         subject(defect.id),
-        order_subject(&row),
-        order_subject(&next),
-        "the repair did not hold",
+        subject_said(&order_subject(&row)),
+        subject_said(&order_subject(&next)),
+        said!("trail-repair-did-not-hold"),
     );
     let left = tx.defects_of_order(order).await?.iter().any(|d| d.closed_at.is_none());
     if !left {
-        let to =
-            OrderState::Cancelled { reason: format!("Its defects went on to work order {}.", next.number) };
+        let reason = said!("order-defects-went-on", number = next.number);
+        let to = OrderState::Cancelled { reason };
         tx.save_order_state(&row, &to, now).await?;
         trail.add(
-            "work order ended",
+            TrailAct::OrderEnded,
             order_subject(&row),
             state.word(),
             to.word(),
-            "its defects went on to another",
+            said!("trail-defects-went-on"),
         );
     }
     Ok(())

@@ -7,9 +7,11 @@ use super::{Result, Workshop, order_for};
 use crate::domain::ids::{MovementId, PartId, WorkOrderId};
 use crate::domain::money;
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::{Refusal, optional_text, plain_text};
+use crate::domain::refusal::{Refusal, Thing, optional_text, plain_text};
 use crate::domain::store::{Balance, Line, Movement, Quantity, give_back, issue, receive, reserve};
+use crate::domain::trail::{TrailAct, TrailState, subject_said};
 use crate::storage::{OrderRow, PartRow, Tx};
+use crate::words::Text;
 
 #[derive(Clone, Debug)]
 pub struct NewPart {
@@ -24,10 +26,10 @@ pub async fn add_part(workshop: &Workshop, actor: &Actor, new: NewPart) -> Resul
     let now = workshop.ambient.now();
     let row = PartRow {
         id: workshop.ambient.id(),
-        number: plain_text("/number", "a part number", &new.number, 40)?,
-        name: plain_text("/name", "a name", &new.name, 120)?,
-        unit: plain_text("/unit", "a unit, such as each or L", &new.unit, 12)?,
-        bin: optional_text("/bin", "the bin", &new.bin, 40)?,
+        number: plain_text("/number", said!("what-part-number"), &new.number, 40)?,
+        name: plain_text("/name", said!("what-name"), &new.name, 120)?,
+        unit: plain_text("/unit", said!("what-part-unit"), &new.unit, 12)?,
+        bin: optional_text("/bin", said!("what-bin"), &new.bin, 40)?,
         on_hand: 0,
         reserved: 0,
         worth_minor: 0,
@@ -37,12 +39,12 @@ pub async fn add_part(workshop: &Workshop, actor: &Actor, new: NewPart) -> Resul
     let mut tx = workshop.db.begin().await?;
     tx.insert_part(&row, now).await.map_err(|e| match e {
         crate::storage::StorageError::Duplicate(_) => {
-            Refusal::conflict(format!("There is a part {} already.", row.number)).into()
+            Refusal::conflict(said!("part-number-taken", number = row.number)).into()
         }
         e => super::WorkflowError::from(e),
     })?;
     let mut trail = Trail::new(actor, now);
-    trail.add("part added", format!("part {}", row.number), "", row.name.clone(), "");
+    trail.add(TrailAct::PartAdded, format!("part {}", row.number), "", row.name.clone(), "");
     trail.write(&mut tx, &format!("part {}", row.id)).await?;
     tx.commit().await?;
     Ok(row.id)
@@ -73,11 +75,10 @@ pub async fn receive_part_once(
     actor.must(Act::ReceiveParts)?;
     let now = workshop.ambient.now();
     let quantity = Quantity::parse("/quantity", quantity)?;
-    let value = money::parse(value)
-        .ok_or_else(|| Refusal::invalid("/value", "Give what it cost in all, such as 34.50."))?;
-    let note = optional_text("/note", "the note", note, 300)?;
+    let value = money::parse(value).ok_or_else(|| Refusal::invalid("/value", said!("part-cost-in-all")))?;
+    let note = optional_text("/note", said!("what-note"), note, 300)?;
     let mut tx = workshop.db.begin().await?;
-    let part = tx.part_for_change(part).await?.ok_or(Refusal::NotFound("part"))?;
+    let part = tx.part_for_change(part).await?.ok_or(Refusal::NotFound(Thing::Part))?;
     if already(&mut tx, id, part.id, quantity).await? {
         return Ok(());
     }
@@ -98,11 +99,19 @@ pub async fn expect_part(
     actor.must(Act::ReceiveParts)?;
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
-    let part = tx.part_for_change(part).await?.ok_or(Refusal::NotFound("part"))?;
+    let part = tx.part_for_change(part).await?.ok_or(Refusal::NotFound(Thing::Part))?;
     tx.set_part_expected(part.id, at).await?;
     let mut trail = Trail::new(actor, now);
-    let words = |at: Option<DateTime<Utc>>| at.map_or_else(|| "no date".to_owned(), |t| t.to_rfc3339());
-    trail.add("part expected", format!("part {}", part.number), words(part.expected_at), words(at), "");
+    let words = |at: Option<DateTime<Utc>>| {
+        at.map_or_else(|| Text::of(&TrailState::NoDate), |at| Text::typed(at.to_rfc3339()))
+    };
+    trail.add(
+        TrailAct::PartExpected,
+        format!("part {}", part.number),
+        words(part.expected_at),
+        words(at),
+        "",
+    );
     trail.write(&mut tx, &format!("part {}", part.id)).await?;
     tx.commit().await?;
     Ok(())
@@ -123,13 +132,13 @@ pub async fn reserve_part(
     tx.save_balance(&part, bin).await?;
     tx.save_line(line.0.unwrap_or_else(|| workshop.ambient.id()), order.id, part.id, to).await?;
     let mut trail = Trail::new(actor, now);
-    let before = Quantity(part.reserved).to_string();
+
     trail.add(
-        "part reserved",
+        TrailAct::PartReserved,
         format!("part {}", part.number),
-        before,
+        Quantity(part.reserved),
         Quantity(bin.reserved),
-        for_order(&order),
+        subject_said(&for_order(&order)),
     );
     trail.write(&mut tx, &format!("part {}", part.id)).await?;
     tx.announce(order.yard_id);
@@ -192,7 +201,8 @@ async fn move_part(
     let (bin, to, movement) = step(part.balance(), line.1, quantity)?;
     tx.save_balance(&part, bin).await?;
     tx.save_line(line.0.unwrap_or_else(|| workshop.ambient.id()), order.id, part.id, to).await?;
-    tx.insert_movement(id, part.id, movement, Some(order.id), actor.id, now, &for_order(&order)).await?;
+    let note = subject_said(&for_order(&order)).kept();
+    tx.insert_movement(id, part.id, movement, Some(order.id), actor.id, now, &note).await?;
     // What leaves the bin is what the order costs.
     tx.add_order_cost(order.id, -movement.value_minor).await?;
     tx.announce(order.yard_id);
@@ -204,10 +214,7 @@ async fn already(tx: &mut Tx, id: MovementId, part: PartId, quantity: Quantity) 
     match tx.movement(id).await? {
         None => Ok(false),
         Some((of, moved)) if of == part && moved.abs() == quantity.0 => Ok(true),
-        Some(_) => {
-            Err(Refusal::conflict("This form was sent before with other figures. Look at the page again.")
-                .into())
-        }
+        Some(_) => Err(Refusal::conflict(said!("part-form-sent-before")).into()),
     }
 }
 
@@ -226,15 +233,13 @@ async fn on_order(
     actor.must(Act::SeeStore)?;
     let state = order.state()?;
     if !state.is_taking() {
-        return Err(
-            Refusal::conflict(format!("The work order is {}; it takes no parts.", state.word())).into()
-        );
+        return Err(Refusal::conflict(said!("order-takes-no-parts", state = state.word())).into());
     }
     let supervises = actor.may(Act::CancelWorkOrder);
     if !supervises && state.claimant() != Some(actor.id) {
-        return Err(Refusal::conflict("Claim the work order before you take parts for it.").into());
+        return Err(Refusal::conflict(said!("order-claim-for-parts")).into());
     }
-    let part = tx.part_for_change(part).await?.ok_or(Refusal::NotFound("part"))?;
+    let part = tx.part_for_change(part).await?.ok_or(Refusal::NotFound(Thing::Part))?;
     let line = match tx.line(order.id, part.id).await? {
         Some(l) => (Some(l.id), l.line()),
         None => (None, Line::default()),
@@ -252,11 +257,11 @@ async fn finish(
 ) -> Result<()> {
     let mut trail = Trail::new(actor, now);
     trail.add(
-        "stock moved",
+        TrailAct::StockMoved,
         format!("part {}", part.number),
         Quantity(part.on_hand),
         Quantity(bin.on_hand),
-        movement.kind.as_str(),
+        movement.kind,
     );
     trail.write(&mut tx, &format!("part {}", part.id)).await?;
     tx.commit().await?;

@@ -7,8 +7,10 @@ use super::trail::Trail;
 use super::{Result, WorkflowError, Workshop};
 use crate::domain::ids::{PersonId, YardId};
 use crate::domain::person::{Act, Actor, Role};
-use crate::domain::refusal::{Refusal, plain_text};
+use crate::domain::refusal::{Refusal, Thing, plain_text};
+use crate::domain::trail::{TrailAct, TrailState};
 use crate::storage::{PersonRow, StorageError, Tx};
+use crate::words::Text;
 
 #[derive(Clone, Debug, Default)]
 pub struct NewPerson {
@@ -94,10 +96,16 @@ pub async fn accept_invitation(
     tx.set_password(id, &hash).await?;
     // Whoever else knew the old one is out.
     tx.end_everything_of(id).await?;
-    let person = tx.person(id).await?.ok_or(Refusal::NotFound("person"))?;
+    let person = tx.person(id).await?.ok_or(Refusal::NotFound(Thing::Person))?;
     let actor = Actor { id, name: person.name.clone(), roles: vec![], yards: vec![], by_pin: false };
     let mut trail = Trail::new(&actor, now);
-    trail.add("password set", format!("person {}", person.email), "invited", "active", "by one-time link");
+    trail.add(
+        TrailAct::PasswordSet,
+        format!("person {}", person.email),
+        TrailState::Invited,
+        TrailState::Active,
+        said!("trail-by-link"),
+    );
     trail.write(&mut tx, &format!("person {id}")).await?;
     tx.commit().await?;
     Ok(id)
@@ -111,7 +119,7 @@ pub async fn add_person(workshop: &Workshop, actor: &Actor, new: NewPerson) -> R
     let id = insert(workshop, &mut tx, &new).await?;
     let secret = invite(workshop, &mut tx, id).await?;
     let mut trail = Trail::new(actor, now);
-    trail.add("person added", format!("person {}", new.email), "", roles_in_words(&new.roles), "");
+    trail.add(TrailAct::PersonAdded, format!("person {}", new.email), "", roles_in_words(&new.roles), "");
     trail.write(&mut tx, &format!("person {id}")).await?;
     tx.commit().await?;
     Ok((id, secret))
@@ -120,10 +128,10 @@ pub async fn add_person(workshop: &Workshop, actor: &Actor, new: NewPerson) -> R
 pub async fn invite_again(workshop: &Workshop, actor: &Actor, id: PersonId) -> Result<String> {
     actor.must(Act::SetUpPeople)?;
     let mut tx = workshop.db.begin().await?;
-    let person = tx.person(id).await?.ok_or(Refusal::NotFound("person"))?;
+    let person = tx.person(id).await?.ok_or(Refusal::NotFound(Thing::Person))?;
     let secret = invite(workshop, &mut tx, id).await?;
     let mut trail = Trail::new(actor, workshop.ambient.now());
-    trail.add("person invited", format!("person {}", person.email), "", "one-time link", "");
+    trail.add(TrailAct::PersonInvited, format!("person {}", person.email), "", TrailState::OneTimeLink, "");
     trail.write(&mut tx, &format!("person {id}")).await?;
     tx.commit().await?;
     Ok(secret)
@@ -137,14 +145,12 @@ pub async fn change_person(workshop: &Workshop, actor: &Actor, id: PersonId, to:
     let mut tx = workshop.db.begin().await?;
     let before = tx.actor(id).await?.map(|a| roles_in_words(&a.roles)).unwrap_or_default();
     if id == actor.id && !to.roles.contains(&Role::Owner) {
-        return Err(
-            Refusal::conflict("You cannot take the owner's role from yourself. Another owner can.").into()
-        );
+        return Err(Refusal::conflict(said!("person-not-your-own-role")).into());
     }
     tx.update_person(id, &to.name, &to.email, to.rate_minor).await.map_err(taken)?;
     tx.set_roles_and_yards(id, &to.roles, &to.yards).await?;
     let mut trail = Trail::new(actor, now);
-    trail.add("person changed", format!("person {}", to.email), before, roles_in_words(&to.roles), "");
+    trail.add(TrailAct::PersonChanged, format!("person {}", to.email), before, roles_in_words(&to.roles), "");
     trail.write(&mut tx, &format!("person {id}")).await?;
     tx.commit().await?;
     Ok(())
@@ -154,19 +160,19 @@ pub async fn change_person(workshop: &Workshop, actor: &Actor, id: PersonId, to:
 pub async fn disable_person(workshop: &Workshop, actor: &Actor, id: PersonId, disabled: bool) -> Result<()> {
     actor.must(Act::SetUpPeople)?;
     if id == actor.id && disabled {
-        return Err(Refusal::conflict("You cannot disable yourself.").into());
+        return Err(Refusal::conflict(said!("person-not-yourself")).into());
     }
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
-    let person = tx.person(id).await?.ok_or(Refusal::NotFound("person"))?;
+    let person = tx.person(id).await?.ok_or(Refusal::NotFound(Thing::Person))?;
     tx.set_disabled(id, disabled.then_some(now)).await?;
     if disabled {
         tx.end_everything_of(id).await?;
     }
-    let words = |disabled| if disabled { "disabled" } else { "active" };
+    let words = |disabled| if disabled { TrailState::Disabled } else { TrailState::Active };
     let mut trail = Trail::new(actor, now);
     trail.add(
-        "person disabled or enabled",
+        TrailAct::PersonDisabledOrEnabled,
         format!("person {}", person.email),
         words(person.disabled_at.is_some()),
         words(disabled),
@@ -220,38 +226,37 @@ async fn invite(workshop: &Workshop, tx: &mut Tx, id: PersonId) -> Result<String
 }
 
 fn checked(new: &NewPerson) -> Result<NewPerson, Refusal> {
-    let email = plain_text("/email", "a mail address", &new.email, 254)?.to_lowercase();
+    let email = plain_text("/email", said!("what-mail-address"), &new.email, 254)?.to_lowercase();
     let well_formed = email.split_once('@').is_some_and(|(left, right)| {
         !left.is_empty() && !right.is_empty() && !right.contains('@') && !email.contains(char::is_whitespace)
     });
     if !well_formed {
-        return Err(Refusal::invalid("/email", "Give a mail address such as name@example.org."));
+        return Err(Refusal::invalid("/email", said!("person-mail-address")));
     }
     if new.roles.is_empty() {
-        return Err(Refusal::invalid("/roles", "Choose at least one role."));
+        return Err(Refusal::invalid("/roles", said!("person-a-role")));
     }
     if !new.roles.contains(&Role::Owner) && new.yards.is_empty() {
-        return Err(Refusal::invalid("/yards", "Choose at least one yard."));
+        return Err(Refusal::invalid("/yards", said!("person-a-yard")));
     }
     if new.rate_minor < 0 {
-        return Err(Refusal::invalid("/rate", "A rate cannot be below nothing."));
+        return Err(Refusal::invalid("/rate", said!("person-rate")));
     }
-    Ok(NewPerson { name: plain_text("/name", "a name", &new.name, 80)?, email, ..new.clone() })
+    Ok(NewPerson { name: plain_text("/name", said!("what-name"), &new.name, 80)?, email, ..new.clone() })
 }
 
 fn taken(error: StorageError) -> WorkflowError {
     match error {
-        StorageError::Duplicate(_) => {
-            Refusal::conflict("Somebody with this mail address is here already.").into()
-        }
+        StorageError::Duplicate(_) => Refusal::conflict(said!("person-address-taken")).into(),
         other => other.into(),
     }
 }
 
-fn roles_in_words(roles: &[Role]) -> String {
-    roles.iter().map(|r| r.as_str()).collect::<Vec<_>>().join(", ")
+fn roles_in_words(roles: &[Role]) -> Text {
+    let roles: Vec<_> = roles.iter().map(|role| Text::of(role)).collect();
+    Text::joined(&roles, ", ")
 }
 
 fn used_up() -> Refusal {
-    Refusal::Conflict("This link has been used or has run out. Ask for a new one.".into())
+    Refusal::Conflict(said!("person-link-used-up"))
 }

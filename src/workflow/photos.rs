@@ -3,7 +3,7 @@
 use super::{Put, Result, WorkflowError, Workshop, machine_for, machine_seen};
 use crate::domain::ids::{CheckId, DefectId, PhotoId};
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::PhotoRow;
 
 /// A picture that has been made safe and stored under its content hash.
@@ -29,7 +29,7 @@ pub async fn attach_photo(
 ) -> Result<Put<PhotoId>> {
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
-    let unseen = |what: &'static str| {
+    let unseen = |what: Thing| {
         move |e| match e {
             // Whatever is in another yard does not exist for the actor.
             WorkflowError::Refused(Refusal::NotFound(_)) => Refusal::NotFound(what).into(),
@@ -38,22 +38,22 @@ pub async fn attach_photo(
     };
     let (machine, check_id, defect_id, item, position) = match of {
         PhotoOf::Check { check, item, position } => {
-            let row = tx.check(check).await?.ok_or(Refusal::NotFound("check"))?;
+            let row = tx.check(check).await?.ok_or(Refusal::NotFound(Thing::Check))?;
             let machine = machine_for(&mut tx, actor, Act::ReportDefect, row.machine_id)
                 .await
-                .map_err(unseen("check"))?;
+                .map_err(unseen(Thing::Check))?;
             let checklist = workshop.checklist(&mut tx, row.checklist_id).await?;
             let place = Some(position.as_str()).filter(|p| !p.is_empty());
             if !checklist.walk().iter().any(|stop| stop.is(&item, place)) {
-                return Err(Refusal::NotFound("item of the check").into());
+                return Err(Refusal::NotFound(Thing::Item).into());
             }
             (machine, Some(check), None, Some(item), position)
         }
         PhotoOf::Defect(defect) => {
-            let row = tx.defect(defect).await?.ok_or(Refusal::NotFound("defect"))?;
+            let row = tx.defect(defect).await?.ok_or(Refusal::NotFound(Thing::Defect))?;
             let machine = machine_for(&mut tx, actor, Act::ReportDefect, row.machine_id)
                 .await
-                .map_err(unseen("defect"))?;
+                .map_err(unseen(Thing::Defect))?;
             (machine, None, Some(defect), None, String::new())
         }
     };
@@ -88,9 +88,9 @@ pub async fn attach_photo(
 /// A photo's row, for somebody who may see its machine.
 pub async fn photo(workshop: &Workshop, actor: &Actor, id: PhotoId) -> Result<PhotoRow> {
     let mut tx = workshop.db.read().await?;
-    let row = tx.photo(id).await?.ok_or(Refusal::NotFound("photo"))?;
+    let row = tx.photo(id).await?.ok_or(Refusal::NotFound(Thing::Photo))?;
     machine_seen(&mut tx, actor, Act::SeeMachines, row.machine_id)
         .await
-        .map_err(|_| Refusal::NotFound("photo"))?;
+        .map_err(|_| Refusal::NotFound(Thing::Photo))?;
     Ok(row)
 }

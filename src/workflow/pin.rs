@@ -12,7 +12,9 @@ use crate::domain::ids::{DeviceId, PersonId};
 use crate::domain::person::Actor;
 use crate::domain::pin::{MOST_TRIES, checked, wait_after};
 use crate::domain::refusal::Refusal;
+use crate::domain::trail::{TrailAct, TrailState};
 use crate::storage::{DevicePinRow, Entry, StorageError, Tx};
+use crate::words::Text;
 
 pub struct NewPin<'a> {
     pub pin: &'a str,
@@ -43,7 +45,7 @@ pub async fn set_pin(
 ) -> Result<String> {
     let pin = checked(new.pin)?;
     if pin != new.again.trim() {
-        return Err(Refusal::invalid("/again", "The two PINs are not the same. Type both again.").into());
+        return Err(Refusal::invalid("/again", said!("pin-not-the-same")).into());
     }
     // Also of whoever is signed in by password: a tablet that was left open takes no PIN from the next one.
     let actor = prove_password(workshop, actor, new.password).await?;
@@ -67,7 +69,13 @@ pub async fn set_pin(
         None => {
             let id = workshop.ambient.id();
             tx.insert_device(id, &hash_of(&secret), actor.id, now).await?;
-            trail.add("device trusted", format!("device {id}"), "", "trusted", "for PINs");
+            trail.add(
+                TrailAct::DeviceTrusted,
+                format!("device {id}"),
+                "",
+                TrailState::Trusted,
+                said!("trail-for-pins"),
+            );
             id
         }
     };
@@ -75,7 +83,7 @@ pub async fn set_pin(
     if let Some(session) = new.session {
         tx.session_is_on(&hash_of(session), device).await?;
     }
-    trail.add("PIN set", format!("person {}", actor.name), "", "set", "");
+    trail.add(TrailAct::PinSet, format!("person {}", actor.name), "", TrailState::Set, "");
     trail.write(&mut tx, &stream(device)).await?;
     tx.commit().await?;
     Ok(secret)
@@ -97,10 +105,10 @@ pub async fn people_on_device(
 /// Opens a page session by PIN and ends the one there was on this device; answers the new one's secret.
 pub async fn sign_in_by_pin(workshop: &Workshop, given: ByPin<'_>) -> Result<String> {
     let device_secret = given.device.ok_or_else(not_trusted)?;
-    let person = given.person.ok_or_else(|| Refusal::invalid("/person", "Choose who you are."))?;
+    let person = given.person.ok_or_else(|| Refusal::invalid("/person", said!("pin-choose-who")))?;
     let pin = given.pin.trim();
     if pin.is_empty() {
-        return Err(Refusal::invalid("/pin", "Give your PIN.").into());
+        return Err(Refusal::invalid("/pin", said!("pin-give")).into());
     }
     let now = workshop.ambient.now();
     let (device, kept) = counted(workshop, device_secret, person, now).await?;
@@ -115,12 +123,7 @@ pub async fn sign_in_by_pin(workshop: &Workshop, given: ByPin<'_>) -> Result<Str
             return Err(gone().into());
         }
         let (wait, left) = (wait_after(wrong).num_seconds(), MOST_TRIES - wrong);
-        let more =
-            if left == 1 { "one more wrong one".to_owned() } else { format!("{left} more wrong ones") };
-        let sentence = format!(
-            "That is not the PIN. Wait {wait} seconds before you try again. After {more} it is gone here."
-        );
-        return Err(Refusal::invalid("/pin", sentence).into());
+        return Err(Refusal::invalid("/pin", said!("pin-wrong", wait = wait, left = left)).into());
     }
     tx.forgive_tries(device, &kept).await.map_err(|e| if_changed(e, no_pin()))?;
     // Disabled, or without any role by now.
@@ -141,8 +144,10 @@ pub async fn end_my_pin(workshop: &Workshop, actor: &Actor, device: Option<&str>
     let mut tx = workshop.db.begin().await?;
     let Some(device) = tx.device(&hash_of(secret)).await? else { return Ok(()) };
     if tx.end_pin(device, actor.id).await? > 0 {
+        let person = format!("person {}", actor.name);
         let mut trail = Trail::new(actor, workshop.ambient.now());
-        trail.add("PIN ended", format!("person {}", actor.name), "set", "none", "taken off by its person");
+        let why = said!("trail-pin-taken-off");
+        trail.add(TrailAct::PinEnded, person, TrailState::Set, TrailState::Ungiven, why);
         trail.write(&mut tx, &stream(device)).await?;
     }
     Ok(tx.commit().await?)
@@ -155,9 +160,12 @@ pub async fn forget_device(workshop: &Workshop, actor: &Actor, device: Option<&s
     let Some(device) = tx.device(&hash_of(secret)).await? else { return Ok(()) };
     let names: Vec<String> = tx.people_of_device(device).await?.into_iter().map(|(_, name)| name).collect();
     tx.forget_device(device).await?;
-    let why = if names.is_empty() { String::new() } else { format!("PINs ended: {}", names.join(", ")) };
+    let why = match names.join(", ") {
+        none if none.is_empty() => Text::default(),
+        names => said!("trail-pins-ended", names = names),
+    };
     let mut trail = Trail::new(actor, workshop.ambient.now());
-    trail.add("device forgotten", stream(device), "trusted", "forgotten", why);
+    trail.add(TrailAct::DeviceForgotten, stream(device), TrailState::Trusted, TrailState::Forgotten, why);
     trail.write(&mut tx, &stream(device)).await?;
     Ok(tx.commit().await?)
 }
@@ -181,11 +189,9 @@ async fn counted(
     }
     if let Some(until) = kept.locked_until.filter(|until| *until > now) {
         let seconds = (until - now).num_seconds() + 1;
-        let sentence = format!("Too soon after a wrong PIN. Wait {seconds} seconds, then try again.");
-        return Err(Refusal::invalid("/pin", sentence).into());
+        return Err(Refusal::invalid("/pin", said!("pin-too-soon", seconds = seconds)).into());
     }
-    let wait =
-        Refusal::invalid("/pin", "Another PIN was tried at this moment. Wait a little, then try again.");
+    let wait = Refusal::invalid("/pin", said!("pin-at-this-moment"));
     tx.count_try(device, &kept, now + wait_after(kept.tries + 1)).await.map_err(|e| if_changed(e, wait))?;
     tx.commit().await?;
     Ok((device, kept))
@@ -199,13 +205,13 @@ async fn end_for_wrong(tx: &mut Tx, device: DeviceId, person: PersonId, now: Dat
     let name = tx.person(person).await?.map(|p| p.name).unwrap_or_default();
     let entry = Entry {
         by_id: None,
-        by_name: "somebody at a shared device".to_owned(),
+        by_name: said!("trail-somebody-at-a-device").kept(),
         at: now,
-        act: "PIN ended",
+        act: TrailAct::PinEnded.as_str(),
         subject: format!("person {name}"),
-        before: "set".to_owned(),
-        after: "none".to_owned(),
-        why: format!("wrong {MOST_TRIES} times"),
+        before: Text::of(&TrailState::Set).kept(),
+        after: Text::of(&TrailState::Ungiven).kept(),
+        why: said!("trail-pin-wrong", times = MOST_TRIES).kept(),
     };
     Ok(tx.audit(&stream(device), &[entry]).await?)
 }
@@ -227,15 +233,13 @@ fn if_changed(error: StorageError, refusal: Refusal) -> WorkflowError {
 }
 
 fn not_trusted() -> Refusal {
-    Refusal::Forbidden("No PIN works on this device. Sign in with your password, then set a PIN here.".into())
+    Refusal::Forbidden(said!("pin-none-here"))
 }
 
 fn no_pin() -> Refusal {
-    Refusal::Forbidden("There is no PIN for this person on this device. Sign in with the password.".into())
+    Refusal::Forbidden(said!("pin-not-of-this-person"))
 }
 
 fn gone() -> Refusal {
-    let sentence = "Five wrong PINs: the PIN is gone on this device. Sign in with your password; \
-        you can set a new PIN then.";
-    Refusal::Forbidden(sentence.into())
+    Refusal::Forbidden(said!("pin-gone"))
 }

@@ -6,7 +6,8 @@ use super::{Put, Result, Workshop, machine_for, tell, yard_of};
 use crate::domain::alert::{Because, Event};
 use crate::domain::ids::{HoldId, MachineId};
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::{Refusal, plain_text};
+use crate::domain::refusal::{Refusal, Thing, plain_text};
+use crate::domain::trail::{TrailAct, TrailState};
 use crate::storage::HoldRow;
 use crate::words::Text;
 
@@ -30,7 +31,7 @@ pub async fn put_hold(
     reason: &str,
 ) -> Result<Put<HoldId>> {
     let now = workshop.ambient.now();
-    let reason = plain_text("/reason", "a reason for the hold", reason, 300)?;
+    let reason = plain_text("/reason", said!("what-reason-for-hold"), reason, 300)?;
     let reason = Text::typed(reason);
     let mut tx = workshop.db.begin().await?;
     let machine = machine_for(&mut tx, actor, Act::PlaceHold, machine).await?;
@@ -38,10 +39,10 @@ pub async fn put_hold(
         if kept.machine_id == machine.id && kept.placed_by == actor.id && kept.reason == reason {
             return Ok(Put { answer: id, first: false });
         }
-        return Err(Refusal::conflict("Another hold was already placed under this id.").into());
+        return Err(Refusal::conflict(said!("hold-id-taken")).into());
     }
     if machine.retired_at.is_some() {
-        return Err(Refusal::conflict("The machine is retired.").into());
+        return Err(Refusal::conflict(said!("machine-retired")).into());
     }
     let yard = yard_of(&mut tx, &machine).await?;
     let hold = HoldRow {
@@ -61,12 +62,12 @@ pub async fn put_hold(
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
         why: vec![Because::new(&reason, &reason)],
-        instruction: "Do not use the machine until the hold is lifted.".into(),
+        instruction: said!("hold-instruction"),
         work_order: None,
         recorded_at: None,
     };
     let mut trail = Trail::new(actor, now);
-    trail.add("hold placed", format!("hold {id}"), "", "open", reason);
+    trail.add(TrailAct::HoldPlaced, format!("hold {id}"), "", TrailState::Open, reason);
     tell::tell(workshop, &mut tx, actor, &machine, &yard, &format!("hold {id}"), event, &[actor.id], now)
         .await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
@@ -79,26 +80,30 @@ pub async fn put_hold(
 pub async fn lift_hold(workshop: &Workshop, actor: &Actor, id: HoldId, reason: &str) -> Result<MachineId> {
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
-    let seen = tx.hold(id).await?.ok_or(Refusal::NotFound("hold"))?;
+    let seen = tx.hold(id).await?.ok_or(Refusal::NotFound(Thing::Hold))?;
     let machine = machine_for(&mut tx, actor, Act::LiftOwnHold, seen.machine_id).await?;
-    let hold = tx.hold(id).await?.ok_or(Refusal::NotFound("hold"))?;
+    let hold = tx.hold(id).await?.ok_or(Refusal::NotFound(Thing::Hold))?;
     if hold.lifted_at.is_some() {
-        return Err(Refusal::conflict("The hold is lifted already.").into());
+        return Err(Refusal::conflict(said!("hold-lifted-already")).into());
     }
     if hold.defect_id.is_some() {
-        let sentence =
-            "This hold came from a defect. It ends when the defect is repaired, retested and released.";
-        return Err(Refusal::conflict(sentence).into());
+        return Err(Refusal::conflict(said!("hold-of-a-defect")).into());
     }
     let own = hold.placed_by == actor.id;
     if !own {
         actor.must(Act::LiftOthersHold)?;
     }
-    let reason = plain_text("/reason", "a reason for lifting the hold", reason, 300)?;
+    let reason = plain_text("/reason", said!("what-reason-for-lifting"), reason, 300)?;
     tx.lift_hand_hold(id, actor.id, now, &reason).await?;
     let fit_for_use = tx.count_open_holds(machine.id).await? == 0;
     let mut trail = Trail::new(actor, now);
-    trail.add("hold lifted", format!("hold {id}"), "open", "lifted", reason.clone());
+    trail.add(
+        TrailAct::HoldLifted,
+        format!("hold {id}"),
+        TrailState::Open,
+        TrailState::Lifted,
+        reason.clone(),
+    );
     if !own {
         let yard = yard_of(&mut tx, &machine).await?;
         let event = Event::HoldLifted {

@@ -16,6 +16,7 @@ use crate::domain::person::Actor;
 use crate::domain::reading::Context;
 use crate::domain::risk::Assessment;
 use crate::domain::standing::Severity;
+use crate::domain::trail::{TrailAct, TrailState, subject_said};
 use crate::domain::unit::Hours;
 use crate::domain::watched::Watched;
 use crate::storage::{DefectRow, HoldRow, MachineRow, Tx, YardRow};
@@ -85,7 +86,7 @@ pub struct Source {
     pub check: Option<CheckId>,
     pub checklist: Option<ChecklistId>,
     /// Name and version of that checklist, for saying whose rule decided.
-    pub rules: Option<String>,
+    pub rules: Option<Text>,
     pub engine_hours: Option<Hours>,
     /// When it was found: before now, where a check arrived late.
     pub found_at: DateTime<Utc>,
@@ -130,7 +131,7 @@ pub async fn raise(
         };
         let same = open.iter_mut().find(|d| is_it(d));
         if f.severity == Severity::OutOfService {
-            let why = with_version(&f.why, source.rules.as_deref().filter(|_| f.said.is_none()));
+            let why = with_version(&f.why, source.rules.as_ref().filter(|_| f.said.is_none()));
             why_held.push(Because::new(&f.what, &why));
             if instruction.is_empty() {
                 instruction.clone_from(&f.instruction);
@@ -148,8 +149,8 @@ pub async fn raise(
             None => {
                 let (defect, prior) = new_defect(workshop, tx, actor, machine, yard, source, f, now).await?;
                 raised.defects.push((defect.id, false));
-                let why = with_version(&defect.why, source.rules.as_deref());
-                trail.add("defect raised", subject(defect.id), "", defect.state, why.clone());
+                let why = with_version(&defect.why, source.rules.as_ref());
+                trail.add(TrailAct::DefectRaised, subject(defect.id), "", defect.state, why.clone());
                 if defect.came_back {
                     back.push(came_back(&defect, prior, why));
                 }
@@ -169,7 +170,8 @@ pub async fn raise(
     }
     tx.insert_holds(&holds).await?;
     for hold in &holds {
-        trail.add("hold placed", format!("hold {}", hold.id), "", "open", placed_because(hold));
+        let hold_id = format!("hold {}", hold.id);
+        trail.add(TrailAct::HoldPlaced, hold_id, "", TrailState::Open, placed_because(hold));
     }
     raised.holds_placed = holds.len();
     let recorded_at = Some(source.found_at).filter(|at| *at < now);
@@ -180,8 +182,14 @@ pub async fn raise(
     }
     if !back.is_empty() {
         for b in &back {
-            let prior = b.prior.map(subject).unwrap_or_default();
-            trail.add("defect came back", subject(b.defect), prior, "supervisors told", b.why.clone());
+            let prior = b.prior.map(|id| subject_said(&subject(id))).unwrap_or_default();
+            trail.add(
+                TrailAct::DefectCameBack,
+                subject(b.defect),
+                prior,
+                TrailState::SupervisorsTold,
+                b.why.clone(),
+            );
         }
         let supervisors = tx.yard_supervisors(yard.id).await?;
         let key = came_back_key(&source.event_key);
@@ -192,9 +200,9 @@ pub async fn raise(
 }
 
 /// A sentence of a rule with the name and version of the checklist that has the rule.
-pub fn with_version(why: &Text, rules: Option<&str>) -> Text {
+pub fn with_version(why: &Text, rules: Option<&Text>) -> Text {
     match rules {
-        Some(rules) => Text::each(|lang| format!("{} Checklist {rules}.", why.in_lang(lang))),
+        Some(rules) => said!("raise-with-version", why = why, rules = rules),
         None => why.clone(),
     }
 }
@@ -212,12 +220,15 @@ fn came_back(defect: &DefectRow, prior: Option<DefectRow>, why: Text) -> CameBac
         out_of_service: defect.severity == Severity::OutOfService,
         prior: defect.prior_defect_id,
         cause: String::new(),
-        remedy: String::new(),
+        remedy: Text::default(),
         released_at: None,
     };
     if let Some(prior) = prior {
         back.released_at = prior.closed_at;
-        back.remedy = if prior.no_fault_found { "no fault found".to_owned() } else { prior.remedy };
+        back.remedy = match prior.no_fault_found {
+            true => Text::of(&DefectState::NoFaultFound),
+            false => Text::typed(prior.remedy),
+        };
         back.cause = prior.cause;
     }
     back
@@ -271,13 +282,13 @@ async fn see_again(
     let repair_failed = matches!(defect.state, DefectState::Repaired | DefectState::NoFaultFound);
     // It is there: whoever said that it was gone was mistaken, or it is back.
     let said_gone = defect.said_gone_at.take().is_some();
-    let why = with_version(&f.why, source.rules.as_deref().filter(|_| said.is_none()));
+    let why = with_version(&f.why, source.rules.as_ref().filter(|_| said.is_none()));
     if !worse && !repair_failed {
         if said_gone {
             tx.update_defect(defect).await?;
             defect.version += 1;
         }
-        trail.add("defect seen again", subject(defect.id), defect.state, defect.state, why);
+        trail.add(TrailAct::DefectSeenAgain, subject(defect.id), defect.state, defect.state, why);
         if f.severity == Severity::OutOfService {
             counts_from(tx, defect, source, trail, now).await?;
         }
@@ -309,7 +320,7 @@ async fn see_again(
     defect.state = defect.state.back_to_work(defect.severity)?;
     tx.update_defect(defect).await?;
     defect.version += 1;
-    let act = if worse { "defect worse" } else { "repair did not hold" };
+    let act = if worse { TrailAct::DefectWorse } else { TrailAct::RepairDidNotHold };
     trail.add(act, subject(defect.id), before, defect.state, why);
     if repair_failed {
         back_to_work(tx, actor, defect, trail, now).await?;
@@ -348,8 +359,8 @@ async fn counts_from(
 ) -> Result<()> {
     let since = unfit_since(tx, defect, source, now).await?;
     if since < now && tx.hold_counts_from(defect.id, since).await? > 0 {
-        let why = "a check that was recorded earlier arrived late";
-        trail.add("hold counts from earlier", subject(defect.id), "", since, why);
+        let why = said!("trail-earlier-check-arrived-late");
+        trail.add(TrailAct::HoldCountsFromEarlier, subject(defect.id), "", since.to_string(), why);
     }
     Ok(())
 }

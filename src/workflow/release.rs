@@ -11,8 +11,10 @@ use crate::domain::ids::{DefectId, PersonId, ReleaseId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::optional_text;
 use crate::domain::release::{Candidate, may_release};
+use crate::domain::trail::{TrailAct, TrailState};
 use crate::domain::work_order::{OrderCommand, decide};
 use crate::storage::{DefectRow, OrderRow, ReleaseRow, RetestRow, Tx};
+use crate::words::Text;
 
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct Released {
@@ -24,7 +26,7 @@ pub struct Released {
 
 pub async fn release(workshop: &Workshop, actor: &Actor, id: WorkOrderId, note: &str) -> Result<Released> {
     let now = workshop.ambient.now();
-    let note = optional_text("/note", "the note", note, 500)?;
+    let note = optional_text("/note", said!("what-note"), note, 500)?;
     let mut tx = workshop.db.begin().await?;
     let (order, machine) = order_for(&mut tx, actor, id).await?;
     actor.must(Act::Release)?;
@@ -47,7 +49,7 @@ pub async fn release(workshop: &Workshop, actor: &Actor, id: WorkOrderId, note: 
         by_id: actor.id,
         by_name: actor.name.clone(),
         at: now,
-        note: note.clone(),
+        note: Text::typed(note.clone()),
         released_by_repairer: signed.by_the_repairer,
     })
     .await?;
@@ -57,11 +59,21 @@ pub async fn release(workshop: &Workshop, actor: &Actor, id: WorkOrderId, note: 
         closed.state = defect.state.close()?;
         closed.closed_at = Some(now);
         tx.update_defect(&closed).await?;
-        trail.add("defect closed", subject(defect.id), defect.state, closed.state, defect.remedy.clone());
+        trail.add(
+            TrailAct::DefectClosed,
+            subject(defect.id),
+            defect.state,
+            closed.state,
+            defect.remedy.clone(),
+        );
     }
     tx.save_order_state(&order, &to, now).await?;
-    let why = if signed.by_the_repairer { format!("released by the repairer. {note}") } else { note };
-    trail.add("released", order_subject(&order), state.word(), to.word(), why);
+    let why = if signed.by_the_repairer {
+        said!("trail-released-by-repairer", note = note)
+    } else {
+        Text::typed(note)
+    };
+    trail.add(TrailAct::Released, order_subject(&order), state.word(), to.word(), why);
     let fit_for_use = tx.count_open_holds(machine.id).await? == 0;
 
     let event = Event::Released {
@@ -76,11 +88,11 @@ pub async fn release(workshop: &Workshop, actor: &Actor, id: WorkOrderId, note: 
     tell::tell(workshop, &mut tx, actor, &machine, &yard, &key, event, &reporters, now).await?;
     if lifted > 0 {
         trail.add(
-            "holds lifted",
+            TrailAct::HoldsLifted,
             format!("machine {}", machine.unit_number),
-            "open",
-            "lifted",
-            format!("{lifted} by release"),
+            TrailState::Open,
+            TrailState::Lifted,
+            said!("trail-by-release", holds = lifted),
         );
     }
     trail.write_for_machine(&mut tx, machine.id).await?;

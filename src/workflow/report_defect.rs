@@ -2,7 +2,7 @@
 
 use super::raise::{Found, Source, raise};
 use super::trail::Trail;
-use super::{Put, Result, Workshop, from_json, machine_for, machine_seen, yard_of};
+use super::{Put, Result, Workshop, from_json, machine_for, machine_seen, named, yard_of};
 use crate::domain::checklist::{Load, System};
 use crate::domain::ids::{DefectId, MachineId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
@@ -41,7 +41,7 @@ pub async fn report_defect(workshop: &Workshop, actor: &Actor, command: ReportDe
 /// As [`report_defect`], and says whether it was recorded only now.
 pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefect) -> Result<Put<Reported>> {
     let now = workshop.ambient.now();
-    let what = plain_text("/what", "what is wrong", &command.what, 300)?;
+    let what = plain_text("/what", said!("what-is-wrong"), &command.what, 300)?;
     let mut tx = workshop.db.begin().await?;
     let machine = machine_for(&mut tx, actor, Act::ReportDefect, command.machine).await?;
     if let Some(kept) = tx.defect(command.id).await? {
@@ -59,10 +59,10 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
             };
             return Ok(Put { answer, first: false });
         }
-        return Err(Refusal::conflict("Another defect was already reported under this id.").into());
+        return Err(Refusal::conflict(said!("report-id-taken")).into());
     }
     if machine.retired_at.is_some() {
-        return Err(Refusal::conflict("The machine is retired.").into());
+        return Err(Refusal::conflict(said!("machine-retired")).into());
     }
     let in_use = tx.checklist_for_class(&machine.class).await?;
     let threshold = match &in_use {
@@ -80,7 +80,7 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
         rules: in_use
             .as_ref()
             .filter(|_| risk.rule == BY_RISK_LEVEL)
-            .map(|row| format!("{} version {}", row.name, row.version)),
+            .map(|row| named(&row.name, row.version)),
         engine_hours: machine.engine_hours,
         found_at: now,
         event_key: format!("report {}", command.id),
@@ -122,11 +122,7 @@ fn found(command: &ReportDefect, what: &str, risk: Assessment) -> Found {
         rule: risk.rule.clone(),
         is_final: risk.final_,
         why: risk.why.clone(),
-        instruction: if held {
-            "Do not use the machine. Park it out of the way, fit the tag, take the key.".into()
-        } else {
-            "You may use the machine. Watch the defect, and stop if it gets worse.".into()
-        },
+        instruction: if held { said!("report-stop") } else { said!("defect-use-and-watch") },
         good_for_days: (!held).then_some(GOOD_FOR_DAYS),
         good_for_hours: None,
         supporting: Vec::new(),

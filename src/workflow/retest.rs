@@ -12,7 +12,8 @@ use crate::domain::ids::{DefectId, WorkOrderId};
 use crate::domain::judge::retest_in_its_context;
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::{Context, Question, RawAnswer};
-use crate::domain::refusal::{Problem, Refusal, plain_text};
+use crate::domain::refusal::{Problem, Refusal, Thing, plain_text};
+use crate::domain::trail::TrailAct;
 use crate::domain::unit::Measured;
 use crate::domain::work_order::OrderWord;
 use crate::storage::{DefectRow, RetestRow, Tx};
@@ -57,10 +58,10 @@ pub async fn retest(
         .defect(defect)
         .await?
         .filter(|d| d.work_order_id == Some(order.id))
-        .ok_or(Refusal::NotFound("defect"))?;
+        .ok_or(Refusal::NotFound(Thing::Defect))?;
     let worked_on = matches!(defect.state, DefectState::Repaired | DefectState::NoFaultFound);
     if order.word() != OrderWord::WorkDone || !worked_on {
-        return Err(Refusal::conflict("The retest comes after the work is marked done.").into());
+        return Err(Refusal::conflict(said!("retest-after-work-done")).into());
     }
     let (outcome, air) = judge(workshop, &mut tx, &defect, &given).await?;
     tx.insert_retest(&RetestRow {
@@ -79,21 +80,14 @@ pub async fn retest(
     .await?;
     let mut trail = Trail::new(actor, now);
     if outcome.passed {
-        trail.add("retest passed", subject(defect.id), defect.state, defect.state, given.tried);
+        trail.add(TrailAct::RetestPassed, subject(defect.id), defect.state, defect.state, given.tried);
     } else {
         let before = defect.state;
         defect.state = defect.state.back_to_work(defect.severity)?;
         tx.update_defect(&defect).await?;
-        tx.insert_sighting(
-            defect.id,
-            None,
-            actor.id,
-            now,
-            &format!("Retest failed: {}", outcome.why).into(),
-            None,
-        )
-        .await?;
-        trail.add("retest failed", subject(defect.id), before, defect.state, outcome.why.clone());
+        let seen = said!("retest-failed-because", why = outcome.why);
+        tx.insert_sighting(defect.id, None, actor.id, now, &seen, None).await?;
+        trail.add(TrailAct::RetestFailed, subject(defect.id), before, defect.state, outcome.why.clone());
         defect.version += 1;
         back_to_work(&mut tx, actor, &mut defect, &mut trail, now).await?;
     }
@@ -139,7 +133,7 @@ async fn judge(
     let result = retest_in_its_context(&checklist, &failed_in, air.as_ref(), &readings, &places);
     let mut why: Vec<Text> = result.findings.iter().map(|f| f.why.clone()).collect();
     if why.is_empty() && !result.passes() {
-        why.push("Every failed item must be answered ok.".into());
+        why.push(said!("retest-every-item-ok"));
     }
     Ok((Retested { passed: result.passes(), why: Text::joined(&why, " ") }, air))
 }
@@ -150,15 +144,15 @@ fn air_now(then: &Measured) -> Question {
         pointer: "/air_temperature".to_owned(),
         item: None,
         position: None,
-        sentence: format!("It failed in air of {then}. Give the temperature of the air now.").into(),
+        sentence: said!("retest-air-now", then = then),
     }
 }
 
 fn by_hand(given: &RetestAnswers) -> Result<Retested> {
-    let tried = plain_text("/tried", "what was tried", &given.tried, 500)?;
+    let tried = plain_text("/tried", said!("what-tried"), &given.tried, 500)?;
     match given.fault_gone {
         Some(true) => Ok(Retested { passed: true, why: Text::default() }),
         Some(false) => Ok(Retested { passed: false, why: Text::typed(tried) }),
-        None => Err(Refusal::invalid("/fault_gone", "Say whether the fault is gone.").into()),
+        None => Err(Refusal::invalid("/fault_gone", said!("retest-is-it-gone")).into()),
     }
 }

@@ -11,8 +11,9 @@ use crate::domain::alert::{Because, Event};
 use crate::domain::defect::{DefectState, may_lower};
 use crate::domain::ids::{DefectId, MachineId, ReleaseId};
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::{Refusal, plain_text};
+use crate::domain::refusal::{Refusal, Thing, plain_text};
 use crate::domain::standing::Severity;
+use crate::domain::trail::{TrailAct, TrailState};
 use crate::storage::{DefectRow, ReleaseRow, Tx};
 
 /// Where a person decided and not a rule of a checklist.
@@ -29,9 +30,9 @@ pub async fn raise_severity(
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
     let (mut defect, machine) = open_defect(&mut tx, actor, Act::RaiseSeverity, id).await?;
-    let reason = plain_text("/reason", "a reason", reason, 300)?;
+    let reason = plain_text("/reason", said!("what-reason"), reason, 300)?;
     if defect.severity == Severity::OutOfService {
-        return Err(Refusal::conflict("The defect is out of service already.").into());
+        return Err(Refusal::conflict(said!("severity-out-of-service-already")).into());
     }
     let yard = yard_of(&mut tx, &machine).await?;
     let mut trail = Trail::new(actor, now);
@@ -39,8 +40,8 @@ pub async fn raise_severity(
     defect.severity = Severity::OutOfService;
     defect.state = DefectState::raised(Severity::OutOfService);
     defect.rule = RAISED.to_owned();
-    defect.why = format!("Raised by {}: {reason} (rule: {RAISED}).", actor.name).into();
-    defect.instruction = "Do not use the machine. Fit the tag and tell the supervisor.".into();
+    defect.why = said!("severity-raised-by", who = actor.name, reason = reason);
+    defect.instruction = said!("severity-stop");
     defect.good_until_at = None;
     defect.good_until_hours = None;
     tx.update_defect(&defect).await?;
@@ -59,13 +60,13 @@ pub async fn raise_severity(
         event_key: format!("raise {id} {}", defect.version),
     };
     let hold = hold_for(workshop, actor, &machine, &defect, &source, now, now);
-    trail.add("severity raised", subject(id), before, defect.state, reason.clone());
-    trail.add("hold placed", format!("hold {}", hold.id), "", "open", hold.reason.clone());
+    trail.add(TrailAct::SeverityRaised, subject(id), before, defect.state, reason.clone());
+    trail.add(TrailAct::HoldPlaced, format!("hold {}", hold.id), "", TrailState::Open, hold.reason.clone());
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
         why: vec![Because::new(
-            &format!("{} ({reason})", defect.what).into(),
-            &format!("{}. {}", defect.what, defect.why).into(),
+            &said!("severity-raised-short", what = defect.what, reason = reason),
+            &said!("severity-raised-why", what = defect.what, why = defect.why),
         )],
         instruction: defect.instruction.clone(),
         work_order: Some(order),
@@ -92,20 +93,19 @@ pub async fn lower_severity(
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
     let (mut defect, machine) = open_defect(&mut tx, actor, Act::LowerSeverity, id).await?;
-    let reason = plain_text("/reason", "a reason", reason, 300)?;
+    let reason = plain_text("/reason", said!("what-reason"), reason, 300)?;
     may_lower(defect.severity, defect.state, defect.is_final)?;
     if good_until <= now || good_until > now + LONGEST_WATCH {
-        let sentence = "Give a good-until after now and within 90 days. A watch without an end is no watch.";
+        let sentence = said!("severity-good-until", most = LONGEST_WATCH.num_days());
         return Err(Refusal::invalid("/good_until", sentence).into());
     }
-    let order =
-        defect.work_order_id.ok_or_else(|| Refusal::conflict("Open a work order for the defect first."))?;
+    let order = defect.work_order_id.ok_or_else(|| Refusal::conflict(said!("severity-open-an-order")))?;
     let before = defect.state;
     defect.severity = Severity::Monitor;
     defect.state = DefectState::raised(Severity::Monitor);
     defect.rule = LOWERED.to_owned();
-    defect.why = format!("Lowered by {}: {reason} (rule: {LOWERED}).", actor.name).into();
-    defect.instruction = "You may use the machine. Watch the defect, and stop if it gets worse.".into();
+    defect.why = said!("severity-lowered-by", who = actor.name, reason = reason);
+    defect.instruction = said!("defect-use-and-watch");
     defect.good_until_at = Some(good_until);
     // The end of an earlier watch is none of this one.
     defect.good_until_hours = None;
@@ -118,18 +118,18 @@ pub async fn lower_severity(
         by_id: actor.id,
         by_name: actor.name.clone(),
         at: now,
-        note: format!("Severity of “{}” lowered: {reason}", defect.what),
+        note: said!("severity-lowered-note", what = defect.what, reason = reason),
         released_by_repairer: false,
     })
     .await?;
     tx.lift_hold_of_defect(id, release, actor.id, now).await?;
     let mut trail = Trail::new(actor, now);
     trail.add(
-        "severity lowered",
+        TrailAct::SeverityLowered,
         subject(id),
         before,
         defect.state,
-        format!("{reason}; good until {good_until}"),
+        said!("trail-lowered", reason = reason, until = good_until.to_string()),
     );
     let fit_for_use = tx.count_open_holds(machine.id).await? == 0;
     let yard = yard_of(&mut tx, &machine).await?;
@@ -153,11 +153,11 @@ async fn open_defect(
     act: Act,
     id: DefectId,
 ) -> Result<(DefectRow, crate::storage::MachineRow)> {
-    let seen = tx.defect(id).await?.ok_or(Refusal::NotFound("defect"))?;
+    let seen = tx.defect(id).await?.ok_or(Refusal::NotFound(Thing::Defect))?;
     let machine = machine_for(tx, actor, act, seen.machine_id).await?;
-    let defect = tx.defect(id).await?.ok_or(Refusal::NotFound("defect"))?;
+    let defect = tx.defect(id).await?.ok_or(Refusal::NotFound(Thing::Defect))?;
     if defect.closed_at.is_some() {
-        return Err(Refusal::conflict("The defect is closed. Report what you see as a new one.").into());
+        return Err(Refusal::conflict(said!("severity-defect-closed")).into());
     }
     Ok((defect, machine))
 }

@@ -149,20 +149,20 @@ async fn verify_password(workshop: &Workshop, given: Credentials<'_>) -> Result<
     let matches = fits(workshop, given.password, kept).await?;
     match actor {
         Some(actor) if matches => Ok(actor),
-        _ => Err(Refusal::Forbidden("The address and the password do not fit together.".into()).into()),
+        _ => Err(Refusal::Forbidden(said!("sign-in-do-not-fit")).into()),
     }
 }
 
 /// The actor as if signed in by password, once the password was given: for one step that asks for it.
 pub async fn prove_password(workshop: &Workshop, actor: &Actor, password: &str) -> Result<Actor> {
     if password.is_empty() {
-        return Err(Refusal::invalid("/password", "Give your password.").into());
+        return Err(Refusal::invalid("/password", said!("password-give")).into());
     }
     let kept = workshop.db.read().await?.person(actor.id).await?.and_then(|p| p.password_hash);
     if fits(workshop, password, kept).await? {
         Ok(Actor { by_pin: false, ..actor.clone() })
     } else {
-        Err(Refusal::invalid("/password", "This is not your password. Try again.").into())
+        Err(Refusal::invalid("/password", said!("password-not-yours")).into())
     }
 }
 
@@ -190,8 +190,7 @@ pub(super) async fn fits(workshop: &Workshop, given: &str, kept: Option<String>)
 pub async fn hash_password(workshop: &Workshop, password: &str) -> Result<String> {
     let length = password.chars().count();
     if !(10..=256).contains(&length) {
-        let sentence = "Choose a password of 10 to 256 characters. Several plain words are fine.";
-        return Err(Refusal::invalid("/password", sentence).into());
+        return Err(Refusal::invalid("/password", said!("password-length")).into());
     }
     hashed(workshop, password).await
 }
@@ -224,7 +223,7 @@ pub fn hash_of(secret: &str) -> String {
 }
 
 fn signed_out() -> Refusal {
-    Refusal::Forbidden("Sign in again.".into())
+    Refusal::Forbidden(said!("sign-in-again"))
 }
 
 /// The key that signs access tokens: made once, at random, and kept with the data.

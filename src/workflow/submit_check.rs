@@ -21,6 +21,7 @@ use crate::domain::person::{Act, Actor};
 use crate::domain::reading::{Before, Context, Outcome, Question, RawAnswer, Reading};
 use crate::domain::refusal::{Problem, Refusal, optional_text};
 use crate::domain::standing::{Severity, Standing};
+use crate::domain::trail::TrailAct;
 use crate::domain::unit::Hours;
 use crate::domain::watched::{Said, Watched};
 use crate::storage::{DefectRow, HoldRow, NewCheck, NewReading, StorageError, Tx, YardRow};
@@ -149,12 +150,12 @@ async fn submit(
         return Ok(Put { answer, first: false });
     }
     if machine.retired_at.is_some() {
-        return Err(Refusal::conflict("The machine is retired. Take another one.").into());
+        return Err(Refusal::conflict(said!("machine-retired-take-another")).into());
     }
     let rulebook = workshop.rulebook(&mut tx, command.checklist).await?;
     let checklist = rulebook.checklist.clone();
     if !checklist.classes.contains(&machine.class) {
-        let sentence = format!("“{}” is no checklist for a {}.", checklist.title, machine.class);
+        let sentence = said!("check-no-checklist-for", title = checklist.title, class = machine.class);
         return Err(Refusal::invalid("/checklist", sentence).into());
     }
     let recorded_at = late::recorded_at(command.recorded_at, rulebook.since, now);
@@ -170,7 +171,7 @@ async fn submit(
         false => machine.engine_hours,
     };
     let (context, readings) = understand(&checklist, command, hours_before, &yard, problems)?;
-    let note = optional_text("/note", "the note", &command.note, 2000)?;
+    let note = optional_text("/note", said!("what-note"), &command.note, 2000)?;
 
     let past = history(&mut tx, &checklist, machine.id, recorded_at).await?;
     let judgement = judge(&checklist, &context, &readings, &past);
@@ -215,8 +216,11 @@ async fn submit(
         &worth_indexing(&readings),
     )
     .await?;
-    let arrived = if arrived_late { format!("recorded {recorded_at}, arrived later") } else { String::new() };
-    trail.add("check submitted", format!("check {}", command.id), "", planned, arrived);
+    let arrived = match arrived_late {
+        true => said!("trail-arrived-late", at = recorded_at.to_string()),
+        false => Text::default(),
+    };
+    trail.add(TrailAct::CheckSubmitted, format!("check {}", command.id), "", planned, arrived);
     let source = Source {
         check: Some(command.id),
         checklist: Some(command.checklist),
@@ -315,7 +319,7 @@ fn answered_findings(found: Vec<Found>, raised: &Raised) -> Vec<AnsweredFinding>
 
 impl From<watched::Heard> for AnsweredWatch {
     fn from(h: watched::Heard) -> Self {
-        let outcome = h.outcome().into();
+        let outcome = h.outcome();
         Self { defect: h.defect.id, what: h.defect.what, now: h.now, note: h.note, outcome }
     }
 }
@@ -368,10 +372,7 @@ async fn already(
 ) -> Result<Option<Answered>> {
     let Some(kept) = tx.check(command.id).await? else { return Ok(None) };
     if kept.operator_id != actor.id || kept.fingerprint != fingerprint {
-        return Err(Refusal::conflict(
-            "Another check was already recorded under this id. It was not changed.",
-        )
-        .into());
+        return Err(Refusal::conflict(said!("check-id-taken")).into());
     }
     from_json(&kept.answered).map(Some)
 }

@@ -5,8 +5,9 @@ use chrono::{DateTime, Utc};
 use super::Result;
 use crate::domain::ids::MachineId;
 use crate::domain::person::Actor;
+use crate::domain::trail::TrailAct;
 use crate::storage::{Entry, Tx};
-use crate::words::Text;
+use crate::words::{Spoken, Text};
 
 pub struct Trail<'a> {
     actor: &'a Actor,
@@ -21,21 +22,21 @@ impl<'a> Trail<'a> {
 
     pub fn add(
         &mut self,
-        act: &'static str,
+        act: TrailAct,
         subject: impl Into<String>,
-        before: impl std::fmt::Display,
-        after: impl std::fmt::Display,
-        why: impl Into<Text>,
+        before: impl Spoken,
+        after: impl Spoken,
+        why: impl Spoken,
     ) {
         self.entries.push(Entry {
             by_id: Some(self.actor.id),
             by_name: self.actor.name.clone(),
             at: self.at,
-            act,
+            act: act.as_str(),
             subject: subject.into(),
-            before: before.to_string(),
-            after: after.to_string(),
-            why: why.into().kept(),
+            before: Text::of(&before).kept(),
+            after: Text::of(&after).kept(),
+            why: Text::of(&why).kept(),
         });
     }
 

@@ -12,6 +12,7 @@ use crate::domain::defect::DefectState;
 use crate::domain::ids::{DefectId, PersonId};
 use crate::domain::person::Actor;
 use crate::domain::standing::Severity;
+use crate::domain::trail::{TrailAct, TrailState};
 use crate::domain::unit::Hours;
 use crate::storage::{DefectRow, MachineRow, StorageError, Tx, YardRow};
 
@@ -81,14 +82,13 @@ pub async fn end_watch(
     if defect.state == DefectState::Monitored {
         defect.state = DefectState::raised(Severity::OutOfService);
     }
-    let over = match (defect.good_until_hours, hours) {
+    defect.why = match (defect.good_until_hours, hours) {
         (Some(end), Some(at)) if at >= end && !is_past(&defect, now) => {
-            format!("engine hours ({end} h, now {at} h)")
+            said!("watch-hours-passed", end = end, at = at, why = defect.why)
         }
-        _ => "date".to_owned(),
+        _ => said!("watch-date-passed", why = defect.why),
     };
-    defect.why = format!("Its good-until {over} passed without a release. {}", defect.why).into();
-    defect.instruction = "Do not use the machine. The time to watch this defect is over.".into();
+    defect.instruction = said!("watch-is-over");
     if !in_progress(tx, &defect).await? {
         defect.work_order_id = Some(match tx.taking_order(machine.id).await? {
             Some(order) => order.id,
@@ -98,8 +98,8 @@ pub async fn end_watch(
     tx.update_defect(&defect).await?;
     defect.version += 1;
     let rules = workshop.rules_of(tx, &defect).await?;
-    let why = with_version(&defect.why, rules.as_deref());
-    trail.add("good-until passed", subject(defect.id), before, defect.state, why.clone());
+    let why = with_version(&defect.why, rules.as_ref());
+    trail.add(TrailAct::GoodUntilPassed, subject(defect.id), before, defect.state, why.clone());
     let source = Source {
         check: None,
         checklist: defect.checklist_id,
@@ -110,10 +110,10 @@ pub async fn end_watch(
         event_key: format!("watch {} {}", defect.id, defect.version),
     };
     let hold = hold_for(workshop, &actor, machine, &defect, &source, now, now);
-    trail.add("hold placed", format!("hold {}", hold.id), "", "open", hold.reason.clone());
+    trail.add(TrailAct::HoldPlaced, format!("hold {}", hold.id), "", TrailState::Open, hold.reason.clone());
     tx.insert_holds(&[hold]).await?;
     let event = Event::MachineHeld {
-        why: vec![Because::new(&format!("{} (good until passed)", defect.what).into(), &why)],
+        why: vec![Because::new(&said!("watch-passed-short", what = defect.what), &why)],
         instruction: defect.instruction.clone(),
         work_order: defect.work_order_id,
         recorded_at: None,
@@ -126,13 +126,7 @@ fn is_past(defect: &DefectRow, now: DateTime<Utc>) -> bool {
     defect.good_until_at.is_some_and(|at| at <= now)
 }
 
-/// The hold's placer must be a person; the name says that it was the rule.
+/// The hold's placer must be a person; the name says that nobody did it.
 fn rule_itself(reporter: PersonId) -> Actor {
-    Actor {
-        id: reporter,
-        name: "Chock (good until)".to_owned(),
-        roles: Vec::new(),
-        yards: Vec::new(),
-        by_pin: false,
-    }
+    Actor { id: reporter, name: "Chock".to_owned(), roles: Vec::new(), yards: Vec::new(), by_pin: false }
 }

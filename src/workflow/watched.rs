@@ -12,12 +12,10 @@ use crate::domain::ids::{CheckId, DefectId, MachineId, WorkOrderId};
 use crate::domain::person::Actor;
 use crate::domain::refusal::Problem;
 use crate::domain::standing::Severity;
+use crate::domain::trail::TrailAct;
 use crate::domain::watched::{Consequence, Defect, SAID_TO_BE_WORSE, Said, Watched, consequence, questions};
 use crate::storage::{DefectRow, MachineRow, Tx};
 use crate::words::Text;
-
-const STOP: &str =
-    "Do not use the machine. Park it, take the key out, keep others off it and tell the supervisor.";
 
 /// One answer with the defect it is about, and what follows from it.
 pub struct Heard {
@@ -44,7 +42,7 @@ pub async fn known(
             Some(closed) => known.push(closed),
             None => problems.push(Problem {
                 pointer: format!("/watched/{n}/defect"),
-                sentence: "This defect is not one of the machine's. Ask for its checklist again.".into(),
+                sentence: said!("watched-not-of-this-machine"),
             }),
         }
     }
@@ -102,36 +100,32 @@ impl Heard {
             severity: Severity::OutOfService,
             rule: SAID_TO_BE_WORSE.to_owned(),
             is_final: false,
-            why: format!("Worse, says {}: {} (rule: {SAID_TO_BE_WORSE}).", actor.name, self.note).into(),
-            instruction: STOP.into(),
+            why: said!("watched-worse-says", who = actor.name, note = self.note),
+            instruction: said!("watched-stop"),
             good_for_days: None,
             good_for_hours: None,
             supporting: Vec::new(),
             failed,
             context: d.context(),
             came_back: false,
-            said: (!closed).then(|| (d.id, Watched::Worse, format!("Worse: {}", self.note).into())),
+            said: (!closed).then(|| (d.id, Watched::Worse, said!("watched-seen-worse", note = self.note))),
             prior: closed.then_some(d.id),
             risk: None,
         }))
     }
 
     /// What became of it, for the verdict.
-    pub fn outcome(&self) -> &'static str {
+    pub fn outcome(&self) -> Text {
         match (self.follows, self.now) {
-            (Consequence::SeenAgain, Watched::Gone) => {
-                "This check found it again, so it is taken for being there."
-            }
+            (Consequence::SeenAgain, Watched::Gone) => said!("watched-found-again"),
             (Consequence::SeenAgain, _) if self.defect.severity == Severity::OutOfService => {
-                "It keeps the machine out of service."
+                said!("watched-keeps-out-of-service")
             }
-            (Consequence::SeenAgain, _) => "It is watched on.",
-            (Consequence::OutOfService, _) => "Out of service from now on.",
-            (Consequence::SaidGone, _) => "It stays open until a mechanic has looked.",
-            (Consequence::ClosedMeanwhile, Watched::Worse) => {
-                "It was released while you walked round: reported anew, out of service."
-            }
-            (Consequence::ClosedMeanwhile, _) => "It was released while you walked round.",
+            (Consequence::SeenAgain, _) => said!("watched-watched-on"),
+            (Consequence::OutOfService, _) => said!("watched-out-of-service-now"),
+            (Consequence::SaidGone, _) => said!("watched-until-a-mechanic-looked"),
+            (Consequence::ClosedMeanwhile, Watched::Worse) => said!("watched-released-and-worse"),
+            (Consequence::ClosedMeanwhile, _) => said!("watched-released-meanwhile"),
         }
     }
 }
@@ -164,7 +158,10 @@ pub async fn write_down(
                 trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, h.note.clone());
             }
             Consequence::SeenAgain => {
-                let words = in_words("The same", &h.note);
+                let words = match h.note.as_str() {
+                    "" => said!("watched-same"),
+                    note => said!("watched-seen-same", note = note),
+                };
                 tx.insert_sighting(id, Some(check), actor.id, found_at, &words, Some(h.now)).await?;
                 let mut defect = fresh(tx, &h.defect).await?;
                 if defect.said_gone_at.take().is_some() {
@@ -173,7 +170,10 @@ pub async fn write_down(
                 trail.add(said(h.now), subject(id), h.defect.state, h.defect.state, h.note.clone());
             }
             Consequence::SaidGone => {
-                let words = in_words("Gone", &h.note);
+                let words = match h.note.as_str() {
+                    "" => said!("watched-gone"),
+                    note => said!("watched-seen-gone", note = note),
+                };
                 tx.insert_sighting(id, Some(check), actor.id, found_at, &words, Some(h.now)).await?;
                 let mut defect = fresh(tx, &h.defect).await?;
                 if found_at < now && tx.seen_after(id, found_at).await? {
@@ -220,14 +220,10 @@ async fn fresh(tx: &mut Tx, defect: &DefectRow) -> Result<DefectRow> {
     Ok(tx.defect(defect.id).await?.unwrap_or_else(|| defect.clone()))
 }
 
-const fn said(now: Watched) -> &'static str {
+const fn said(now: Watched) -> TrailAct {
     match now {
-        Watched::Same => "defect said to be the same",
-        Watched::Worse => "defect said to be worse",
-        Watched::Gone => "defect said to be gone",
+        Watched::Same => TrailAct::DefectSaidSame,
+        Watched::Worse => TrailAct::DefectSaidWorse,
+        Watched::Gone => TrailAct::DefectSaidGone,
     }
-}
-
-fn in_words(word: &str, note: &str) -> Text {
-    if note.is_empty() { format!("{word}.").into() } else { format!("{word}: {note}").into() }
 }

@@ -8,8 +8,9 @@ use super::trail::Trail;
 use super::{Result, Workshop};
 use crate::domain::ids::{AbsenceId, PersonId, YardId};
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::{Refusal, optional_text, plain_text};
+use crate::domain::refusal::{Refusal, Thing, optional_text, plain_text};
 use crate::domain::shift::{Calendar, Span, Week};
+use crate::domain::trail::TrailAct;
 use crate::storage::{AbsenceRow, HolidayRow, Tx, YardRow};
 
 pub struct WorkingTime {
@@ -51,7 +52,7 @@ pub async fn set_week(workshop: &Workshop, actor: &Actor, yard: YardId, days: &[
     tx.set_week(yard.id, &week).await?;
     let mut trail = Trail::new(actor, workshop.ambient.now());
     let words = |w: &Week| w.as_typed().join("; ");
-    trail.add("shifts set", format!("yard {}", yard.name), words(&before), words(&week), "");
+    trail.add(TrailAct::ShiftsSet, format!("yard {}", yard.name), words(&before), words(&week), "");
     finish(tx, trail, &yard).await
 }
 
@@ -69,7 +70,7 @@ pub async fn add_holiday(
     let yard = yard_for(&mut tx, actor, yard).await?;
     tx.set_holiday(yard.id, day, &name).await?;
     let mut trail = Trail::new(actor, workshop.ambient.now());
-    trail.add("holiday set", format!("yard {}", yard.name), "", format!("{day} {name}"), "");
+    trail.add(TrailAct::HolidaySet, format!("yard {}", yard.name), "", format!("{day} {name}"), "");
     finish(tx, trail, &yard).await
 }
 
@@ -80,7 +81,7 @@ pub async fn remove_holiday(workshop: &Workshop, actor: &Actor, yard: YardId, da
     let yard = yard_for(&mut tx, actor, yard).await?;
     tx.drop_holiday(yard.id, day).await?;
     let mut trail = Trail::new(actor, workshop.ambient.now());
-    trail.add("holiday removed", format!("yard {}", yard.name), day, "", "");
+    trail.add(TrailAct::HolidayRemoved, format!("yard {}", yard.name), day.to_string(), "", "");
     finish(tx, trail, &yard).await
 }
 
@@ -116,7 +117,7 @@ pub async fn add_absence(
     };
     tx.insert_absence(&row, actor.id, now).await?;
     let mut trail = Trail::new(actor, now);
-    trail.add("absence entered", row.person_name.clone(), "", words_of(span), row.note.clone());
+    trail.add(TrailAct::AbsenceEntered, row.person_name.clone(), "", words_of(span), row.note.clone());
     finish(tx, trail, &yard).await
 }
 
@@ -124,13 +125,13 @@ pub async fn remove_absence(workshop: &Workshop, actor: &Actor, yard: YardId, id
     actor.must(Act::SetUpMachines)?;
     let mut tx = workshop.db.begin().await?;
     let yard = yard_for(&mut tx, actor, yard).await?;
-    let row = tx.absence(id).await?.ok_or(Refusal::NotFound("absence"))?;
+    let row = tx.absence(id).await?.ok_or(Refusal::NotFound(Thing::Absence))?;
     if !tx.people_of_yard(yard.id).await?.iter().any(|(person, _)| *person == row.person_id) {
-        return Err(Refusal::NotFound("absence").into());
+        return Err(Refusal::NotFound(Thing::Absence).into());
     }
     tx.drop_absence(id).await?;
     let mut trail = Trail::new(actor, workshop.ambient.now());
-    trail.add("absence removed", row.person_name.clone(), words_of(row.span()), "", "");
+    trail.add(TrailAct::AbsenceRemoved, row.person_name.clone(), words_of(row.span()), "", "");
     finish(tx, trail, &yard).await
 }
 
@@ -155,7 +156,7 @@ pub(super) fn zone_of(yard: &YardRow) -> Tz {
 
 async fn yard_for(tx: &mut Tx, actor: &Actor, yard: YardId) -> Result<YardRow> {
     let seen = tx.yard(yard).await?.filter(|y| actor.in_yard(y.id));
-    Ok(seen.ok_or(Refusal::NotFound("yard"))?)
+    Ok(seen.ok_or(Refusal::NotFound(Thing::Yard))?)
 }
 
 async fn finish(mut tx: Tx, trail: Trail<'_>, yard: &YardRow) -> Result<()> {

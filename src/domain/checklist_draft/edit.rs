@@ -2,7 +2,7 @@
 
 use super::{Draft, HEAD, Item, Part, Rule, When, Zone};
 use crate::domain::checklist_file::key_of;
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 
 /// One form's worth of change. A part of 0 is a new one.
 #[derive(Clone, Debug)]
@@ -167,7 +167,7 @@ impl Draft {
 
     fn make_part(&mut self) -> Result<Part, Refusal> {
         if self.count() >= MOST_PARTS {
-            return Err(Refusal::conflict("The checklist is too long. Take something out first."));
+            return Err(Refusal::conflict(said!("checklist-too-long")));
         }
         Ok(self.next_part())
     }
@@ -189,7 +189,7 @@ impl Draft {
     }
 }
 
-const GONE: Refusal = Refusal::NotFound("part of the draft");
+const GONE: Refusal = Refusal::NotFound(Thing::PartOfDraft);
 /// Leaves room for a number within what a key may have.
 const LONGEST_MADE_KEY: usize = 36;
 

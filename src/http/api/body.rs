@@ -39,7 +39,7 @@ impl<T: DeserializeOwned + 'static> FromRequest for Sent<T> {
         let payload = web::Payload::from_request(req, payload);
         Box::pin(async move {
             if kind != "application/json" && !kind.ends_with("+json") {
-                return Err(ApiError::WrongType("JSON, with Content-Type: application/json"));
+                return Err(ApiError::WrongType(said!("problem-send-json")));
             }
             understand(&read(payload.await).await?).map(Self)
         })
@@ -55,14 +55,11 @@ impl FromRequest for SentText {
         let payload = web::Payload::from_request(req, payload);
         Box::pin(async move {
             if kind != "application/toml" && kind != "text/plain" {
-                return Err(ApiError::WrongType(
-                    "the checklist file as it is, with Content-Type: application/toml or text/plain",
-                ));
+                return Err(ApiError::WrongType(said!("problem-send-checklist-file")));
             }
             let bytes = read(payload.await).await?;
-            let text = String::from_utf8(bytes.into()).map_err(|_| {
-                ApiError::Unreadable("The text is not UTF-8. Save the file as UTF-8.".to_owned())
-            })?;
+            let text = String::from_utf8(bytes.into())
+                .map_err(|_| ApiError::Unreadable(said!("problem-not-utf-8")))?;
             Ok(Self(text))
         })
     }
@@ -96,7 +93,7 @@ impl utoipa::PartialSchema for Figure {
 impl utoipa::ToSchema for Figure {}
 
 async fn read(payload: Result<web::Payload, actix_web::Error>) -> Result<Bytes, ApiError> {
-    let broken = || ApiError::Unreadable("The body could not be read to its end.".to_owned());
+    let broken = || ApiError::Unreadable(said!("problem-body-cut-short"));
     let payload = payload.map_err(|_| broken())?;
     payload.to_bytes_limited(MOST_BYTES).await.map_err(|_| ApiError::TooLarge)?.map_err(|_| broken())
 }
@@ -114,16 +111,16 @@ fn understand<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, ApiError> {
 /// No JSON at all is a bad request; JSON that says something else than was asked for is refused with its place.
 fn not_understood(mut pointer: String, error: &serde_json::Error) -> ApiError {
     if !error.is_data() {
-        return ApiError::Unreadable(format!("The body is not JSON: {error}."));
+        return ApiError::Unreadable(said!("problem-not-json", error = error.to_string()));
     }
     let message = error.to_string();
     let message = message.rsplit_once(" at line ").map_or(message.as_str(), |(said, _)| said);
     let sentence = match message.strip_prefix("missing field `").and_then(|rest| rest.strip_suffix('`')) {
         Some(member) => {
             pointer = format!("{pointer}/{}", escaped(member));
-            format!("Give {member:?}.")
+            said!("problem-give-member", member = member)
         }
-        None => format!("This could not be understood: {message}."),
+        None => said!("problem-not-understood", message = message),
     };
     Refusal::invalid(pointer, sentence).into()
 }

@@ -10,7 +10,7 @@ use super::bearer::Bearer;
 use super::problem::ApiResult;
 use super::words;
 use crate::domain::careless::{LOOK_AT, Sign};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::http::Site;
 use crate::workflow::{self, CarelessMachine};
 
@@ -84,7 +84,7 @@ pub async fn see_careless_checks(
         Some(yard) => yard.into(),
         None => {
             let yards = workflow::yards(&site.workshop, &asks.0).await?;
-            yards.first().ok_or(Refusal::NotFound("yard"))?.id
+            yards.first().ok_or(Refusal::NotFound(Thing::Yard))?.id
         }
     };
     let found = workflow::careless_checks(&site.workshop, &asks.0, yard, &after).await?;

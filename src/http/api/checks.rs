@@ -285,11 +285,7 @@ pub const fn created(first: bool) -> StatusCode {
 
 /// An id that a client made. Version 7 (RFC 9562, 5.7) sorts by time, which keeps the database's indexes compact.
 pub fn client_made(id: Uuid) -> Result<Uuid, ApiError> {
-    if id.get_version_num() == 7 {
-        Ok(id)
-    } else {
-        Err(ApiError::Unreadable("Make the id a UUID of version 7 (RFC 9562).".to_owned()))
-    }
+    if id.get_version_num() == 7 { Ok(id) } else { Err(ApiError::Unreadable(said!("problem-uuid-7"))) }
 }
 
 impl From<Answer> for RawAnswer {

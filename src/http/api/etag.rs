@@ -21,9 +21,7 @@ pub fn has_condition(req: &HttpRequest) -> bool {
 
 /// Refuses when `If-Match` names other states than the present one. Weak tags never match (RFC 9110, 13.1.1).
 pub fn must_match(req: &HttpRequest, present: &impl Serialize) -> ApiResult<()> {
-    let wanted = IfMatch::parse(req).map_err(|_| {
-        ApiError::Unreadable("If-Match takes the ETag as it was given, in quotes.".to_owned())
-    })?;
+    let wanted = IfMatch::parse(req).map_err(|_| ApiError::Unreadable(said!("problem-if-match")))?;
     let present = tag_of(present);
     match wanted {
         IfMatch::Any => Ok(()),

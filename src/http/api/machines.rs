@@ -220,7 +220,7 @@ pub async fn read_meter(
     sent: Sent<HourMeter>,
 ) -> ApiResult {
     let HourMeter { engine_hours, hours_confirmed } = sent.0;
-    let missing = || Refusal::invalid("/engine_hours", "Say what the hour meter shows.");
+    let missing = || Refusal::invalid("/engine_hours", said!("hours-say"));
     let hours = hours(Some(engine_hours))?.ok_or_else(missing)?;
     let reading = MeterReading { hours, confirmed: hours_confirmed };
     workflow::read_meter(&site.workshop, &asks.0, MachineId(*id), reading).await?;
@@ -317,7 +317,7 @@ impl From<OpenDefect> for Defect {
             what: d.what.to_string(),
             severity: d.severity,
             rule: d.rule,
-            rules: d.rules,
+            rules: d.rules.map(|r| r.to_string()),
             why: d.why.to_string(),
             instruction: d.instruction.to_string(),
             found_at: d.found_at,

@@ -45,7 +45,7 @@ pub fn configure(cfg: &mut web::ServiceConfig) {
         web::scope("/api")
             .app_data(web::PathConfig::default().error_handler(|_, _| ApiError::NoSuchAddress.into()))
             .app_data(web::QueryConfig::default().error_handler(|e, _| {
-                ApiError::Unreadable(format!("What stands after the ? could not be understood: {e}.")).into()
+                ApiError::Unreadable(said!("problem-query", error = e.to_string())).into()
             }))
             .route("/openapi.json", web::get().to(document))
             .service(web::scope("/v1").configure(routes).default_service(web::to(nowhere)))

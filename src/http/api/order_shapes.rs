@@ -210,7 +210,7 @@ impl QueuedOrder {
         Self {
             id: o.id.0,
             number: o.number,
-            because: entry.because,
+            because: entry.because.to_string(),
             machine: o.machine_id.0,
             unit_number: o.unit_number,
             class: o.class,
@@ -239,7 +239,7 @@ impl WorkOrder {
                 let waiting = Waiting { waiting_for: wait.waiting_for, until: wait.until, note: wait.note };
                 (Some(waiting), None)
             }
-            OrderState::Cancelled { reason } => (None, Some(reason)),
+            OrderState::Cancelled { reason } => (None, Some(reason.to_string())),
             _ => (None, None),
         };
         let o = page.order;
@@ -280,7 +280,7 @@ impl From<DefectOnOrder> for OrderDefect {
             severity: d.severity,
             state: d.state,
             rule: d.rule,
-            rules: on_order.rules,
+            rules: on_order.rules.map(|r| r.to_string()),
             why: d.why.to_string(),
             instruction: d.instruction.to_string(),
             supporting: on_order.supporting.into_iter().map(Into::into).collect(),
@@ -373,7 +373,7 @@ impl From<ReleaseRow> for Release {
             id: r.id.0,
             by: Person::new(r.by_id, &r.by_name),
             at: r.at,
-            note: r.note,
+            note: r.note.to_string(),
             released_by_repairer: r.released_by_repairer,
         }
     }

@@ -156,7 +156,6 @@ const LINK: &str = "/welcome/";
 
 fn rate(sent: Option<Figure>) -> Result<i64, Refusal> {
     sent.map_or(Ok(0), |figure| {
-        money::parse(&figure.0)
-            .ok_or_else(|| Refusal::invalid("/rate", "Give what an hour costs, such as 45.00."))
+        money::parse(&figure.0).ok_or_else(|| Refusal::invalid("/rate", said!("person-rate-such-as")))
     })
 }

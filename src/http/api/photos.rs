@@ -67,16 +67,16 @@ pub async fn photo_of_defect(
 
 async fn keep(site: &Site, asks: &Bearer, of: PhotoOf, req: &HttpRequest, body: web::Payload) -> ApiResult {
     if !matches!(req.content_type().to_ascii_lowercase().as_str(), "image/jpeg" | "image/png") {
-        return Err(ApiError::WrongType("the picture as it is, with Content-Type: image/jpeg or image/png"));
+        return Err(ApiError::WrongType(said!("problem-send-picture")));
     }
     let bytes: Bytes = body
         .to_bytes_limited(MOST_BYTES)
         .await
         .map_err(|_| ApiError::TooLarge)?
-        .map_err(|_| ApiError::Unreadable("The picture could not be read to its end.".to_owned()))?;
+        .map_err(|_| ApiError::Unreadable(said!("problem-picture-cut-short")))?;
     let stored = site.photos.keep(bytes).await.map_err(|e| match e {
         PhotoError::Unreadable(_) | PhotoError::UnknownFormat | PhotoError::TooLarge => {
-            Refusal::invalid("", format!("The picture was not kept: {e}.")).into()
+            Refusal::invalid("", e.why_not_kept()).into()
         }
         e => ApiError::Photo(e),
     })?;

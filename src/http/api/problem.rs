@@ -1,6 +1,8 @@
 //! What the API answers when it does not do what was asked: RFC 9457 problem details, with a JSON Pointer (RFC 6901) to
 //! each member that was not taken.
 
+use std::fmt;
+
 use actix_web::http::StatusCode;
 use actix_web::http::header::{ALLOW, RETRY_AFTER, WWW_AUTHENTICATE};
 use actix_web::{HttpResponse, ResponseError};
@@ -11,47 +13,34 @@ use crate::domain::refusal::Refusal;
 use crate::http::photo_store::PhotoError;
 use crate::http::status::status_of;
 use crate::http::token::TokenError;
+use crate::words::Text;
 use crate::workflow::WorkflowError;
 
 pub const PROBLEM_JSON: &str = "application/problem+json";
 
 pub type ApiResult<T = HttpResponse> = Result<T, ApiError>;
 
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug)]
 pub enum ApiError {
-    #[error(transparent)]
-    Workflow(#[from] WorkflowError),
+    Workflow(WorkflowError),
     /// No access token came with the request.
-    #[error("Send an access token with the request, in the Authorization header as Bearer.")]
     NoToken,
-    #[error("The access token is not valid. Sign in again, or trade the refresh token for a new one.")]
     BadToken,
     /// The cookie of a page session that has ended came instead of a token.
-    #[error("You are signed out. Sign in again; nothing you saved is lost.")]
     SessionOver,
     /// Recorded on a phone by another person than is signed in there now.
-    #[error("Somebody else recorded it. It is sent when they sign in on this phone again.")]
     SomebodyElse,
     /// Password or refresh token not accepted.
-    #[error("{0}")]
-    NotSignedIn(String),
-    #[error("{0}")]
-    Unreadable(String),
-    #[error("Send {0}.")]
-    WrongType(&'static str),
-    #[error("The body is larger than is taken here: 256 KiB, or 16 MiB for a photo.")]
+    NotSignedIn(Text),
+    Unreadable(Text),
+    WrongType(Text),
     TooLarge,
-    #[error("There is nothing at this address. What there is, is in /api/openapi.json.")]
     NoSuchAddress,
-    #[error("This address takes {0}.")]
     WrongMethod(String),
     /// `If-Match` named another state of it than the present one.
-    #[error("It has changed since you looked. Get it again, then decide.")]
     Stale,
-    #[error(transparent)]
-    Token(#[from] TokenError),
-    #[error("a photo could not be kept")]
-    Photo(#[source] PhotoError),
+    Token(TokenError),
+    Photo(PhotoError),
 }
 
 /// RFC 9457 problem details.
@@ -75,6 +64,18 @@ pub struct Fault {
     /// RFC 6901 pointer into the body; empty for the whole of it.
     pointer: String,
     detail: String,
+}
+
+impl From<WorkflowError> for ApiError {
+    fn from(error: WorkflowError) -> Self {
+        Self::Workflow(error)
+    }
+}
+
+impl From<TokenError> for ApiError {
+    fn from(error: TokenError) -> Self {
+        Self::Token(error)
+    }
 }
 
 impl From<Refusal> for ApiError {
@@ -126,7 +127,7 @@ impl ResponseError for ApiError {
         }
         answer.content_type(PROBLEM_JSON).json(Problem {
             kind: "about:blank",
-            title: status.canonical_reason().unwrap_or("Problem").to_owned(),
+            title: title(status),
             status: status.as_u16(),
             detail: self.detail(),
             errors: self.faults(),
@@ -138,21 +139,22 @@ impl ApiError {
     /// For people; nothing of the inside of the server is in it.
     fn detail(&self) -> String {
         match self {
-            Self::Workflow(WorkflowError::Refused(r)) => capitalised(r.to_string()),
-            Self::Workflow(e) if e.is_changed() => {
-                "Somebody else changed this at the same moment. Get it again, then decide.".to_owned()
+            Self::Workflow(WorkflowError::Refused(r)) => r.to_string(),
+            Self::Workflow(e) if e.is_changed() => t!("problem-changed"),
+            Self::Workflow(e) if e.is_unavailable() => t!("problem-unavailable"),
+            Self::Photo(e) if e.may_pass() => t!("problem-picture-later"),
+            Self::Workflow(_) | Self::Token(_) | Self::Photo(_) => t!("problem-on-the-server"),
+            Self::NoToken => t!("problem-no-token"),
+            Self::BadToken => t!("problem-bad-token"),
+            Self::SessionOver => t!("problem-session-over"),
+            Self::SomebodyElse => t!("problem-somebody-else"),
+            Self::NotSignedIn(sentence) | Self::Unreadable(sentence) | Self::WrongType(sentence) => {
+                sentence.to_string()
             }
-            Self::Workflow(e) if e.is_unavailable() => {
-                "The database does not answer just now. Nothing was changed. Try again in a moment."
-                    .to_owned()
-            }
-            Self::Photo(e) if e.may_pass() => {
-                "The place where pictures are kept cannot be reached just now. What it belongs to is in. Send the picture again.".to_owned()
-            }
-            Self::Workflow(_) | Self::Token(_) | Self::Photo(_) => {
-                "Something went wrong on the server. Nothing was changed. It has been logged.".to_owned()
-            }
-            other => other.to_string(),
+            Self::TooLarge => t!("problem-too-large"),
+            Self::NoSuchAddress => t!("problem-no-such-address"),
+            Self::WrongMethod(methods) => t!("problem-wrong-method", methods = methods),
+            Self::Stale => t!("problem-stale"),
         }
     }
 
@@ -167,10 +169,37 @@ impl ApiError {
     }
 }
 
-fn capitalised(sentence: String) -> String {
-    let mut letters = sentence.chars();
-    match letters.next() {
-        Some(first) if first.is_lowercase() => format!("{}{}.", first.to_uppercase(), letters.as_str()),
-        _ => sentence,
+impl fmt::Display for ApiError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.detail())
+    }
+}
+
+impl std::error::Error for ApiError {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        match self {
+            Self::Workflow(e) => Some(e),
+            Self::Token(e) => Some(e),
+            Self::Photo(e) => Some(e),
+            _ => None,
+        }
+    }
+}
+
+/// The phrase of RFC 9110 for the status; RFC 9457 lets it be said in another language.
+fn title(status: StatusCode) -> String {
+    match status.as_u16() {
+        400 => t!("problem-title-bad-request"),
+        401 => t!("problem-title-unauthorized"),
+        403 => t!("problem-title-forbidden"),
+        404 => t!("problem-title-not-found"),
+        405 => t!("problem-title-method-not-allowed"),
+        409 => t!("problem-title-conflict"),
+        412 => t!("problem-title-precondition-failed"),
+        413 => t!("problem-title-payload-too-large"),
+        415 => t!("problem-title-unsupported-media-type"),
+        422 => t!("problem-title-unprocessable-entity"),
+        503 => t!("problem-title-service-unavailable"),
+        _ => t!("problem-title-internal-server-error"),
     }
 }

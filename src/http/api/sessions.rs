@@ -81,7 +81,7 @@ fn session(site: &Site, grant: RefreshGrant) -> ApiResult<Session> {
 /// Not knowing who asks is another thing than not allowing it.
 fn not_signed_in(error: WorkflowError) -> ApiError {
     match error {
-        WorkflowError::Refused(Refusal::Forbidden(sentence)) => ApiError::NotSignedIn(sentence.to_string()),
+        WorkflowError::Refused(Refusal::Forbidden(sentence)) => ApiError::NotSignedIn(sentence),
         other => other.into(),
     }
 }

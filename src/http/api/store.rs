@@ -154,7 +154,7 @@ impl Movement {
             work_order: m.work_order_id.map(|o| o.0),
             by_name: m.by_name,
             at: m.at,
-            note: m.note,
+            note: m.note.to_string(),
         }
     }
 }

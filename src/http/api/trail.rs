@@ -10,7 +10,6 @@ use super::bearer::Bearer;
 use super::problem::ApiResult;
 use super::words::{self, Person};
 use crate::http::Site;
-use crate::words::Text;
 use crate::workflow::{self, AuditRow, OutboxRow, OutboxState};
 
 #[derive(Deserialize, IntoParams)]
@@ -125,16 +124,16 @@ impl From<OutboxRow> for Alert {
 impl From<AuditRow> for AuditEntry {
     fn from(row: AuditRow) -> Self {
         Self {
+            by_name: row.said_by_name().to_string(),
+            before: row.said_before().to_string(),
+            after: row.said_after().to_string(),
+            why: row.said_why().to_string(),
             stream: row.stream,
             seq: row.seq,
             at: row.at,
             by: row.by_id.map(|id| id.0),
-            by_name: row.by_name,
             act: row.act,
             subject: row.subject,
-            before: row.before,
-            after: row.after,
-            why: Text::from(row.why).to_string(),
             prev_hash: row.prev_hash,
             hash: row.hash,
         }

@@ -14,7 +14,6 @@ use crate::domain::refusal::Refusal;
 use crate::http::Site;
 use crate::http::csv::{Cell, Sheet};
 use crate::http::session::Signed;
-use crate::words::Text;
 use crate::workflow::{self, AuditRow, WorkflowError};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -120,12 +119,12 @@ fn entry(r: AuditRow, units: &BTreeMap<MachineId, String>, zone: &str) -> Entry 
     Entry {
         at: r.at.with_timezone(&tz).format("%-d %b %Y %H:%M:%S").to_string(),
         machine_time: r.at.to_rfc3339(),
-        by: r.by_name,
-        act: r.act,
-        subject: short(&r.subject),
-        before: r.before,
-        after: r.after,
-        why: Text::from(r.why).to_string(),
+        by: r.said_by_name().to_string(),
+        act: r.said_act().to_string(),
+        subject: short(&r.said_subject().to_string()),
+        before: r.said_before().to_string(),
+        after: r.said_after().to_string(),
+        why: r.said_why().to_string(),
         seq: r.seq,
         hash: ends(&r.hash),
         stream_href: format!(
@@ -134,7 +133,7 @@ fn entry(r: AuditRow, units: &BTreeMap<MachineId, String>, zone: &str) -> Entry 
         ),
         stream: match machine_of(&r.stream).and_then(|id| units.get(&id)) {
             Some(unit) => unit.clone(),
-            None => short(&r.stream),
+            None => short(&r.said_stream().to_string()),
         },
     }
 }
@@ -159,12 +158,12 @@ async fn export(Signed(actor): Signed, asked: web::Query<Asked>, site: web::Data
             Cell::from(r.stream.as_str()),
             Cell::Figure(r.seq.to_string()),
             Cell::Figure(r.at.to_rfc3339()),
-            Cell::from(r.by_name.as_str()),
+            Cell::from(r.said_by_name().here()),
             Cell::from(r.act.as_str()),
             Cell::from(r.subject.as_str()),
-            Cell::from(r.before.as_str()),
-            Cell::from(r.after.as_str()),
-            Cell::from(Text::from(r.why.as_str()).here()),
+            Cell::from(r.said_before().here()),
+            Cell::from(r.said_after().here()),
+            Cell::from(r.said_why().here()),
             Cell::from(r.prev_hash.as_str()),
             Cell::from(r.hash.as_str()),
         ]);

@@ -11,7 +11,7 @@ use super::{Page, page};
 use crate::domain::careless::{LOOK_AT, Sign};
 use crate::domain::ids::YardId;
 use crate::domain::person::Act;
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::http::Site;
 use crate::http::session::Signed;
 use crate::workflow::{self, CarelessMachine};
@@ -79,9 +79,9 @@ async fn careless(
     actor.must(Act::SeeCareless)?;
     let yards = workflow::yards(&site.workshop, &actor).await?;
     let yard: YardId = if asked.yard.is_empty() {
-        yards.first().ok_or(Refusal::NotFound("yard"))?.id
+        yards.first().ok_or(Refusal::NotFound(Thing::Yard))?.id
     } else {
-        asked.yard.parse().map_err(|_| Refusal::NotFound("yard"))?
+        asked.yard.parse().map_err(|_| Refusal::NotFound(Thing::Yard))?
     };
     let found = workflow::careless_checks(&site.workshop, &actor, yard, &asked.after).await?;
     let now = site.workshop.ambient.now();

@@ -18,7 +18,7 @@ use crate::domain::checklist_draft::{
 };
 use crate::domain::ids::DraftId;
 use crate::domain::person::Actor;
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::http::Site;
 use crate::http::session::Signed;
 use crate::workflow::{self, DraftPage, WorkflowError};
@@ -246,7 +246,7 @@ impl Showing {
         part: &str,
         asked: &impl Fn(&str) -> String,
     ) -> Result<Self, PageError> {
-        let gone = || PageError::from(WorkflowError::from(Refusal::NotFound("part of the draft")));
+        let gone = || PageError::from(WorkflowError::from(Refusal::NotFound(Thing::PartOfDraft)));
         let new = part == "new";
         let number: Part = if new { HEAD } else { part.parse().map_err(|_| gone())? };
         Ok(match kind {
@@ -424,7 +424,7 @@ async fn whole(
         version: page.row.version,
         newest: page.newest,
         overtaken: page.newest > page.row.based_on_version,
-        takes_the_place_of: page.takes_the_place_of.clone(),
+        takes_the_place_of: page.takes_the_place_of.iter().map(ToString::to_string).collect(),
         faults: page.faults.iter().map(|f| mend(draft, &href, f)).collect(),
         head: shapes::head_fields(&Asking { sent, faults: of_head }, draft),
         zones: draft

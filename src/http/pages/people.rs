@@ -10,7 +10,7 @@ use super::{Page, page, page_with, see_other};
 use crate::domain::ids::PersonId;
 use crate::domain::money;
 use crate::domain::person::{Actor, Role};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::http::Site;
 use crate::http::session::Signed;
 use crate::workflow::{self, NewPerson, WorkflowError};
@@ -213,7 +213,7 @@ type Found = (workflow::PersonRow, Vec<Role>, Vec<crate::domain::ids::YardId>);
 
 async fn one(site: &Site, actor: &Actor, id: PersonId) -> Result<Found, WorkflowError> {
     let everybody = workflow::people(&site.workshop, actor).await?;
-    Ok(everybody.into_iter().find(|(p, ..)| p.id == id).ok_or(Refusal::NotFound("person"))?)
+    Ok(everybody.into_iter().find(|(p, ..)| p.id == id).ok_or(Refusal::NotFound(Thing::Person))?)
 }
 
 async fn change(

@@ -107,7 +107,7 @@ fn entry(e: QueueEntry, now: DateTime<Utc>) -> Entry {
         number: o.number,
         yard: o.yard_name,
         state,
-        because: e.because,
+        because: e.because.to_string(),
     }
 }
 

@@ -98,6 +98,6 @@ async fn note(
         released_by: release.by_name,
         released_at: in_full(release.at, &zone),
         by_the_repairer: release.released_by_repairer,
-        note: release.note,
+        note: release.note.to_string(),
     })
 }

@@ -201,7 +201,7 @@ fn movement(m: &MovementRow, part: &PartRow, site: &Site, zone: &str, now: DateT
         quantity: format!("{sign}{}", in_unit(m.quantity.abs(), &part.unit)),
         value: money::shown(m.value_minor, &site.workshop.currency).replace('-', "−"),
         by: m.by_name.clone(),
-        note: m.note.clone(),
+        note: m.note.to_string(),
         order_href: m.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
     }
 }

@@ -8,7 +8,7 @@ use crate::domain::careless::{LOOK_AT, LOOK_BACK, Looked, SeenCheck, SeenValue, 
 use crate::domain::checklist::Checklist;
 use crate::domain::ids::{CheckId, ChecklistId, MachineId, YardId};
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::{MachineName, Tx, YardRow};
 
 pub struct CarelessChecks {
@@ -39,10 +39,10 @@ pub async fn careless_checks(
 ) -> Result<CarelessChecks> {
     actor.must(Act::SeeCareless)?;
     if !actor.in_yard(yard) {
-        return Err(Refusal::NotFound("yard").into());
+        return Err(Refusal::NotFound(Thing::Yard).into());
     }
     let mut tx = workshop.db.read().await?;
-    let yard = tx.yard(yard).await?.ok_or(Refusal::NotFound("yard"))?;
+    let yard = tx.yard(yard).await?.ok_or(Refusal::NotFound(Thing::Yard))?;
     let mut names = tx.machines_in_use(yard.id, after, A_PAGE as i64 + 1).await?;
     let next = (names.len() > A_PAGE).then(|| names[A_PAGE - 1].unit_key.clone());
     names.truncate(A_PAGE);

@@ -9,7 +9,7 @@ use crate::domain::checklist::Checklist;
 use crate::domain::history::History;
 use crate::domain::ids::{ChecklistId, MachineId, YardId};
 use crate::domain::person::{Act, Actor, Role};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::{DefectRow, HoldRow, MachineStanding, Tx};
 
 pub struct CheckData {
@@ -51,7 +51,7 @@ pub async fn check_data(workshop: &Workshop, actor: &Actor) -> Result<CheckData>
 pub async fn check_data_of(workshop: &Workshop, actor: &Actor, id: MachineId) -> Result<CheckData> {
     let mut tx = workshop.db.read().await?;
     machine_seen(&mut tx, actor, Act::SubmitCheck, id).await?;
-    let machine = tx.machine_standing(id).await?.ok_or(Refusal::NotFound("machine"))?;
+    let machine = tx.machine_standing(id).await?.ok_or(Refusal::NotFound(Thing::Machine))?;
     let defects = tx.open_defects(id).await?;
     let holds = tx.open_holds(id).await?;
     let machines = Some(machine).filter(|m| !m.retired).into_iter().collect();

@@ -5,10 +5,11 @@ use crate::domain::defect::may_lower;
 use crate::domain::ids::DefectId;
 use crate::domain::judge::Reason;
 use crate::domain::person::{Act, Actor};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::risk::Assessment;
 use crate::domain::standing::Severity;
 use crate::storage::{DefectRow, MachineRow, PhotoRow, SightingRow, YardRow};
+use crate::words::Text;
 
 pub struct DefectPage {
     pub defect: DefectRow,
@@ -16,7 +17,7 @@ pub struct DefectPage {
     pub yard: YardRow,
     pub reported_by_name: String,
     /// Name and version of the checklist whose rule decided; None where a person did.
-    pub rules: Option<String>,
+    pub rules: Option<Text>,
     /// The defect of this place that was closed before.
     pub prior: Option<DefectRow>,
     pub supporting: Vec<Reason>,
@@ -32,10 +33,10 @@ pub struct DefectPage {
 
 pub async fn defect_page(workshop: &Workshop, actor: &Actor, id: DefectId) -> Result<DefectPage> {
     let mut tx = workshop.db.read().await?;
-    let defect = tx.defect(id).await?.ok_or(Refusal::NotFound("defect"))?;
+    let defect = tx.defect(id).await?.ok_or(Refusal::NotFound(Thing::Defect))?;
     let machine = machine_seen(&mut tx, actor, Act::SeeMachines, defect.machine_id)
         .await
-        .map_err(|_| Refusal::NotFound("defect"))?;
+        .map_err(|_| Refusal::NotFound(Thing::Defect))?;
     let yard = yard_of(&mut tx, &machine).await?;
     let rules = workshop.rules_of(&mut tx, &defect).await?;
     let prior = match defect.prior_defect_id {

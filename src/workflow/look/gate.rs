@@ -7,7 +7,7 @@ use crate::domain::checklist::System;
 use crate::domain::ids::{DefectId, MachineId, WorkOrderId};
 use crate::domain::machine::UnitNumber;
 use crate::domain::person::{Act, Actor, Role};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::standing::{Severity, Standing};
 use crate::storage::{CheckRow, HoldRow, MachineRow, MachineStanding, OrderRow, YardRow};
 use crate::words::Text;
@@ -33,7 +33,7 @@ pub struct OpenDefect {
     pub severity: Severity,
     pub rule: String,
     /// Name and version of the checklist whose rule decided; None where a person did.
-    pub rules: Option<String>,
+    pub rules: Option<Text>,
     pub why: Text,
     pub instruction: Text,
     pub said_gone_at: Option<DateTime<Utc>>,
@@ -98,5 +98,5 @@ pub async fn find_machine(workshop: &Workshop, actor: &Actor, typed: &str) -> Re
     actor.must(Act::SeeMachines)?;
     let mut tx = workshop.db.read().await?;
     let found = tx.machine_by_key(&UnitNumber::key_of(typed)).await?.filter(|m| actor.in_yard(m.yard_id));
-    Ok(found.ok_or(Refusal::NotFound("machine"))?.id)
+    Ok(found.ok_or(Refusal::NotFound(Thing::Machine))?.id)
 }

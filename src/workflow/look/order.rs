@@ -10,7 +10,7 @@ use crate::domain::ids::{PersonId, WorkOrderId};
 use crate::domain::judge::Reason;
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::Reading;
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::release::{Candidate, Signed, may_release};
 use crate::domain::standing::Standing;
 use crate::domain::unit::Hours;
@@ -19,6 +19,7 @@ use crate::storage::{
     DefectRow, LabourRow, LineRow, MachineRow, OrderRow, PartRow, PhotoRow, ReleaseRow, RetestRow,
     SightingRow, YardRow,
 };
+use crate::words::Text;
 
 pub struct OrderPage {
     pub order: OrderRow,
@@ -58,12 +59,12 @@ pub struct DefectOnOrder {
     pub retest_since: Option<RetestRow>,
     pub checklist: Option<Arc<Checklist>>,
     /// Name and version of the checklist whose rule decided; None where a person did.
-    pub rules: Option<String>,
+    pub rules: Option<Text>,
 }
 
 pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> Result<OrderPage> {
     let mut tx = workshop.db.read().await?;
-    let order = tx.order(id).await?.ok_or(Refusal::NotFound("work order"))?;
+    let order = tx.order(id).await?.ok_or(Refusal::NotFound(Thing::WorkOrder))?;
     let machine = machine_seen(&mut tx, actor, Act::SeeMachines, order.machine_id)
         .await
         .map_err(|_| not_found_order())?;

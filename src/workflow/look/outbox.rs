@@ -4,7 +4,7 @@ use super::super::{Result, Workshop, from_json, machine_seen};
 use crate::domain::alert::Alert;
 use crate::domain::ids::AlertId;
 use crate::domain::person::{Act, Actor, Role};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::OutboxRow;
 
 pub async fn outbox(workshop: &Workshop, actor: &Actor, most: i64) -> Result<Vec<OutboxRow>> {
@@ -16,7 +16,7 @@ pub async fn outbox(workshop: &Workshop, actor: &Actor, most: i64) -> Result<Vec
 /// One alert with its facts, from which its mail can be composed again.
 pub async fn alert_of(workshop: &Workshop, actor: &Actor, id: AlertId) -> Result<(OutboxRow, Alert)> {
     let mut tx = workshop.db.read().await?;
-    let row = tx.outbox_row(id).await?.ok_or(Refusal::NotFound("alert"))?;
+    let row = tx.outbox_row(id).await?.ok_or(Refusal::NotFound(Thing::Alert))?;
     let own = row.person_id == actor.id;
     if !own {
         machine_seen(&mut tx, actor, Act::SeeOutbox, row.machine_id).await?;

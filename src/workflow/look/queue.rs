@@ -4,11 +4,12 @@ use super::super::{Result, Workshop};
 use crate::domain::person::{Act, Actor, Role};
 use crate::domain::queue::{Place, place_of};
 use crate::storage::QueueRow;
+use crate::words::Text;
 
 /// A work order and the reason for its place.
 pub struct QueueEntry {
     pub order: QueueRow,
-    pub because: String,
+    pub because: Text,
 }
 
 /// Most work orders on the page; a queue this long is not read to its end.

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::super::{Result, Workshop};
 use crate::domain::ids::{MachineId, PartId};
 use crate::domain::person::{Act, Actor, Role};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::{AuditRow, MovementRow, PartRow, Tx};
 
 /// Newest first. `query` is looked for in who, what and why; `stream` narrows to one chain. The chain of a machine or of a
@@ -91,7 +91,7 @@ pub async fn store_part(
 ) -> Result<(PartRow, Vec<MovementRow>)> {
     actor.must(Act::SeeStore)?;
     let mut tx = workshop.db.read().await?;
-    let part = tx.part(id).await?.ok_or(Refusal::NotFound("part"))?;
+    let part = tx.part(id).await?.ok_or(Refusal::NotFound(Thing::Part))?;
     let movements = tx.movements_of(id, most).await?;
     Ok((part, movements))
 }

@@ -11,7 +11,7 @@ use crate::domain::ids::{ChecklistId, DraftId};
 use crate::domain::judge::{Judgement, judge};
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::{Before, Context, RawAnswer, Reading};
-use crate::domain::refusal::{Problem, Refusal};
+use crate::domain::refusal::{Problem, Refusal, Thing};
 
 #[derive(Clone, Copy, Debug)]
 pub enum TriedOut {
@@ -37,16 +37,13 @@ pub async fn tried_out(workshop: &Workshop, actor: &Actor, what: TriedOut) -> Re
     let mut tx = workshop.db.read().await?;
     match what {
         TriedOut::Version(id) => {
-            tx.checklist(id).await?.ok_or(Refusal::NotFound("checklist"))?;
+            tx.checklist(id).await?.ok_or(Refusal::NotFound(Thing::Checklist))?;
             workshop.checklist(&mut tx, id).await
         }
         TriedOut::Draft(id) => {
             let (_, draft) = own(&mut tx, actor, id).await?;
             let ready = draft.ready().map_err(|faults| {
-                Refusal::conflict(format!(
-                    "A draft can be tried once nothing is wrong with it. Mend {} first.",
-                    draft.called(faults[0].part)
-                ))
+                Refusal::conflict(said!("draft-mend-first", part = draft.called(faults[0].part)))
             })?;
             Ok(Arc::new(ready.checklist))
         }

@@ -5,7 +5,7 @@ use super::super::{Answered, Result, Workshop, from_json, machine_seen};
 use crate::domain::ids::CheckId;
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::Reading;
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::{CheckRow, MachineRow, OutboxRow, PhotoRow, YardRow};
 
 pub struct Verdict {
@@ -22,10 +22,10 @@ pub struct Verdict {
 
 pub async fn verdict(workshop: &Workshop, actor: &Actor, id: CheckId) -> Result<Verdict> {
     let mut tx = workshop.db.read().await?;
-    let check = tx.check(id).await?.ok_or(Refusal::NotFound("check"))?;
+    let check = tx.check(id).await?.ok_or(Refusal::NotFound(Thing::Check))?;
     let machine = machine_seen(&mut tx, actor, Act::SeeMachines, check.machine_id)
         .await
-        .map_err(|_| Refusal::NotFound("check"))?;
+        .map_err(|_| Refusal::NotFound(Thing::Check))?;
     let yard = super::super::yard_of(&mut tx, &machine).await?;
     let key = format!("check {id}");
     let told = tx.outbox_of_event(&key, &came_back_key(&key)).await?;

@@ -213,7 +213,7 @@ impl OrderView {
             release: o.release.as_ref().map(|r| ReleaseView {
                 by: r.by_name.clone(),
                 when: when(r.at, &zone, now),
-                note: r.note.clone(),
+                note: r.note.to_string(),
                 by_the_repairer: r.released_by_repairer,
             }),
             defects,
@@ -321,7 +321,7 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
         good_until: if row.severity == Severity::Monitor { good_until.join(" or ") } else { String::new() },
         seen_before: row.prior_defect_id.is_some(),
         came_back: row.came_back,
-        rules: d.rules.clone().unwrap_or_default(),
+        rules: d.rules.clone().unwrap_or_default().to_string(),
         said_gone: match (row.said_gone_at, d.sightings.iter().rev().find(|s| s.said == Some(Watched::Gone)))
         {
             (Some(at), Some(s)) => format!("{}, {}: “{}”", s.by_name, when(at, zone, now).words, s.what),
