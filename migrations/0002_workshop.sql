@@ -116,6 +116,16 @@ CREATE TABLE part_fitted (
 CREATE INDEX part_fitted_machine ON part_fitted (machine_id, fitted_at);
 CREATE INDEX part_fitted_part ON part_fitted (part_id, fitted_at);
 CREATE INDEX part_fitted_order ON part_fitted (work_order_id);
+-- The same defect raised on many machines: `id` is the client's, so that a round sent twice is made once.
+CREATE TABLE defect_round (
+    id          UUID NOT NULL,
+    machine_id  UUID NOT NULL REFERENCES machine (id),
+    defect_id   UUID NOT NULL REFERENCES defect (id),
+    -- Where it was found.
+    found_first UUID NOT NULL REFERENCES defect (id),
+    at          TIMESTAMPTZ NOT NULL,
+    PRIMARY KEY (id, machine_id)
+);
 
 -- Work that somebody outside does ------------------------------------------------------------------------------------
 
