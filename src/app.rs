@@ -9,8 +9,8 @@ use actix_web::{App, HttpServer, web};
 
 use crate::clock::Ambient;
 use crate::config::Config;
-use crate::http::{Site, language, routes, security};
 use crate::http::photo_store::{Bucket, PhotoError, PhotoStore};
+use crate::http::{Site, language, routes, security};
 use crate::notify::{Folder, MailConfig, Mailer, NotifyError, Smtp};
 use crate::storage::{Db, StorageError};
 use crate::tasks::{self, Post, Tasks};

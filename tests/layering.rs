@@ -27,6 +27,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("askama::", &["notify", "http"]),
     ("argon2::", &["workflow"]),
     ("jsonwebtoken::", &["http"]),
+    ("rand::", &["clock", "demo", "domain"]),
 ];
 
 fn sources(folder: &Path, into: &mut Vec<PathBuf>) {

@@ -110,10 +110,9 @@ pub fn fit(history: &mut Vec<Fitted>, new: Fitted, now: DateTime<Utc>) -> Result
         return Err(FittingFault::InTheFuture);
     }
     let here = |f: &&mut Fitted| f.place == new.place && f.removed_at.is_none();
-    if let Some(last) = history.iter().filter(|f| f.place == new.place).map(|f| f.at).max() {
-        if last > new.at {
-            return Err(FittingFault::BeforeTheLast { last });
-        }
+    let last = history.iter().filter(|f| f.place == new.place).map(|f| f.at).max();
+    if let Some(last) = last.filter(|last| *last > new.at) {
+        return Err(FittingFault::BeforeTheLast { last });
     }
     for old in history.iter_mut().filter(here) {
         old.removed_at = Some(new.at);

@@ -229,7 +229,7 @@ impl OutsideRepair {
 
 /// The latest first, then those without a promise, then by what is left.
 pub fn latest_first(repairs: &mut [OutsideRepair], now: DateTime<Utc>) {
-    repairs.sort_by(|a, b| rank(b.lateness(now)).cmp(&rank(a.lateness(now))));
+    repairs.sort_by_key(|r| std::cmp::Reverse(rank(r.lateness(now))));
 }
 
 /// What is left counts the other way round.

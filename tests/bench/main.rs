@@ -2,7 +2,7 @@
 //! it and kept in `target/bench/latest.json`.
 //!
 //!   cargo bench                     everything; PostgreSQL too when CHOCK_TEST_POSTGRES names one to make databases in
-//!   cargo bench -- board process    only these parts (judge, submission, board, process)
+//!   cargo bench -- board process    only these parts (forecast, judge, submission, board, process)
 //!   cargo bench -- --quick          one short round: to see that it runs, not for figures
 //!   cargo bench -- --check          exit 1 when an aim is missed; otherwise a missed aim is only printed
 //!
@@ -10,6 +10,7 @@
 
 mod board;
 mod client;
+mod forecast;
 mod judge;
 mod process;
 mod raw;
@@ -28,7 +29,7 @@ use world::Engine;
 
 pub type Outcome<T = ()> = Result<T, Box<dyn std::error::Error + Send + Sync>>;
 
-const PARTS: [&str; 4] = ["judge", "submission", "board", "process"];
+const PARTS: [&str; 5] = ["forecast", "judge", "submission", "board", "process"];
 
 /// How long to measure, and what.
 pub struct Plan {
@@ -70,6 +71,9 @@ async fn all(plan: &Plan, statements: &raw::Statements, report: &mut Report) -> 
         engines.push(Engine::Postgres);
     } else {
         println!("CHOCK_TEST_POSTGRES is not set: SQLite only.");
+    }
+    if plan.has("forecast") {
+        forecast::measure(plan, report)?;
     }
     if plan.has("judge") {
         judge::in_domain(plan, report)?;

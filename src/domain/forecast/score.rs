@@ -117,7 +117,7 @@ mod tests {
             given_at: at(given),
             likely_by: at(10),
             almost_surely_by: Some(at(20)),
-            as_last_time: (n % 2 == 0).then(|| at(14)),
+            as_last_time: n.is_multiple_of(2).then(|| at(14)),
             done_at: done.map(at),
         }
     }

@@ -219,8 +219,7 @@ proptest! {
     fn never_two_at_once(tries in prop::collection::vec((0..3_u8, 0..2_000_i64, 1..600_i64, 1..4_u128), 1..60)) {
         let mut have: Vec<Entry> = Vec::new();
         let mut now = at("2026-03-02T06:00:00Z");
-        let mut next = 1;
-        for (what, minute, length, of) in tries {
+        for ((what, minute, length, of), next) in tries.into_iter().zip(1..) {
             now += TimeDelta::minutes(length);
             match what {
                 0 => if start(&have, order(of), now) == Ok(Started::Now) {
@@ -236,7 +235,6 @@ proptest! {
                     }
                 }
             }
-            next += 1;
             for (n, a) in have.iter().enumerate() {
                 prop_assert!(a.to.is_none_or(|to| to <= now), "nothing lies in the future");
                 for b in &have[n + 1..] {

@@ -53,6 +53,13 @@ pub struct StockTake {
     pub short: Vec<Reserved>,
 }
 
+/// Both bins after stock went from one yard to another, with a line for each one's ledger.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Transferred {
+    pub from: (Balance, Movement),
+    pub to: (Balance, Movement),
+}
+
 /// A million of the unit: our own sanity limit.
 pub const MOST: i64 = 1_000_000_000;
 
@@ -119,11 +126,7 @@ pub fn count(
 }
 
 /// From one yard's bin to another's, worth and all: the site is worth as much as before.
-pub fn transfer(
-    from: Balance,
-    to: Balance,
-    quantity: Quantity,
-) -> Result<((Balance, Movement), (Balance, Movement)), StockFault> {
+pub fn transfer(from: Balance, to: Balance, quantity: Quantity) -> Result<Transferred, StockFault> {
     let free = from.on_hand - from.reserved;
     if quantity.0 <= 0 {
         return Err(StockFault::NoChange);
@@ -145,7 +148,7 @@ pub fn transfer(
             Balance { on_hand: bin.on_hand + quantity, worth_minor: bin.worth_minor + value_minor, ..bin };
         (after, Movement { kind: MovementKind::Transfer, quantity, value_minor })
     };
-    Ok((step(from, -1), step(to, 1)))
+    Ok(Transferred { from: step(from, -1), to: step(to, 1) })
 }
 
 #[cfg(test)]

@@ -24,7 +24,7 @@ fn buehlmann_on_hachemeisters_claims() {
         [1456., 1499., 1609., 1741., 1482., 1572., 1606., 1735., 1607., 1573., 1613., 1690.],
     ];
     let groups: Vec<Vec<f64>> = states.iter().map(|s| s.to_vec()).collect();
-    let found = within_and_between(&[groups.clone()]);
+    let found = within_and_between(std::slice::from_ref(&groups));
     near(found.within, 46_040.47, 0.005);
     near(found.between, 72_310.02, 0.005);
     let items: Vec<Group> = groups.iter().map(|g| Group::of(g)).collect();
