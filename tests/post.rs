@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use chock::notify::{Mail, Mailer, Memory, SendError};
 use chock::tasks::{Post, deliver_once};
+use chock::words::Lang;
 use chock::workflow::{self, OutboxState};
 use chrono::TimeDelta;
 
@@ -11,6 +12,7 @@ use crate::support::{Bench, on_both};
 
 on_both!(
     each_recipient_gets_one_mail,
+    of_one_event_each_reads_in_their_own_language,
     a_mail_that_fails_is_tried_again_and_keeps_its_id,
     a_sender_that_died_leaves_its_mail_to_the_next,
 );
@@ -61,6 +63,47 @@ async fn each_recipient_gets_one_mail(b: Bench) {
     let outbox = workflow::outbox(&b.workshop, &b.owner, 50).await.unwrap();
     assert!(outbox.iter().all(|o| o.state == OutboxState::Delivered));
     assert_eq!(deliver_all(&b, &post).await, 0);
+}
+
+async fn of_one_event_each_reads_in_their_own_language(b: Bench) {
+    workflow::choose_language(&b.workshop, &b.supervisor, Lang::Es).await.unwrap();
+    b.ground(b.machine).await;
+    let memory = Arc::new(Memory::new());
+    deliver_all(&b, &post(memory.clone())).await;
+    let sent = memory.sent();
+    let to = |address: &str| sent.iter().find(|m| m.to_address == address).unwrap();
+    let (spanish, english) = (to("sara@yard.example"), to("olga@yard.example"));
+    assert!(spanish.subject.starts_with("U-07 está fuera de servicio"), "{}", spanish.subject);
+    assert!(english.subject.starts_with("U-07 is out of service"), "{}", english.subject);
+    for (mail, own, others) in [
+        (
+            spanish,
+            ["U-07 está FUERA DE SERVICIO. No la use.", "Detenida por: Otto", "de 2026, 07:00"],
+            ["OUT OF SERVICE", "Stopped by", "Do not use it"],
+        ),
+        (
+            english,
+            ["U-07 is OUT OF SERVICE. Do not use it.", "Stopped by: Otto", "2026, 07:00"],
+            ["FUERA DE SERVICIO", "Detenida por", "No la use"],
+        ),
+    ] {
+        for words in own {
+            assert!(mail.text.contains(words), "lacks {words:?}:\n{}", mail.text);
+        }
+        for words in others {
+            assert!(
+                !mail.text.contains(words) && !mail.html.contains(words),
+                "says {words:?}:\n{}",
+                mail.text
+            );
+        }
+    }
+    assert!(spanish.html.contains("lang=\"es\"") && spanish.html.contains("No la use."), "{}", spanish.html);
+    assert!(
+        english.html.contains("lang=\"en\"") && english.html.contains("Do not use it."),
+        "{}",
+        english.html
+    );
 }
 
 /// Says no, for now or for good.

@@ -27,20 +27,27 @@ pub static BASE: LazyLock<String> = LazyLock::new(|| {
             hash.update(&file.data);
         }
     }
-    for words in WORDS.values() {
-        hash.update(words.as_bytes());
+    for said in SAID.values() {
+        hash.update(said.as_bytes());
     }
     let hash: String = hash.finalize().iter().take(6).map(|b| format!("{b:02x}")).collect();
     format!("/assets/{hash}")
 });
 
-/// What scripts say, by the name of its file: `words.es.json`.
-static WORDS: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {
-    let file = |lang: &Lang| {
+/// Files with words in them, by name, one for each language: what scripts say (`words.es.json`), and what a phone is told
+/// when Chock is put on its first screen (`chock.es.webmanifest`).
+static SAID: LazyLock<BTreeMap<String, String>> = LazyLock::new(|| {
+    let mut said = BTreeMap::new();
+    for lang in Lang::ALL {
         let words = serde_json::to_string(&for_scripts(*lang)).expect("texts are JSON");
-        (format!("words.{}.json", lang.tag()), words)
-    };
-    Lang::ALL.iter().map(file).collect()
+        said.insert(format!("words.{}.json", lang.tag()), words);
+        let mut manifest: serde_json::Value =
+            serde_json::from_str(&text("chock.webmanifest")).expect("the manifest is JSON");
+        manifest["lang"] = lang.tag().into();
+        manifest["description"] = t_in!(*lang, "parts-manifest").into();
+        said.insert(format!("chock.{}.webmanifest", lang.tag()), manifest.to_string());
+    }
+    said
 });
 
 /// A file that is text; empty when it is not there.
@@ -50,8 +57,8 @@ pub fn text(name: &str) -> String {
 
 pub async fn asset(req: HttpRequest, path: web::Path<(String, String)>) -> HttpResponse {
     let (build, name) = path.into_inner();
-    let file = match WORDS.get(&name) {
-        Some(words) => Some(words.clone().into_bytes()),
+    let file = match SAID.get(&name) {
+        Some(said) => Some(said.clone().into_bytes()),
         None => Static::get(&name).map(|f| f.data.into_owned()),
     };
     let Some(file) = file else { return HttpResponse::NotFound().finish() };
@@ -190,6 +197,17 @@ mod tests {
             .sum();
         println!("{sent} bytes");
         assert!((5_000..15_500).contains(&sent), "{sent} bytes");
+    }
+
+    #[test]
+    fn the_manifest_is_in_the_language_of_the_page() {
+        let manifest = |lang: &str| -> serde_json::Value {
+            serde_json::from_str(&SAID[&format!("chock.{lang}.webmanifest")]).expect("JSON")
+        };
+        let (english, spanish) = (manifest("en"), manifest("es"));
+        assert_eq!((&english["lang"], &spanish["lang"]), (&"en".into(), &"es".into()));
+        assert_ne!(english["description"], spanish["description"]);
+        assert_eq!(english["icons"], spanish["icons"]);
     }
 
     /// A drawing is asked for by whoever wrote a list that comes with Chock, each at least once.

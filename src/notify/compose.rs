@@ -1,7 +1,7 @@
 //! From the facts kept with an outbox row to the words of a mail.
 
 use askama::Template;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, Datelike, Utc};
 use chrono_tz::Tz;
 
 use super::NotifyError;
@@ -73,26 +73,25 @@ fn subject(alert: &Alert) -> String {
     let unit = cut(&alert.unit_number, 40);
     let line = match &alert.event {
         Event::MachineHeld { why, .. } => match why.as_slice() {
-            [] => format!("{unit} is out of service"),
-            [only] => format!("{unit} is out of service: {}", only.what),
+            [] => t!("mail-subject-out", unit = unit),
+            [only] => t!("mail-subject-out-because", unit = unit, what = only.what),
             [first, rest @ ..] => {
-                format!("{unit} is out of service: {} (and {} more)", cut(first.what.here(), 50), rest.len())
+                let what = cut(&first.what.to_string(), 50);
+                t!("mail-subject-out-several", unit = unit, what = what, more = rest.len())
             }
         },
-        Event::Released { fit_for_use: true, .. } => format!("{unit} is back in service"),
-        Event::Released { fit_for_use: false, .. } => {
-            format!("{unit} is still out of service: a repair was released, another hold is open")
-        }
+        Event::Released { fit_for_use: true, .. } => t!("mail-subject-back", unit = unit),
+        Event::Released { fit_for_use: false, .. } => t!("mail-subject-released-still-out", unit = unit),
         Event::HoldLifted { fit_for_use: true, .. } => {
-            format!("{unit}: a hold was lifted by {}", cut(&alert.by, 40))
+            t!("mail-subject-lifted", unit = unit, name = cut(&alert.by, 40))
         }
         Event::HoldLifted { fit_for_use: false, .. } => {
-            format!("{unit} is still out of service: a hold was lifted by {}", cut(&alert.by, 40))
+            t!("mail-subject-lifted-still-out", unit = unit, name = cut(&alert.by, 40))
         }
-        Event::UsedWhileHeld { .. } => format!("{unit}: the meter ran while out of service"),
+        Event::UsedWhileHeld { .. } => t!("mail-subject-meter", unit = unit),
         Event::CameBack { defects, .. } => match defects.as_slice() {
-            [only] => format!("{unit}: back after its repair: {}", only.what),
-            several => format!("{unit}: {} defects are back after their repair", several.len()),
+            [only] => t!("mail-subject-came-back", unit = unit, what = only.what),
+            several => t!("mail-subject-several-back", unit = unit, count = several.len()),
         },
     };
     cut(&line, SUBJECT_MOST)
@@ -112,8 +111,41 @@ impl About<'_> {
 
 /// The zone's own abbreviation tells the two halves of a repeated hour apart; its name says whose clock this is.
 fn in_zone(at: DateTime<Utc>, zone: Tz) -> String {
-    format!("{} ({zone})", at.with_timezone(&zone).format("%A %-d %B %Y, %H:%M %Z"))
+    let local = at.with_timezone(&zone);
+    t!(
+        "mail-date",
+        weekday = t!(DAYS[local.weekday().num_days_from_monday() as usize]),
+        day = local.day(),
+        month = t!(MONTHS[local.month0() as usize]),
+        year = local.year().to_string(),
+        clock = local.format("%H:%M %Z").to_string(),
+        zone = zone.name()
+    )
 }
+
+const MONTHS: [&str; 12] = [
+    "month-full-january",
+    "month-full-february",
+    "month-full-march",
+    "month-full-april",
+    "month-full-may",
+    "month-full-june",
+    "month-full-july",
+    "month-full-august",
+    "month-full-september",
+    "month-full-october",
+    "month-full-november",
+    "month-full-december",
+];
+const DAYS: [&str; 7] = [
+    "mail-day-monday",
+    "mail-day-tuesday",
+    "mail-day-wednesday",
+    "mail-day-thursday",
+    "mail-day-friday",
+    "mail-day-saturday",
+    "mail-day-sunday",
+];
 
 fn link_base(public_url: &str) -> Result<&str, NotifyError> {
     let refused = || NotifyError::PublicUrl { given: public_url.to_owned() };

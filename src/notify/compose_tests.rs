@@ -4,6 +4,9 @@ use crate::domain::ids::{DefectId, MachineId, PersonId, WorkOrderId};
 use chrono::TimeZone;
 use uuid::Uuid;
 
+#[path = "compose_language_tests.rs"]
+mod languages;
+
 const MACHINE: Uuid = Uuid::from_u128(0x0190a7b0_0000_7000_8000_0000000000aa);
 const NO_ENERGY: &str = "isolates no energy";
 

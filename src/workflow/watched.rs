@@ -159,7 +159,7 @@ pub async fn write_down(
             }
             Consequence::SeenAgain => {
                 let words = match h.note.as_str() {
-                    "" => said!("watched-same"),
+                    "" => said!("watched-sighting-same"),
                     note => said!("watched-seen-same", note = note),
                 };
                 tx.insert_sighting(id, Some(check), actor.id, found_at, &words, Some(h.now)).await?;
@@ -171,7 +171,7 @@ pub async fn write_down(
             }
             Consequence::SaidGone => {
                 let words = match h.note.as_str() {
-                    "" => said!("watched-gone"),
+                    "" => said!("watched-sighting-gone"),
                     note => said!("watched-seen-gone", note = note),
                 };
                 tx.insert_sighting(id, Some(check), actor.id, found_at, &words, Some(h.now)).await?;

@@ -3,18 +3,25 @@
 // understood, and makes photos small before they are sent. The page is whole without it: the server refuses what is missing, by name, and shrinks photos itself.
 
 import { Unclear, fromBase, measured, shown } from "./figures.js";
+import { figure, ready, say } from "./words.js";
 
 /** Somebody who still types is not interrupted, above all not a screen reader. */
 const PAUSE_MS = 300;
 
 const form = /** @type {HTMLFormElement | null} */ (document.getElementById("check"));
 const strip = /** @type {HTMLElement | null} */ (form?.querySelector("[data-progress]") ?? null);
-if (form && strip) follow(form, strip);
 for (const input of /** @type {NodeListOf<HTMLInputElement>} */ (document.querySelectorAll("input[type=file]"))) {
   input.addEventListener("change", () => void shrink(input));
 }
-if (form) readBack(form);
 document.getElementById("errors")?.focus();
+if (form) {
+  const begin = () => {
+    if (strip) follow(form, strip);
+    readBack(form);
+  };
+  // Without the words there is nothing to show, and the page is whole without it.
+  ready().then(begin, (error) => console.warn("There are no words yet.", error));
+}
 
 /** @param {HTMLFormElement} form @param {HTMLElement} strip */
 function follow(form, strip) {
@@ -27,7 +34,9 @@ function follow(form, strip) {
     const open = groups.filter((group) => !answered(group)).length;
     bar.max = groups.length;
     bar.value = groups.length - open;
-    output.value = open ? `${groups.length - open} of ${groups.length} answered` : "All answered";
+    output.value = open
+      ? say("script-answered-of", { done: groups.length - open, all: groups.length })
+      : say("script-all-answered");
     next.hidden = open === 0;
   };
 
@@ -62,11 +71,11 @@ function readBack(form) {
   const show = () => {
     for (const line of lines) {
       const measure = /** @type {HTMLElement} */ (line.parentElement);
-      const figure = /** @type {HTMLInputElement} */ (measure.querySelector("input"));
+      const typed = /** @type {HTMLInputElement} */ (measure.querySelector("input"));
       const unit = /** @type {HTMLSelectElement} */ (measure.querySelector("select"));
-      const said = figure.value.trim() ? understood(figure.value, unit.value, line.dataset.limit ?? "") : "";
+      const said = typed.value.trim() ? understood(typed.value, unit.value, line.dataset.limit ?? "") : "";
       line.toggleAttribute("data-unclear", said === null);
-      const words = said ?? "Cannot be read. Like this: 14.5";
+      const words = said ?? say("script-cannot-be-read");
       if (line.value !== words) line.value = words;
     }
   };
@@ -87,9 +96,9 @@ function readBack(form) {
 function understood(typed, unit, limit) {
   try {
     const m = measured(typed, unit);
-    if (!limit || limit === unit) return shown(m);
+    if (!limit || limit === unit) return figure(shown(m));
     // Four digits: one more than gauges show, so that nothing is rounded onto the limit.
-    return `${shown(m)} = ${Number(fromBase(m.base, limit).toPrecision(4))} ${limit}`;
+    return figure(`${shown(m)} = ${Number(fromBase(m.base, limit).toPrecision(4))} ${limit}`);
   } catch (e) {
     if (e instanceof Unclear) return null;
     throw e;

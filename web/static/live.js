@@ -1,6 +1,8 @@
 // Keeps the part of a page marked data-live fresh: asked for again when the server says that something changed, and
 // every 30 seconds where it cannot say so. Says honestly whether it is live.
 
+import { ready, say, spoken } from "./words.js";
+
 const part = /** @type {HTMLElement | null} */ (document.querySelector("[data-live]"));
 const line = document.getElementById("live");
 const said = document.getElementById("live-said");
@@ -23,13 +25,13 @@ let asking = false;
 let again = false;
 
 /** @param {Date} at */
-const clock = (at) => at.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit", second: "2-digit" });
+const clock = (at) => at.toLocaleTimeString(spoken() === "en" ? "en-GB" : spoken(), { hour: "2-digit", minute: "2-digit", second: "2-digit" });
 
 /**
  * @param {string} words
  * @param {boolean} stale
  */
-function say(words, stale) {
+function tell(words, stale) {
   if (!line) return;
   const link = line.querySelector("a") ?? document.createElement("a");
   line.replaceChildren(`${words} · `, link);
@@ -39,12 +41,13 @@ function say(words, stale) {
 
 function fresh() {
   last = new Date();
-  say(hearing ? `Live · as of ${clock(last)}` : `As of ${clock(last)}, asked again every 30 seconds`, false);
+  const at = { clock: clock(last) };
+  tell(hearing ? say("script-live", at) : say("script-asked-again", at), false);
 }
 
-/** @param {string} [why] */
-function stale(why) {
-  say(`Not live: last seen ${clock(last)}${why ?? ""}`, true);
+function stale(signedOut = false) {
+  const at = { clock: clock(last) };
+  tell(signedOut ? say("script-not-live-sign-in", at) : say("script-not-live", at), true);
 }
 
 async function ask() {
@@ -58,7 +61,7 @@ async function ask() {
     const answer = await fetch(part.dataset.live ?? "", { headers: { accept: "text/html" }, cache: "no-store" });
     if (answer.redirected) {
       stop();
-      stale(". Sign in again");
+      stale(true);
       return;
     }
     if (!answer.ok) throw new Error(`status ${answer.status}`);
@@ -130,7 +133,9 @@ function stop() {
   clearTimeout(pending);
 }
 
-if (part) {
+if (part) void ready().then(begin);
+
+function begin() {
   listen();
   setInterval(() => {
     // A page that nobody looks at asks for nothing, and leaves its connection to the others.

@@ -3,13 +3,19 @@
 
 import { discard, drain, entries, isUnsent, onChange } from "./queue.js";
 import { clock, person } from "./phone.js";
+import { ready, say } from "./words.js";
 
 /** @typedef {import("./queue.js").Entry} Entry */
 
+/** From the private use area, so in no text: where an element goes into a sentence. */
+const MARK = "\uE000";
+
 const list = document.getElementById("records");
 if (list) {
-  onChange(() => void show(list));
-  void show(list);
+  void ready().then(() => {
+    onChange(() => void show(list));
+    void show(list);
+  });
 }
 
 /** @param {HTMLElement} list */
@@ -25,19 +31,19 @@ async function show(list) {
 
 /** @param {Entry} e */
 function check(e) {
-  const section = part(e, `Check of ${e.unit}`);
+  const section = part(e, say("script-check-of", { unit: e.unit }));
   const said = e.answer ?? e.verdict;
   if (said) section.append(...verdict(e, said));
-  else section.append(paragraph("This phone has no rules to judge it by. If anything was not in order, do not use the machine: fit a tag and tell the supervisor.", "alone"));
+  else section.append(paragraph(say("script-no-rules"), "alone"));
   section.append(...state(e));
   return section;
 }
 
 /** @param {Entry} e */
 function report(e) {
-  const section = part(e, `Report on ${e.unit}`);
+  const section = part(e, say("script-report-on", { unit: e.unit }));
   section.append(paragraph(String(e.body.what ?? "")));
-  if (!e.answer) section.append(paragraph("Until it is decided, treat the machine as out of service: fit a tag, tell the supervisor."));
+  if (!e.answer) section.append(paragraph(say("script-until-decided")));
   section.append(...state(e));
   return section;
 }
@@ -49,7 +55,7 @@ function part(e, title) {
   section.id = e.id;
   const head = document.createElement("h2");
   head.textContent = title;
-  section.append(head, paragraph(`Recorded ${clock(new Date(e.recordedAt))} by ${e.name}.`, "soft"));
+  section.append(head, paragraph(say("script-recorded", { when: clock(new Date(e.recordedAt)), who: e.name }), "soft"));
   return section;
 }
 
@@ -63,7 +69,9 @@ function verdict(e, said) {
   symbol.alt = "";
   symbol.width = symbol.height = 40;
   const word = document.createElement("strong");
-  word.textContent = standing === "out of service" ? "Out of service: do not use" : standing === "monitored" ? "Fit for use, watch these" : "Fit for use";
+  word.textContent = standing === "out of service"
+    ? say("script-sign-out-of-service")
+    : standing === "monitored" ? say("script-sign-monitored") : say("script-sign-fit-for-use");
   sign.append(symbol, " ", word);
   const all = document.createElement("ul");
   all.className = "plainlist";
@@ -76,10 +84,7 @@ function verdict(e, said) {
   }
   const parts = /** @type {HTMLElement[]} */ ([sign, all]);
   if (!e.answer) {
-    const alone = standing === "out of service"
-      ? "Nobody else can see this yet. Fit a tag, take the key, and tell the supervisor yourself."
-      : "Nobody else can see this yet. It is what this phone knows: look for a tag before you start.";
-    parts.push(paragraph(alone, "alone"));
+    parts.push(paragraph(standing === "out of service" ? say("script-alone-held") : say("script-alone"), "alone"));
   }
   return parts;
 }
@@ -112,15 +117,17 @@ function state(e) {
   };
   const others = e.person !== person;
   if (e.state === "received") {
-    word.textContent = "Received";
-    line.append(` by the server ${clock(new Date(e.receivedAt ?? ""))}.`);
-    if (e.photos.length) line.append(` ${e.photos.length === 1 ? "One photo is" : `${e.photos.length} photos are`} still to be sent.`);
-    if (e.lost?.length) line.append(` Not kept, for they were no pictures that can be read: ${e.lost.join(", ")}.`);
-    link(e.kind === "checks" ? "The verdict" : "The machine", e.kind === "checks" ? `/checks/${e.id}` : `/machines/${e.machine}`);
+    word.textContent = say("script-received");
+    const when = clock(new Date(e.receivedAt ?? ""));
+    const [before, after] = say("script-received-by-server", { received: MARK, when }).split(MARK);
+    line.replaceChildren(before, word, after);
+    if (e.photos.length) line.append(` ${say("script-photos-to-send", { count: e.photos.length })}`);
+    if (e.lost?.length) line.append(` ${say("script-photos-not-kept", { items: e.lost.join(", ") })}`);
+    link(e.kind === "checks" ? say("script-the-verdict") : say("script-the-machine"), e.kind === "checks" ? `/checks/${e.id}` : `/machines/${e.machine}`);
   } else if (e.state === "sending") {
-    word.textContent = "Sending …";
+    word.textContent = say("script-sending");
   } else if (e.state === "refused") {
-    word.textContent = "Not taken.";
+    word.textContent = say("script-not-taken");
     line.append(` ${e.said ?? ""}`);
     const faults = document.createElement("ul");
     for (const f of e.faults ?? []) {
@@ -129,16 +136,17 @@ function state(e) {
       faults.append(one);
     }
     parts.push(faults);
-    if (!others) link("Mend and send again", `/machines/${e.machine}/${e.kind === "checks" ? "check" : "report"}?again=${e.id}`);
+    if (!others) link(say("script-mend"), `/machines/${e.machine}/${e.kind === "checks" ? "check" : "report"}?again=${e.id}`);
   } else {
-    word.textContent = e.state === "signed out" ? "Saved on this phone. Your sign-in has ended." : "Saved on this phone.";
-    line.append(others ? ` Only ${e.name} can send it: sign in as ${e.name}.` : ` ${e.said || "It is sent as soon as there is a signal."}`);
-    if (e.state === "signed out") link("Sign in", `/sign-in?to=${encodeURIComponent("/phone")}`);
-    if (!others) button("Send now", () => drain(true));
+    word.textContent = e.state === "signed out" ? say("script-saved-signed-out") : say("script-saved");
+    line.append(` ${others ? say("script-only-they-send", { name: e.name }) : e.said || say("script-sent-with-signal")}`);
+    if (e.state === "signed out") link(say("script-sign-in"), `/sign-in?to=${encodeURIComponent("/phone")}`);
+    if (!others) button(say("script-send-now"), () => drain(true));
   }
   if (isUnsent(e) && e.state !== "sending") {
-    button("Delete it", async () => {
-      const question = `Delete the ${e.kind === "checks" ? "check" : "report"} of ${e.unit} from this phone? Nobody has seen it.`;
+    button(say("script-delete"), async () => {
+      const { unit } = e;
+      const question = e.kind === "checks" ? say("script-delete-check", { unit }) : say("script-delete-report", { unit });
       if (confirm(question)) await discard(e.id);
     }, "link");
   }

@@ -4,6 +4,7 @@
 import { tenths } from "./figures.js";
 import { judgeCheck, knowsRulesOf, standingAfter } from "./judge.js";
 import { kept } from "./queue.js";
+import { say } from "./words.js";
 
 /**
  * @typedef {{ pointer: string, detail: string }} Fault
@@ -35,8 +36,8 @@ function worse(/** @type {any} */ known, /** @type {any} */ body) {
     const over = (d.good_until_at && Date.parse(d.good_until_at) <= Date.parse(body.recorded_at)) ||
       (d.good_until_hours && body.engine_hours && tenths(body.engine_hours) >= tenths(d.good_until_hours));
     if (d.severity !== "monitor" || !(is?.now === "worse" || over)) return [];
-    const why = is?.now === "worse" ? "It is watched and has got worse." : "The time to watch it is over.";
-    return [{ what: d.what, severity: "out of service", why, instruction: "Do not use the machine." }];
+    const why = is?.now === "worse" ? say("script-watched-worse") : say("script-watch-over");
+    return [{ what: d.what, severity: "out of service", why, instruction: say("script-do-not-use-machine") }];
   });
 }
 

@@ -2,6 +2,7 @@
 // On every page: keeps what the yard needs on this phone, sends what waits, and says plainly what nobody else can see yet.
 
 import { drain, entries, isUnsent, keep, kept, onChange } from "./queue.js";
+import { ready, say, spoken } from "./words.js";
 
 const body = document.body;
 /** Of who is signed in; empty on the sign-in page. */
@@ -10,6 +11,9 @@ const REFRESH_MS = 15 * 60_000;
 /** What somebody came for goes first on a thin link. */
 const SETTLED_MS = 4_000;
 
+/** Without the words everything is still kept and sent. */
+const worded = ready().catch((error) => console.warn("There are no words yet.", error));
+
 /** @type {number | undefined} */
 let timer;
 
@@ -17,9 +21,9 @@ void start();
 
 async function start() {
   if (!("indexedDB" in globalThis) || !("serviceWorker" in navigator)) return;
-  fromWhen();
+  void worded.then(fromWhen);
   onChange(() => void strip());
-  await strip();
+  void strip();
   register();
   guardSignOut();
   for (const event of ["online", "focus", "pageshow"]) addEventListener(event, () => void send());
@@ -50,14 +54,15 @@ function fromWhen() {
   line.setAttribute("role", "status");
   const text = document.createElement("p");
   const strong = document.createElement("strong");
-  strong.textContent = "No signal. ";
-  text.append(strong, `This page is what this phone knew ${clock(new Date(at))}. Look for a tag on the machine: it may have been held since.`);
+  strong.textContent = say("script-no-signal");
+  text.append(strong, ` ${say("script-kept-page", { when: clock(new Date(at)) })}`);
   line.append(text);
   document.getElementById("main")?.prepend(line);
 }
 
 /** How many wait, on every page but the one that lists them. */
 async function strip() {
+  await worded;
   const all = (await entries()).filter(isUnsent);
   const here = document.getElementById("unsent");
   if (!all.length || location.pathname === "/phone") {
@@ -70,15 +75,14 @@ async function strip() {
   line.setAttribute("role", "status");
   const link = document.createElement("a");
   link.href = "/phone";
-  link.textContent = "See what";
+  link.textContent = say("script-see-what");
   const trouble = all.find((e) => e.state === "refused" || e.state === "signed out");
-  const count = all.length === 1 ? "One record is" : `${all.length} records are`;
   const text = document.createElement("p");
-  text.append(
-    `${count} on this phone only: nobody else can see ${all.length === 1 ? "it" : "them"} yet. `,
-    trouble?.state === "signed out" ? "Sign in again to send. " : trouble ? "One was not taken. " : "",
-    link,
-  );
+  text.append(`${say("script-unsent", { count: all.length })} `);
+  if (trouble) {
+    text.append(`${trouble.state === "signed out" ? say("script-sign-in-to-send") : say("script-one-not-taken")} `);
+  }
+  text.append(link);
   line.replaceChildren(text);
   if (!here) document.getElementById("main")?.prepend(line);
 }
@@ -138,9 +142,9 @@ function guard(form) {
     setTimeout(() => (going = false), SETTLED_MS);
     void (async () => {
       const unsent = (await entries()).filter(isUnsent);
-      const count = unsent.length === 1 ? "One record is" : `${unsent.length} records are`;
-      const act = form.dataset.act ?? "Sign out";
-      const question = `${count} on this phone only. Each is sent when the person who recorded it is signed in here again. ${act} all the same?`;
+      await worded;
+      const act = form.dataset.act ?? say("script-sign-out");
+      const question = say("script-leave", { count: unsent.length, act });
       if (unsent.length && !confirm(question)) return;
       (await navigator.serviceWorker.ready).active?.postMessage({ forget: true });
       await keep("fetched", undefined);
@@ -152,9 +156,10 @@ function guard(form) {
 
 /** @param {Date} at */
 function clock(at) {
-  const time = at.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
-  const day = at.toLocaleDateString("en-GB", { weekday: "short", day: "numeric", month: "short" });
-  return at.toDateString() === new Date().toDateString() ? `at ${time}` : `on ${day} at ${time}`;
+  const place = spoken() === "en" ? "en-GB" : spoken();
+  const time = at.toLocaleTimeString(place, { hour: "2-digit", minute: "2-digit" });
+  const day = at.toLocaleDateString(place, { weekday: "short", day: "numeric", month: "short" });
+  return at.toDateString() === new Date().toDateString() ? say("script-at", { time }) : say("script-on-at", { day, time });
 }
 
 export { clock, person };

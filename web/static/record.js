@@ -4,6 +4,7 @@
 
 import { clock, person } from "./phone.js";
 import { discard, drain, entry, newId, save } from "./queue.js";
+import { ready, say } from "./words.js";
 
 /** @typedef {import("./queue.js").Entry} Entry @typedef {import("./queue.js").Fault} Fault */
 
@@ -42,6 +43,8 @@ function begin(form) {
  * @param {HTMLFormElement} form @param {"checks" | "defects"} kind @param {string} id @param {string | null} again
  */
 async function take(form, kind, id, again) {
+  // Without the words it is still kept and sent.
+  await ready().catch((error) => void console.warn("There are no words yet.", error));
   const data = new FormData(form);
   const machine = location.pathname.split("/")[2];
   const recordedAt = new Date().toISOString();
@@ -86,7 +89,7 @@ async function take(form, kind, id, again) {
     await discard(id);
     // Under another one's id it would be refused again.
     if (!now.faults?.length) renew(form);
-    show(form, now.faults?.length ? now.faults : [{ pointer: "", detail: now.said ?? "It was not taken." }], fields);
+    show(form, now.faults?.length ? now.faults : [{ pointer: "", detail: now.said ?? say("script-was-not-taken") }], fields);
   } else if (now?.state === "received") {
     location.assign(arrived(now));
   } else {
@@ -119,8 +122,7 @@ async function straight(form, e, fields) {
     const problem = await answer.json();
     show(form, problem.errors?.length ? problem.errors : [{ pointer: "", detail: problem.detail }], fields);
   } catch {
-    const detail = "This phone is full and the server cannot be reached: nothing is saved. Leave this page open, free some space on the phone, and send again. If anything is wrong with the machine, fit a tag and tell the supervisor now.";
-    show(form, [{ pointer: "", detail }], fields);
+    show(form, [{ pointer: "", detail: say("script-phone-full") }], fields);
   }
 }
 
@@ -203,11 +205,11 @@ function check(form, data, machine, recordedAt) {
 function unsaid(body) {
   const open = [];
   if (!body.load) {
-    open.push({ pointer: "/load", detail: "Say whether the machine is laden or unladen: some limits depend on it." });
+    open.push({ pointer: "/load", detail: say("script-say-load") });
   }
   for (const [n, w] of body.watched.entries()) {
     if (!w.now) {
-      open.push({ pointer: `/watched/${n}/now`, detail: "A defect is being watched. Look at it and say: same, worse or gone." });
+      open.push({ pointer: `/watched/${n}/now`, detail: say("script-look-at-watched") });
     }
   }
   return open;
@@ -242,7 +244,7 @@ function show(form, faults, fields) {
   summary.tabIndex = -1;
   summary.setAttribute("role", "alert");
   const head = document.createElement("h2");
-  head.textContent = `${faults.length === 1 ? "One answer needs" : `${faults.length} answers need`} your attention`;
+  head.textContent = say("script-answers-need", { count: faults.length });
   const list = document.createElement("ul");
   for (const fault of faults) {
     const one = document.createElement("li");
@@ -281,7 +283,9 @@ async function fill(form, id) {
     else if (there instanceof HTMLInputElement || there instanceof HTMLTextAreaElement || there instanceof HTMLSelectElement) there.value = value;
   }
   form.dispatchEvent(new Event("input"));
-  const text = `As you recorded it ${clock(new Date(e.recordedAt))}. ${e.photos.length ? "Its photos must be chosen again. " : ""}`;
+  await ready();
+  const when = clock(new Date(e.recordedAt));
+  const text = e.photos.length ? say("script-as-recorded-no-photos", { when }) : say("script-as-recorded", { when });
   const faults = e.faults?.length ? e.faults : [{ pointer: "", detail: e.said ?? "" }];
   const { fields } = form.id === "check"
     ? check(form, new FormData(form), e.machine, e.recordedAt)

@@ -4,9 +4,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use actix_web::{HttpRequest, web};
 use askama::Template;
-use chrono_tz::Tz;
 
 use super::frame::Frame;
+use super::markup;
+use super::shown::to_the_second;
 use super::{Page, local_time, page};
 use crate::domain::ids::MachineId;
 use crate::domain::person::Actor;
@@ -106,7 +107,6 @@ fn machine_of(stream: &str) -> Option<MachineId> {
 }
 
 fn entry(r: AuditRow, units: &BTreeMap<MachineId, String>, zone: &str) -> Entry {
-    let tz: Tz = zone.parse().unwrap_or(Tz::UTC);
     // Ids in full are for machines; people tell them apart by their ends.
     let short = |text: &str| match text.rsplit_once(' ') {
         Some((what, id)) if id.len() == 36 => format!("{what} …{}", &id[28..]),
@@ -117,7 +117,7 @@ fn entry(r: AuditRow, units: &BTreeMap<MachineId, String>, zone: &str) -> Entry 
         _ => hash.to_owned(),
     };
     Entry {
-        at: r.at.with_timezone(&tz).format("%-d %b %Y %H:%M:%S").to_string(),
+        at: to_the_second(r.at, zone),
         machine_time: r.at.to_rfc3339(),
         by: r.said_by_name().to_string(),
         act: r.said_act().to_string(),

@@ -5,7 +5,8 @@ use askama::Template;
 use chrono::{DateTime, SecondsFormat, Utc};
 
 use super::frame::Frame;
-use super::shown::{When, day, reached, span, when};
+use super::shown::{When, amount, day, reached, span, when};
+use super::waiting::noted;
 use super::{Page, local_time, page};
 use crate::domain::money;
 use crate::domain::person::{Act, Actor};
@@ -159,20 +160,15 @@ async fn narrowed(site: &Site, actor: &Actor, asked: &Asked) -> Result<Narrowed,
 }
 
 fn grounded(g: &GroundedRow, site: &Site, may_open: bool, now: DateTime<Utc>) -> Grounded {
-    let more = match g.holds {
-        ..=1 => String::new(),
-        2 => " (and one more hold)".to_owned(),
-        n => format!(" (and {} more holds)", n - 1),
-    };
     Grounded {
         machine_href: format!("/machines/{}", g.machine_id),
         unit_number: g.unit_number.clone(),
         yard: g.yard_name.clone(),
-        why: format!("{}{more}", g.why),
+        why: t!("board-more-holds", why = g.why, more = (g.holds - 1).max(0)),
         since: when(g.since, &g.zone, now),
         reached: reached(g.since, g.placed_at, &g.zone, now),
         down: span(now - g.since),
-        with: if g.mechanic_name.is_empty() { "nobody yet".to_owned() } else { g.mechanic_name.clone() },
+        with: if g.mechanic_name.is_empty() { t!("board-nobody-yet") } else { g.mechanic_name.clone() },
         waiting: waiting(g, now),
         order_href: g.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
         order_number: g.work_order_number.unwrap_or_default(),
@@ -180,7 +176,7 @@ fn grounded(g: &GroundedRow, site: &Site, may_open: bool, now: DateTime<Utc>) ->
             None if may_open && g.open_defects > 0 => format!("/machines/{}/work-order", g.machine_id),
             _ => String::new(),
         },
-        cost: money::shown(g.cost_minor, &site.workshop.currency),
+        cost: amount(g.cost_minor, &site.workshop.currency),
         undelivered: g.undelivered,
     }
 }
@@ -188,33 +184,33 @@ fn grounded(g: &GroundedRow, site: &Site, may_open: bool, now: DateTime<Utc>) ->
 /// What the machine waits for at this moment: every grounded machine waits for something.
 fn waiting(g: &GroundedRow, now: DateTime<Utc>) -> String {
     match (g.state, g.waiting_for) {
-        (None, _) if g.open_defects == 0 => "a look by whoever placed the hold, or a report".to_owned(),
-        (None, _) => "a work order".to_owned(),
+        (None, _) if g.open_defects == 0 => t!("board-waits-look"),
+        (None, _) => t!("board-waits-order"),
         (Some(OrderWord::Waiting), Some(what)) => {
-            let note =
-                if g.waiting_note.is_empty() { String::new() } else { format!(": {}", g.waiting_note) };
-            let until = match g.waiting_until {
-                Some(at) if at < now => format!(", was expected {}", day(at, &g.zone, now).words),
-                Some(at) => format!(", {}", day(at, &g.zone, now).words),
-                None => String::new(),
-            };
-            format!("{what}{note}{until}")
+            let what = noted(Some(what), &g.waiting_note);
+            match g.waiting_until {
+                Some(at) if at < now => {
+                    t!("board-waits-late", what = what, day = day(at, &g.zone, now).words)
+                }
+                Some(at) => t!("board-waits-dated", what = what, day = day(at, &g.zone, now).words),
+                None => what,
+            }
         }
-        (Some(OrderWord::Queued), _) => "a mechanic".to_owned(),
-        (Some(OrderWord::WorkDone), _) => "retest and release".to_owned(),
-        (Some(OrderWord::Claimed), _) => "work to start".to_owned(),
-        (Some(_), _) => "the repair under way".to_owned(),
+        (Some(OrderWord::Queued), _) => t!("board-waits-mechanic"),
+        (Some(OrderWord::WorkDone), _) => t!("board-waits-release"),
+        (Some(OrderWord::Claimed), _) => t!("board-waits-start"),
+        (Some(_), _) => t!("board-waits-repair"),
     }
 }
 
 fn monitored(m: &MonitoredRow, now: DateTime<Utc>) -> Monitored {
     let until_day = m.good_until_at.map(|at| day(at, &m.zone, now).words);
-    let until_hours = m.good_until_hours.map(|h| format!("{h} h"));
-    let left_days = m.good_until_at.map(|at| if at > now { span(at - now) } else { "none".to_owned() });
+    let until_hours = m.good_until_hours.map(|h| t!("board-hours", hours = h));
+    let left_days = m.good_until_at.map(|at| if at > now { span(at - now) } else { t!("board-none-left") });
     let left_hours = m
         .good_until_hours
         .zip(m.engine_hours)
-        .map(|(until, at)| format!("{} engine hours", Hours((until.0 - at.0).max(0))));
+        .map(|(until, at)| t!("board-engine-hours", hours = Hours((until.0 - at.0).max(0))));
     let list = |a: Option<String>, b: Option<String>| {
         let both: Vec<String> = a.into_iter().chain(b).collect();
         if both.is_empty() { "–".to_owned() } else { both.join(", ") }

@@ -101,7 +101,7 @@ async fn careless(
             .map(|m| machine(m, zone, now))
             .collect(),
         silences: found.machines.iter().filter(|m| !m.looked.unsaid.is_empty()).map(silence).collect(),
-        how: Sign::ALL.iter().map(|s| (*s, s.how())).collect(),
+        how: Sign::ALL.iter().map(|s| (*s, s.how().to_string())).collect(),
         later: !asked.after.is_empty(),
         // A unit key has letters and digits only.
         next_href: found.next.map(|after| format!("{href}&after={after}")).unwrap_or_default(),

@@ -50,9 +50,10 @@ async fn submit(
         Form::multipart(Multipart::new(req.headers(), payload)).await?
     } else {
         let body = payload.to_bytes_limited(MOST_WITHOUT_PHOTOS).await;
-        let body = body.ok().and_then(Result::ok).ok_or_else(|| {
-            PageError::Unreadable("The check is too large or did not arrive whole. Send it again.".to_owned())
-        })?;
+        let body = body
+            .ok()
+            .and_then(Result::ok)
+            .ok_or_else(|| PageError::Unreadable(t!("check-form-too-large")))?;
         Form::urlencoded(&body)?
     };
     let checklist_id: ChecklistId = sent.text("checklist").parse().map_err(|_| unreadable())?;
@@ -78,7 +79,7 @@ async fn submit(
 const MOST_WITHOUT_PHOTOS: usize = 256 * 1024;
 
 fn unreadable() -> PageError {
-    PageError::Unreadable("The check did not arrive whole. Go back and send it again.".to_owned())
+    PageError::Unreadable(t!("check-form-not-whole"))
 }
 
 /// A form that comes back, and why.
@@ -96,9 +97,7 @@ impl NotTaken {
         let problems = match &error {
             WorkflowError::Refused(Refusal::Invalid { problems }) => problems.clone(),
             WorkflowError::Refused(Refusal::Conflict(sentence)) => whole(sentence.clone()),
-            e if e.is_changed() => {
-                whole("Somebody else changed the machine meanwhile. Send the check again.".into())
-            }
+            e if e.is_changed() => whole(said!("check-form-changed")),
             _ => return Err(error.into()),
         };
         Ok(Self { status, problems, sent, checklist })

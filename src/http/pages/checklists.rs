@@ -7,17 +7,19 @@ use askama::Template;
 
 use super::form::Form;
 use super::frame::Frame;
+use super::markup;
 use super::shown::{When, when};
 use super::typed::{Typed, refused};
 use super::{Page, local_time, page, page_with, see_other};
-use crate::domain::checklist::{Checklist, Condition, Item, Load, Place, Rule};
+use crate::domain::checklist::{Checklist, Condition, Item, Load, Place, Rule, Window};
 use crate::domain::ids::ChecklistId;
 use crate::domain::person::{Act, Actor};
 use crate::domain::risk::RiskLevel;
 use crate::domain::standing::Severity;
-use crate::domain::unit::in_words;
+use crate::domain::unit::{Unit, in_words};
 use crate::http::Site;
 use crate::http::session::Signed;
+use crate::words::here;
 use crate::workflow::{self, WorkflowError};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -33,7 +35,7 @@ struct Version {
     name: String,
     version: i64,
     since: When,
-    state: &'static str,
+    state: String,
     in_use: bool,
 }
 
@@ -68,10 +70,10 @@ struct ItemView {
     todo: String,
     accept: String,
     caution: String,
-    asks: &'static str,
+    asks: String,
     positions: String,
     limits: Vec<String>,
-    system: &'static str,
+    system: String,
     safety: bool,
 }
 
@@ -94,7 +96,7 @@ struct ChecklistPage {
     version: i64,
     classes: String,
     since: When,
-    state: &'static str,
+    state: String,
     in_use: bool,
     from: RiskLevel,
     zones: Vec<ZoneView>,
@@ -150,9 +152,9 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed, source: S
 async fn upload(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
     actor.must(Act::SetUpChecklists)?;
     let given = match form.files.iter().find(|f| f.field == "file") {
-        Some(file) => String::from_utf8(file.bytes.to_vec()).map_err(|_| {
-            refused("file", "This file is not text in UTF-8. Save it as UTF-8 and choose it again.")
-        }),
+        Some(file) => {
+            String::from_utf8(file.bytes.to_vec()).map_err(|_| refused("file", said!("checklists-not-utf8")))
+        }
         None => Ok(form.text("source").to_owned()),
     };
     let (outcome, source) = match given {
@@ -167,16 +169,16 @@ async fn upload(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, 
 
 async fn take(site: &Site, actor: &Actor, source: &str) -> Result<ChecklistId, WorkflowError> {
     if source.trim().is_empty() {
-        return Err(refused("source", "Choose a file, or paste the checklist."));
+        return Err(refused("source", said!("checklists-refuse-none")));
     }
     Ok(workflow::upload_checklist(&site.workshop, actor, source).await?.0)
 }
 
-const fn state(replaced: bool, retired: bool) -> &'static str {
+fn state(replaced: bool, retired: bool) -> String {
     match (retired, replaced) {
-        (true, _) => "retired",
-        (false, true) => "replaced by a later one",
-        (false, false) => "in use",
+        (true, _) => t!("checklists-is-retired"),
+        (false, true) => t!("checklists-is-replaced"),
+        (false, false) => t!("checklists-in-use"),
     }
 }
 
@@ -199,7 +201,9 @@ async fn checklist(
         from: checklist.out_of_service_from,
         href: format!("/set-up/checklists/{id}"),
         may_edit: actor.may(Act::SetUpChecklists),
-        others: others.map(|c| (c.id.to_string(), format!("{}, version {}", c.title, c.version))).collect(),
+        others: others
+            .map(|c| (c.id.to_string(), t!("checklists-version-title", title = c.title, version = c.version)))
+            .collect(),
         title: row.title,
         name: row.name,
         version: row.version,
@@ -234,24 +238,24 @@ fn item(i: &Item) -> ItemView {
         todo: i.todo.clone(),
         accept: i.accept.clone(),
         caution: i.caution.clone().unwrap_or_default(),
-        asks: i.asks.kind().as_str(),
+        asks: i.asks.kind().here(),
         positions: i.positions.iter().map(|p| p.title.as_str()).collect::<Vec<_>>().join(", "),
         limits,
-        system: i.system.as_str(),
+        system: i.system.here(),
         safety: i.safety,
     }
 }
 
 fn rule(r: &Rule, checklist: &Checklist) -> RuleView {
-    let days = r.good_for_days.map(|d| format!("{d} days"));
-    let hours = r.good_for_hours.map(|h| format!("{h} engine hours"));
+    let days = r.good_for_days.map(|d| t!("checklists-days", count = d));
+    let hours = r.good_for_hours.map(|h| t!("checklists-hours", hours = h));
     RuleView {
         name: r.name.clone(),
         severity: r.severity,
         when: r.when.iter().map(|c| condition(c, checklist)).collect(),
         instruction: r.instruction.clone(),
         is_final: r.final_,
-        good_for: days.into_iter().chain(hours).collect::<Vec<_>>().join(" or "),
+        good_for: either(days, hours),
         route: r.route.clone().unwrap_or_default(),
     }
 }
@@ -264,50 +268,77 @@ pub fn condition(c: &Condition, checklist: &Checklist) -> String {
         let position =
             at.position.as_deref().map(|key| item.and_then(|i| i.position(key)).map_or(key, |p| &p.title));
         match position {
-            Some(position) => format!("{title}, {position}"),
+            Some(position) => t!("checklists-place", item = title, position = position),
             None => title.to_owned(),
         }
     };
     match c {
-        Condition::Outcome { at, is } => format!("{}: {is}", place(at)),
+        Condition::Outcome { at, is } => t!("checklists-when-is", at = place(at), is = is),
         Condition::Limit { at, side, at_temperature } => {
-            format!("{}: {side}{}", place(at), brought_to(*at_temperature))
+            brought_to(t!("checklists-when-is", at = place(at), is = side), *at_temperature)
         }
-        Condition::Level { at, is } => format!("{}: {is} its marks", place(at)),
-        Condition::Load { is } => format!("the machine is {is}"),
+        Condition::Level { at, is } => t!("checklists-when-level", at = place(at), level = is),
+        Condition::Load { is } => t!("checklists-when-machine", how = is),
         Condition::Figure { at, below, above, at_temperature } => {
             let unit = checklist.item(&at.item).and_then(|i| i.measure()).map(|m| m.base);
-            let figure = |f: &f64| unit.map_or_else(|| f.to_string(), |u| in_words(*f, u));
-            let bounds: Vec<String> = below
-                .as_ref()
-                .map(|f| format!("below {}", figure(f)))
-                .into_iter()
-                .chain(above.as_ref().map(|f| format!("above {}", figure(f))))
-                .collect();
-            format!("{}: {}{}", place(at), bounds.join(" and "), brought_to(*at_temperature))
+            let figure = |f: &f64| figure_of(*f, unit);
+            let bounds = match (below, above) {
+                (Some(low), Some(high)) => {
+                    t!("checklists-below-and-above", low = figure(low), high = figure(high))
+                }
+                (Some(low), None) => t!("checklists-below", figure = figure(low)),
+                (None, Some(high)) => t!("checklists-above", figure = figure(high)),
+                (None, None) => String::new(),
+            };
+            brought_to(t!("checklists-when-is", at = place(at), is = bounds), *at_temperature)
         }
-        Condition::Warmth { is } => format!("the machine is {is}"),
+        Condition::Warmth { is } => t!("checklists-when-machine", how = is),
         Condition::Difference { at, more_than, .. } => {
             let unit = checklist.item(&at.item).and_then(|i| i.measure()).map(|m| m.base);
-            let figure = unit.map_or_else(|| more_than.to_string(), |u| in_words(*more_than, u));
-            format!("{}: positions differ by more than {figure}", place(at))
+            let figure = figure_of(*more_than, unit);
+            t!("checklists-when-apart", at = place(at), figure = figure)
         }
         Condition::Corrected { at, times, amount, within } => {
             let unit = checklist.item(&at.item).and_then(|i| i.corrected_unit).map(|u| u.quantity().base());
-            let often = times.map(|n| format!("{n} times"));
-            let much = amount.map(|a| unit.map_or_else(|| a.to_string(), |u| in_words(a, u)));
-            let what: Vec<String> = often.into_iter().chain(much).collect();
-            format!("{}: put right {} within {within}", place(at), what.join(" or "))
+            let often = times.map(|n| t!("checklists-times", count = n));
+            let much = amount.map(|a| figure_of(a, unit));
+            t!(
+                "checklists-when-corrected",
+                at = place(at),
+                often = either(often, much),
+                time = within_words(within)
+            )
         }
         Condition::Recurs { at, within_days } => {
-            format!("{}: back within {within_days} days of its release", place(at))
+            t!("checklists-when-recurs", at = place(at), days = within_days)
         }
         Condition::Trend { at, side, within_hours } => {
-            format!("{}: may be {side} within {within_hours} engine hours, by its trend", place(at))
+            t!("checklists-when-trend", at = place(at), side = side, hours = within_hours)
         }
     }
 }
 
-fn brought_to(temperature: Option<f64>) -> String {
-    temperature.map_or_else(String::new, |t| format!(", brought to {t} °C"))
+fn figure_of(base: f64, unit: Option<Unit>) -> String {
+    here().figure(&unit.map_or_else(|| base.to_string(), |u| in_words(base, u)))
+}
+
+fn brought_to(what: String, temperature: Option<f64>) -> String {
+    match temperature {
+        Some(t) => t!("checklists-brought-to", what = what, temperature = here().figure(&t.to_string())),
+        None => what,
+    }
+}
+
+fn within_words(window: &Window) -> String {
+    match window {
+        Window::Hours(hours) => t!("checklists-window-hours", hours = hours),
+        Window::Days(days) => t!("checklists-days", count = days),
+    }
+}
+
+fn either(one: Option<String>, other: Option<String>) -> String {
+    match (one, other) {
+        (Some(one), Some(other)) => t!("checklists-or", one = one, other = other),
+        (one, other) => one.or(other).unwrap_or_default(),
+    }
 }

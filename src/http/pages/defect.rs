@@ -9,7 +9,8 @@ use super::frame::Frame;
 use super::local_time;
 use super::shown::{When, day, reached, when};
 use super::typed::Typed;
-use super::{Page, page_with, see_other};
+use super::{Page, markup, page_with, see_other};
+use crate::domain::checklist::System;
 use crate::domain::ids::DefectId;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::Refusal;
@@ -17,6 +18,7 @@ use crate::domain::risk::{Assessment, code};
 use crate::domain::watched::Watched;
 use crate::http::Site;
 use crate::http::session::Signed;
+use crate::words::Text;
 use crate::workflow::{self, DefectRow, WorkflowError};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -38,14 +40,13 @@ struct Defect {
     state: String,
     system: String,
     why: String,
-    rule: String,
-    /// “, utility-vehicle-daily version 3”; empty where a person decided.
-    version: String,
+    /// “rule “brake pad thin”, utility-vehicle-daily version 3”.
+    decided_by: String,
     is_final: bool,
     instruction: String,
     supporting: Vec<String>,
     /// Of a guided report: question and answer.
-    answers: Vec<(&'static str, String)>,
+    answers: Vec<(String, String)>,
     risk: String,
     good_until: String,
     raised: When,
@@ -100,8 +101,8 @@ async fn lower(Signed(actor): Signed, req: HttpRequest, id: Id, site: Shared, fo
     let zone = workflow::defect_page(&site.workshop, &actor, *id).await?.yard.zone;
     let lowered = match local_time::day(form.text("good_until"), &zone) {
         Ok(Some(at)) => workflow::lower_severity(&site.workshop, &actor, *id, form.text("reason"), at).await,
-        Ok(None) => Err(asked("Give a day until which it may be watched.")),
-        Err(sentence) => Err(asked(&sentence)),
+        Ok(None) => Err(asked(said!("defect-page-give-day"))),
+        Err(sentence) => Err(asked(sentence)),
     };
     match lowered {
         Ok(machine) => see_other(&format!("/machines/{machine}?done=lowered")),
@@ -112,12 +113,12 @@ async fn lower(Signed(actor): Signed, req: HttpRequest, id: Id, site: Shared, fo
 fn last_time(prior: &DefectRow, zone: &str, now: DateTime<Utc>) -> String {
     let released = prior.closed_at.map(|at| when(at, zone, now).words).unwrap_or_default();
     if prior.no_fault_found {
-        return format!("Released {released}: no fault found.");
+        return t!("defect-page-released-no-fault", when = released);
     }
-    format!("Released {released}. Cause: {}. Done: {}.", prior.cause, prior.remedy)
+    t!("defect-page-released", when = released, cause = prior.cause, remedy = prior.remedy)
 }
 
-fn asked(sentence: &str) -> WorkflowError {
+fn asked(sentence: Text) -> WorkflowError {
     Refusal::invalid("/good_until", sentence).into()
 }
 
@@ -126,9 +127,15 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
     let p = workflow::defect_page(&site.workshop, actor, id).await?;
     let (d, zone) = (&p.defect, p.yard.zone.as_str());
     let until_day = d.good_until_at.map(|at| day(at, zone, now).words);
-    let until_hours = d.good_until_hours.map(|h| format!("{h} h on the meter"));
-    let good_until: Vec<String> = until_day.into_iter().chain(until_hours).collect();
-    let version = p.rules.as_ref().map(|rules| format!(", {rules}"));
+    let good_until = match (until_day, d.good_until_hours) {
+        (Some(day), Some(hours)) => t!("defect-page-until-either", day = day, hours = hours),
+        (None, Some(hours)) => t!("defect-page-until-meter", hours = hours),
+        (day, None) => day.unwrap_or_default(),
+    };
+    let decided_by = match &p.rules {
+        Some(rules) => t!("defect-page-rule-of", rule = d.rule, rules = rules),
+        None => t!("defect-page-rule", rule = d.rule),
+    };
     let gone = p.sightings.iter().rev().find(|s| s.said == Some(Watched::Gone));
     let last_time = p.prior.as_ref().map(|prior| last_time(prior, zone, now));
     let held = d.severity == crate::domain::standing::Severity::OutOfService && d.closed_at.is_none();
@@ -142,17 +149,16 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
             unit_number: p.machine.unit_number.clone(),
             what: d.what.to_string(),
             severity: d.severity.to_string(),
-            state: d.state.to_string(),
-            system: d.system.to_string(),
+            state: d.state.here(),
+            system: d.system.here(),
             why: d.why.to_string(),
-            rule: d.rule.clone(),
-            version: version.unwrap_or_default(),
+            decided_by,
             is_final: d.is_final,
             instruction: d.instruction.to_string(),
             supporting: p.supporting.iter().map(|r| r.sentence.to_string()).collect(),
             answers: p.risk.as_ref().map(answers_in_words).unwrap_or_default(),
             risk: p.risk.as_ref().map(risk_in_words).unwrap_or_default(),
-            good_until: good_until.join(" or "),
+            good_until,
             raised: when(d.found_at, zone, now),
             reached: reached(d.found_at, d.raised_at, zone, now),
             reported_by: p.reported_by_name.clone(),
@@ -173,11 +179,12 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
             came_back: d.came_back,
             said_gone: match (d.said_gone_at, gone) {
                 (Some(at), Some(s)) => {
-                    format!("by {}, {}: “{}”", s.by_name, when(at, zone, now).words, s.what)
+                    let at = when(at, zone, now).words;
+                    t!("defect-page-gone-by", who = s.by_name, when = at, what = s.what)
                 }
                 _ => String::new(),
             },
-            failed_in: if d.check_id.is_some() { d.context().in_words() } else { String::new() },
+            failed_in: if d.check_id.is_some() { d.context().in_words().to_string() } else { String::new() },
             prior_href: d.prior_defect_id.map(|i| format!("/defects/{i}")).unwrap_or_default(),
             cause: d.cause.clone(),
             remedy: d.remedy.clone(),
@@ -195,23 +202,23 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
 
 /// "Serious, 2C: critical, occasional; out of service from serious."
 fn risk_in_words(risk: &Assessment) -> String {
-    format!(
-        "{}, {}: {}, {}; out of service from {}",
-        risk.level,
-        code(risk.category, risk.probability),
-        risk.category,
-        risk.probability,
-        risk.out_of_service_from
+    t!(
+        "defect-page-risk-words",
+        level = risk.level,
+        code = code(risk.category, risk.probability),
+        category = risk.category,
+        probability = risk.probability,
+        from = risk.out_of_service_from
     )
 }
 
-fn answers_in_words(risk: &Assessment) -> Vec<(&'static str, String)> {
+fn answers_in_words(risk: &Assessment) -> Vec<(String, String)> {
     let a = &risk.answers;
     vec![
-        ("What is affected?", a.affects.map_or("not sure".to_owned(), |s| s.to_string())),
-        ("Can it burn?", a.fire.to_string()),
-        ("Can it hurt somebody?", a.harm.to_string()),
-        ("Is it getting worse?", a.worse.to_string()),
-        ("How do you know?", a.certain.to_string()),
+        (t!("report-ask-affects"), a.affects.map_or_else(|| t!("report-answer-not-sure"), System::here)),
+        (t!("report-ask-fire"), a.fire.here()),
+        (t!("report-ask-harm"), a.harm.here()),
+        (t!("report-ask-worse"), a.worse.here()),
+        (t!("report-ask-certain"), a.certain.here()),
     ]
 }

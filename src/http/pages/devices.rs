@@ -5,6 +5,7 @@ use askama::Template;
 
 use super::frame::Frame;
 use super::local_time::zone_of;
+use super::markup;
 use super::shown::{When, when};
 use super::{Page, page, see_other};
 use crate::domain::ids::DeviceId;

@@ -10,9 +10,11 @@ use askama::Template;
 use super::error::PageError;
 use super::form::Form;
 use super::frame::Frame;
+use super::markup;
 use super::shown::{When as At, when};
 use super::typed::{Shown, Typed};
 use super::{Page, local_time, page_with, see_other};
+use crate::domain::checklist::{Asked, System};
 use crate::domain::checklist_draft::{
     Difference, Draft, DraftFault, Edit, HEAD, How, Item, Kind, Part, Rule, When, Zone,
 };
@@ -90,7 +92,7 @@ struct RuleRow {
 
 /// What is different, as a line of a list.
 pub struct Differs {
-    pub how: &'static str,
+    pub how: String,
     pub what: String,
     pub lines: Vec<String>,
 }
@@ -111,10 +113,10 @@ struct OnePart {
     rule: Part,
     kind: String,
     fields: Vec<Field>,
-    note: &'static str,
+    note: String,
     conditions: Vec<ConditionRow>,
     /// What a new condition of the rule may look at; empty for other parts.
-    kinds: Vec<(&'static str, &'static str)>,
+    kinds: Vec<(&'static str, String)>,
     /// The part by name; empty when it is new.
     remove: String,
     more: String,
@@ -294,6 +296,22 @@ impl Showing {
     }
 }
 
+/// What a condition of this kind looks at.
+fn looks_at(kind: Kind) -> String {
+    match kind {
+        Kind::Outcome => t!("drafts-looks-at-outcome"),
+        Kind::Level => t!("drafts-looks-at-level"),
+        Kind::Limit => t!("drafts-looks-at-limit"),
+        Kind::Figure => t!("drafts-looks-at-figure"),
+        Kind::Difference => t!("drafts-looks-at-difference"),
+        Kind::Corrected => t!("drafts-looks-at-corrected"),
+        Kind::Recurs => t!("drafts-looks-at-recurs"),
+        Kind::Trend => t!("drafts-looks-at-trend"),
+        Kind::Load => t!("drafts-looks-at-load"),
+        Kind::Warmth => t!("drafts-looks-at-warmth"),
+    }
+}
+
 fn version(form: &Form) -> i64 {
     form.text("version").parse().unwrap_or(-1)
 }
@@ -324,10 +342,10 @@ fn one_part(
         Showing::Condition(_, when) => shapes::condition_fields(&asking, draft, when),
     };
     let heading = match shown {
-        Showing::Zone(_) if new => "A new zone".to_owned(),
-        Showing::Item(..) if new => "A new item".to_owned(),
-        Showing::Rule(_) if new => "A new rule".to_owned(),
-        Showing::Condition(_, when) => format!("Condition: {}", when.kind.in_words()),
+        Showing::Zone(_) if new => t!("drafts-new-zone"),
+        Showing::Item(..) if new => t!("drafts-new-item"),
+        Showing::Rule(_) if new => t!("drafts-new-rule"),
+        Showing::Condition(_, when) => t!("drafts-condition", what = looks_at(when.kind)),
         _ => draft.called(part),
     };
     let (mut conditions, mut kinds) = (Vec::new(), Vec::new());
@@ -339,7 +357,7 @@ fn one_part(
             words: w.in_words(draft),
             wrong: page.faults.iter().any(|f| f.part == w.part),
         }));
-        kinds.extend(Kind::ALL.iter().map(|k| (k.as_str(), k.in_words())));
+        kinds.extend(Kind::ALL.iter().map(|k| (k.as_str(), looks_at(*k))));
     }
     let problems = if refused.is_empty() { asking.problems("part") } else { refused };
     page_with(
@@ -367,11 +385,11 @@ fn one_part(
             },
             fields,
             note: match shown {
-                Showing::Rule(_) if new => "Keep the rule first; then say when it holds.",
+                Showing::Rule(_) if new => t!("drafts-note-rule"),
                 Showing::Item(_, item) if !new && !item.key.is_empty() => {
-                    "A new title does not change the item: its readings and its rules stay with it."
+                    t!("drafts-note-item")
                 }
-                _ => "",
+                _ => String::new(),
             },
             conditions,
             kinds,
@@ -417,8 +435,8 @@ async fn whole(
         title: draft.title.clone(),
         name: page.row.name.clone(),
         began: match page.row.based_on_version {
-            0 => "a new checklist".to_owned(),
-            n => format!("from version {n}"),
+            0 => t!("drafts-began-new"),
+            n => t!("drafts-began-from", version = n),
         },
         begun: when(page.row.created_at, &zone, site.workshop.ambient.now()),
         version: page.row.version,
@@ -459,14 +477,17 @@ fn mend(draft: &Draft, href: &str, fault: &DraftFault) -> Mend {
     let href = if part == HEAD { field } else { format!("{href}/{kind}/{part}{field}") };
     Mend {
         href: if href.is_empty() { "#draft".to_owned() } else { href },
-        sentence: format!("{}: {}", draft.called(part), fault.sentence),
+        sentence: t!("drafts-fault", what = draft.called(part), sentence = fault.sentence),
     }
 }
 
 fn item_row(i: &Item, wrong: bool) -> ItemRow {
-    let mut says = vec![i.asks.clone(), i.system.clone()];
+    // Of a draft, either may be no word of ours yet.
+    let asks = i.asks.parse::<Asked>().map_or_else(|_| i.asks.clone(), Asked::here);
+    let system = i.system.parse::<System>().map_or_else(|_| i.system.clone(), System::here);
+    let mut says = vec![asks, system];
     if i.safety {
-        says.push("safety item".to_owned());
+        says.push(t!("drafts-safety-item"));
     }
     if i.asks == "measure" {
         says.extend(i.measure.limits.iter().map(crate::domain::checklist_draft::Limit::in_words));
@@ -477,9 +498,9 @@ fn item_row(i: &Item, wrong: bool) -> ItemRow {
 
 pub fn differs(d: &Difference) -> Differs {
     let how = match d.how {
-        How::Added => "added",
-        How::Removed => "removed",
-        How::Changed => "changed",
+        How::Added => t!("drafts-added"),
+        How::Removed => t!("drafts-removed"),
+        How::Changed => t!("drafts-changed"),
     };
     Differs { how, what: d.what.clone(), lines: d.lines.clone() }
 }

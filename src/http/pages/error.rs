@@ -39,7 +39,7 @@ impl From<Refusal> for PageError {
 struct ErrorPage {
     page: Frame,
     status: u16,
-    title: &'static str,
+    title: String,
     sentences: Vec<String>,
     /// The way on is to give the password.
     password_first: bool,
@@ -88,32 +88,18 @@ impl PageError {
                 vec![format!("There is no such {what}, or it is not in one of your yards.")]
             }
             Self::Workflow(WorkflowError::Refused(r)) => vec![r.to_string()],
-            Self::Workflow(e) if e.is_changed() => {
-                vec!["Somebody else changed this while you looked at it. Look again, then decide.".to_owned()]
-            }
-            Self::Workflow(e) if e.is_unavailable() => {
-                vec![
-                    "The database does not answer just now. Nothing was changed. Try again in a moment."
-                        .to_owned(),
-                ]
-            }
-            Self::Photo(e) if e.may_pass() => {
-                vec![
-                    "The place where pictures are kept cannot be reached just now. Try again in a moment."
-                        .to_owned(),
-                ]
-            }
+            Self::Workflow(e) if e.is_changed() => vec![t!("error-changed")],
+            Self::Workflow(e) if e.is_unavailable() => vec![t!("error-unavailable")],
+            Self::Photo(e) if e.may_pass() => vec![t!("error-picture-later")],
             Self::Unreadable(sentence) => vec![sentence.clone()],
-            _ => vec![
-                "Something went wrong on the server. Nothing was changed. It has been logged.".to_owned(),
-            ],
+            _ => vec![t!("error-on-the-server")],
         }
     }
 }
 
 /// The page for an address that leads nowhere.
 pub fn no_such_page() -> HttpResponse {
-    let sentence = "There is no page at this address. Look for the machine by its unit number.".to_owned();
+    let sentence = t!("error-no-such-page");
     HttpResponse::NotFound().insert_header(ContentType::html()).body(render(
         StatusCode::NOT_FOUND,
         vec![sentence],
@@ -123,12 +109,12 @@ pub fn no_such_page() -> HttpResponse {
 
 fn render(status: StatusCode, sentences: Vec<String>, password_first: bool) -> String {
     let title = match status.as_u16() {
-        403 => "Not allowed",
-        404 => "Not found",
-        409 => "Not done",
-        400 | 422 => "Not taken",
-        503 => "Not just now",
-        _ => "Something went wrong",
+        403 => t!("error-title-not-allowed"),
+        404 => t!("error-title-not-found"),
+        409 => t!("error-title-not-done"),
+        400 | 422 => t!("error-title-not-taken"),
+        503 => t!("error-title-not-now"),
+        _ => t!("error-title-went-wrong"),
     };
     let page = Frame {
         assets: &assets::BASE,
@@ -142,9 +128,8 @@ fn render(status: StatusCode, sentences: Vec<String>, password_first: bool) -> S
         // The address of an error is not one to come back to.
         other_languages: Vec::new(),
     };
-    ErrorPage { page, status: status.as_u16(), title, sentences, password_first }
-        .render()
-        .unwrap_or_else(|_| title.to_owned())
+    let page = ErrorPage { page, status: status.as_u16(), title, sentences, password_first };
+    page.render().unwrap_or(page.title)
 }
 
 fn escape(text: &str) -> String {

@@ -22,9 +22,7 @@ impl FromRequest for Form {
         }
         let body = web::Bytes::from_request(req, payload);
         Box::pin(async move {
-            let body = body.await.map_err(|_| {
-                PageError::Unreadable("The form is too large or did not arrive whole.".to_owned())
-            })?;
+            let body = body.await.map_err(|_| PageError::Unreadable(t!("form-too-large")))?;
             Self::urlencoded(&body)
         })
     }
@@ -53,23 +51,23 @@ const MOST_IN_ALL: usize = 100 * 1024 * 1024;
 
 impl Form {
     pub fn urlencoded(body: &[u8]) -> Result<Self, PageError> {
-        let fields: Vec<(String, String)> = serde_urlencoded::from_bytes(body)
-            .map_err(|_| PageError::Unreadable("The form did not arrive whole. Send it again.".to_owned()))?;
+        let fields: Vec<(String, String)> =
+            serde_urlencoded::from_bytes(body).map_err(|_| PageError::Unreadable(t!("form-not-whole")))?;
         if fields.len() > MOST_FIELDS {
-            return Err(PageError::Unreadable("The form has too many fields.".to_owned()));
+            return Err(PageError::Unreadable(t!("form-too-many-fields")));
         }
         Ok(Self { fields, files: Vec::new() })
     }
 
     pub async fn multipart(mut payload: Multipart) -> Result<Self, PageError> {
         let unreadable = |e: actix_multipart::MultipartError| {
-            PageError::Unreadable(format!("The form did not arrive whole ({e}). Send it again."))
+            PageError::Unreadable(t!("form-not-whole-because", fault = e.to_string()))
         };
         let mut form = Self::default();
         let mut in_all = 0;
         while let Some(mut field) = payload.try_next().await.map_err(unreadable)? {
             if form.fields.len() + form.files.len() >= MOST_FIELDS {
-                return Err(PageError::Unreadable("The form has too many fields.".to_owned()));
+                return Err(PageError::Unreadable(t!("form-too-many-fields")));
             }
             let name = field.name().unwrap_or_default().to_owned();
             let is_file = field.content_disposition().is_some_and(|d| d.get_filename().is_some());
@@ -77,16 +75,17 @@ impl Form {
             let mut bytes = web::BytesMut::new();
             while let Some(chunk) = field.try_next().await.map_err(unreadable)? {
                 if bytes.len() + chunk.len() > most {
-                    return Err(PageError::Unreadable(format!(
-                        "{name} is too large. Send at most {} MB.",
-                        most / 1024 / 1024
+                    return Err(PageError::Unreadable(t!(
+                        "form-field-too-large",
+                        name = name,
+                        most = most / 1024 / 1024
                     )));
                 }
                 in_all += chunk.len();
                 if in_all > MOST_IN_ALL {
-                    return Err(PageError::Unreadable(format!(
-                        "The photos are too large together. Send at most {} MB.",
-                        MOST_IN_ALL / 1024 / 1024
+                    return Err(PageError::Unreadable(t!(
+                        "form-photos-too-large",
+                        most = MOST_IN_ALL / 1024 / 1024
                     )));
                 }
                 bytes.extend_from_slice(&chunk);

@@ -31,7 +31,7 @@ struct GatePage {
     unit_number: String,
     about: String,
     standing: Standing,
-    say: &'static str,
+    say: String,
     why: String,
     held: bool,
     retired: bool,
@@ -130,7 +130,7 @@ fn view(g: Gate, actor: &Actor, page: Frame, t: Typed, now: DateTime<Utc>) -> Re
         held: !g.holds.is_empty(),
         retired: g.standing == Standing::Retired,
         may_open_order: order.is_none() && unassigned && actor.may(Act::SeeQueue),
-        last_hours: g.machine.engine_hours.map(|h| format!("Last time {h} h.")).unwrap_or_default(),
+        last_hours: g.machine.engine_hours.map(|h| t!("gate-last-time", hours = h)).unwrap_or_default(),
         defects: worst_first(&g.defects).into_iter().map(|d| defect(d, zone, now)).collect(),
         holds: g.holds.iter().map(|h| hold(h, actor, zone, now)).collect(),
         order,
@@ -146,11 +146,11 @@ fn view(g: Gate, actor: &Actor, page: Frame, t: Typed, now: DateTime<Utc>) -> Re
 }
 
 /// What a standing means for whoever stands before the machine.
-pub const fn say(standing: Standing) -> &'static str {
+pub fn say(standing: Standing) -> String {
     match standing {
-        Standing::FitForUse => "",
-        Standing::Monitored => "Fit for use: watch these",
-        Standing::OutOfService | Standing::Retired => "Do not use",
+        Standing::FitForUse => String::new(),
+        Standing::Monitored => t!("gate-watch-these"),
+        Standing::OutOfService | Standing::Retired => t!("gate-do-not-use"),
     }
 }
 
@@ -164,24 +164,24 @@ fn why(g: &Gate, now: DateTime<Utc>) -> String {
     match g.standing {
         Standing::OutOfService => {
             let since = g.holds.first().map_or(String::new(), |h| when(h.since, zone, now).words);
-            let reason = g.holds.first().map_or("", |h| h.reason.here());
-            let more = match g.holds.len() {
-                ..=1 => String::new(),
-                2 => " And one more reason, below.".to_owned(),
-                n => format!(" And {} more reasons, below.", n - 1),
-            };
-            format!("{} Held since {since}.{more}", sentence(reason))
+            let reason = g.holds.first().map_or(String::new(), |h| h.reason.to_string());
+            let held = t!("gate-held-since", reason = sentence(&reason), when = since);
+            match g.holds.len() {
+                ..=1 => held,
+                n => format!("{held} {}", t!("gate-more-reasons", count = n - 1)),
+            }
         }
         Standing::Monitored => {
-            let watched: Vec<String> = g.defects.iter().map(|d| sentence(d.what.here())).collect();
+            let watched: Vec<String> = g.defects.iter().map(|d| sentence(&d.what.to_string())).collect();
             watched.join(" ")
         }
         Standing::FitForUse => match &g.last_check {
-            Some(c) => format!("No open defect. Last checked {}.", when(c.recorded_at, zone, now).words),
-            None => "No open defect. Never checked yet.".to_owned(),
+            Some(c) => t!("gate-no-defect-checked", when = when(c.recorded_at, zone, now).words),
+            None => t!("gate-no-defect-unchecked"),
         },
         Standing::Retired => {
-            g.machine.retired_at.map_or(String::new(), |at| format!("Retired {}.", when(at, zone, now).words))
+            let at = g.machine.retired_at;
+            at.map_or(String::new(), |at| t!("gate-retired", when = when(at, zone, now).words))
         }
     }
 }
@@ -194,11 +194,16 @@ pub fn sentence(text: &str) -> String {
 
 /// Why, without saying again what was found: “Rule: brake fluid leak.”
 pub fn why_beyond(what: &str, why: &str) -> String {
-    let rule = why.strip_prefix(what).and_then(|rest| rest.trim_start().strip_prefix("(rule: "));
-    match rule.and_then(|r| r.strip_suffix(").")) {
-        Some(rule) => format!("Rule: {rule}."),
+    let rest = why.strip_prefix(what).map(str::trim_start);
+    match rest.and_then(|r| r.strip_prefix('(')).and_then(|r| r.strip_suffix(").")) {
+        Some(rule) => sentence(&capital(rule)),
         None => sentence(why),
     }
+}
+
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
 fn worst_first(defects: &[OpenDefect]) -> Vec<&OpenDefect> {
@@ -230,9 +235,9 @@ pub fn good_until(
     now: DateTime<Utc>,
 ) -> String {
     match (at, hours) {
-        (Some(at), Some(h)) => format!("{} or {h} h, whichever comes first", day(at, zone, now).words),
+        (Some(at), Some(h)) => t!("gate-until-either", day = day(at, zone, now).words, hours = h),
         (Some(at), None) => day(at, zone, now).words,
-        (None, Some(h)) => format!("{h} h"),
+        (None, Some(h)) => t!("gate-until-hours", hours = h),
         (None, None) => String::new(),
     }
 }
@@ -256,16 +261,17 @@ fn hold(h: &HoldRow, actor: &Actor, zone: &str, now: DateTime<Utc>) -> Hold {
 
 fn state_in_words(state: &OrderState, mechanic: &str, zone: &str, now: DateTime<Utc>) -> String {
     match state {
-        OrderState::Queued => "in the queue, nobody has it yet".to_owned(),
-        OrderState::Waiting { wait, .. } => {
-            let until =
-                wait.until.map_or(String::new(), |at| format!(", expected {}", day(at, zone, now).words));
-            format!("with {mechanic}, waiting for {}{until}", wait.waiting_for)
-        }
-        OrderState::Claimed { .. } | OrderState::InWork { .. } => format!("with {mechanic}"),
-        OrderState::WorkDone { .. } => "work done, retest and release are next".to_owned(),
-        OrderState::Closed => "closed".to_owned(),
-        OrderState::Cancelled { reason } => format!("cancelled: {reason}"),
+        OrderState::Queued => t!("gate-order-queued"),
+        OrderState::Waiting { wait, .. } => match wait.until.map(|at| day(at, zone, now).words) {
+            None => t!("gate-order-waiting", mechanic = mechanic, what = wait.waiting_for),
+            Some(day) => {
+                t!("gate-order-waiting-until", mechanic = mechanic, what = wait.waiting_for, when = day)
+            }
+        },
+        OrderState::Claimed { .. } | OrderState::InWork { .. } => t!("gate-order-with", mechanic = mechanic),
+        OrderState::WorkDone { .. } => t!("gate-order-done"),
+        OrderState::Closed => t!("gate-order-closed"),
+        OrderState::Cancelled { reason } => t!("gate-order-cancelled", reason = reason),
     }
 }
 

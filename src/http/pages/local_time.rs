@@ -1,7 +1,8 @@
 //! Times as people type them: in the yard's zone, where an hour is missing in spring and one comes twice in autumn.
 
 use chrono::{
-    DateTime, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, SecondsFormat, TimeDelta, TimeZone, Utc,
+    DateTime, Datelike, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, SecondsFormat, TimeDelta, TimeZone,
+    Utc,
 };
 use chrono_tz::Tz;
 
@@ -9,44 +10,40 @@ use super::error::PageError;
 use super::shown::When;
 use crate::domain::person::Actor;
 use crate::http::Site;
+use crate::words::Text;
 use crate::workflow;
 
 /// A moment from an `<input type="datetime-local">`, or a sentence that says what is wrong with it.
-pub fn moment(text: &str, zone: &str) -> Result<DateTime<Utc>, String> {
+pub fn moment(text: &str, zone: &str) -> Result<DateTime<Utc>, Text> {
     let text = text.trim();
     let local = ["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"]
         .iter()
         .find_map(|f| NaiveDateTime::parse_from_str(text, f).ok())
-        .ok_or("Give a day and a time, such as 2026-11-25 07:30.")?;
-    let zone: Tz = zone.parse().map_err(|_| "The yard's time zone is not known.")?;
+        .ok_or_else(|| said!("form-give-moment"))?;
+    let zone: Tz = zone.parse().map_err(|_| said!("form-zone-unknown"))?;
+    let clock = local.format("%H:%M").to_string();
+    let day = Text::each(|lang| {
+        t_in!(lang, "date-day-in-full", day = local.day(), month = t_in!(lang, month_in_full(local.month0())))
+    });
     match zone.from_local_datetime(&local) {
         LocalResult::Single(at) => Ok(at.with_timezone(&Utc)),
-        LocalResult::Ambiguous(..) => Err(format!(
-            "On {} the clocks went back and {} came twice. Give a time outside that hour.",
-            local.format("%-d %B"),
-            local.format("%H:%M")
-        )),
-        LocalResult::None => Err(format!(
-            "On {} the clocks went forward and {} did not exist. Give a time outside that hour.",
-            local.format("%-d %B"),
-            local.format("%H:%M")
-        )),
+        LocalResult::Ambiguous(..) => Err(said!("form-clocks-back", day = day, clock = clock)),
+        LocalResult::None => Err(said!("form-clocks-forward", day = day, clock = clock)),
     }
 }
 
 /// A day from an `<input type="date">`, kept as its noon: no zone's clocks change then. Empty is no day.
-pub fn day(text: &str, zone: &str) -> Result<Option<DateTime<Utc>>, String> {
+pub fn day(text: &str, zone: &str) -> Result<Option<DateTime<Utc>>, Text> {
     if text.trim().is_empty() {
         return Ok(None);
     }
-    let day = NaiveDate::parse_from_str(text.trim(), "%Y-%m-%d")
-        .map_err(|_| "Give a day, such as 2026-11-27, or leave it empty.")?;
+    let day = NaiveDate::parse_from_str(text.trim(), "%Y-%m-%d").map_err(|_| said!("form-give-day"))?;
     let noon = day.and_time(NaiveTime::MIN + TimeDelta::hours(12));
-    let zone: Tz = zone.parse().map_err(|_| "The yard's time zone is not known.")?;
+    let zone: Tz = zone.parse().map_err(|_| said!("form-zone-unknown"))?;
     zone.from_local_datetime(&noon)
         .earliest()
         .map(|at| Some(at.with_timezone(&Utc)))
-        .ok_or_else(|| "There is no such day in the yard's time zone.".to_owned())
+        .ok_or_else(|| said!("form-no-such-day"))
 }
 
 /// For `value` and `max` of an `<input type="datetime-local">`.
@@ -64,8 +61,33 @@ pub fn day_for_input(at: DateTime<Utc>, zone: &str) -> String {
 /// `25 November 2026, 13:49`: for what is printed, where “today” means nothing tomorrow.
 pub fn in_full(at: DateTime<Utc>, zone: &str) -> When {
     let tz: Tz = zone.parse().unwrap_or(Tz::UTC);
-    let words = at.with_timezone(&tz).format("%-d %B %Y, %H:%M").to_string();
+    let local = at.with_timezone(&tz);
+    let words = t!(
+        "date-in-full",
+        day = local.day(),
+        month = t!(month_in_full(local.month0())),
+        year = local.year().to_string(),
+        clock = local.format("%H:%M").to_string()
+    );
     When { machine: at.to_rfc3339_opts(SecondsFormat::Secs, true), words }
+}
+
+/// Key of its name.
+const fn month_in_full(month0: u32) -> &'static str {
+    match month0 {
+        0 => "month-full-january",
+        1 => "month-full-february",
+        2 => "month-full-march",
+        3 => "month-full-april",
+        4 => "month-full-may",
+        5 => "month-full-june",
+        6 => "month-full-july",
+        7 => "month-full-august",
+        8 => "month-full-september",
+        9 => "month-full-october",
+        10 => "month-full-november",
+        _ => "month-full-december",
+    }
 }
 
 /// The zone for pages that belong to no yard: that of the person's first yard.
@@ -77,6 +99,7 @@ pub async fn zone_of(site: &Site, actor: &Actor) -> Result<String, PageError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::words::{Lang, speaking};
 
     /// Directive 2000/84/EC: summer time begins and ends at 01:00 UTC on the last Sundays of March and October, which
     /// are 29 March and 25 October in 2026.
@@ -99,5 +122,15 @@ mod tests {
         assert_eq!(noon.to_rfc3339(), "2026-11-27T11:00:00+00:00");
         assert_eq!(day_for_input(noon, "Europe/Oslo"), "2026-11-27");
         assert!(day("27.11.2026", "Europe/Oslo").is_err());
+    }
+
+    #[test]
+    fn dates_in_full_are_in_the_readers_language() {
+        let at = "2026-11-25T12:49:00Z".parse().unwrap();
+        assert_eq!(in_full(at, "Europe/Oslo").words, "25 November 2026, 13:49");
+        let spanish = speaking(Lang::Es, || in_full(at, "Europe/Oslo").words);
+        assert_eq!(spanish, "25 de noviembre de 2026, 13:49");
+        let missing = moment("2026-03-29T02:30", "Europe/Oslo").unwrap_err();
+        assert!(missing.in_lang(Lang::Es).contains("29 de marzo"), "{missing:?}");
     }
 }

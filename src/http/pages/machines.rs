@@ -64,7 +64,8 @@ struct MachinesPage {
     q: String,
     yards: Vec<Choice>,
     classes: Vec<Choice>,
-    standings: Vec<Choice>,
+    /// Each with whether it is chosen.
+    standings: Vec<(Standing, bool)>,
     lines: Vec<Line>,
     narrowed: bool,
     later: bool,
@@ -103,7 +104,7 @@ async fn machines(
         page: Frame::new(&req, Some(&actor)),
         yards: choices(yards, &asked.yard),
         classes: choices(workflow::machine_classes(&site.workshop, &actor).await?, &asked.class),
-        standings: choices(Standing::ALL.iter().map(|s| s.to_string()).collect(), &asked.standing),
+        standings: Standing::ALL.iter().map(|s| (*s, s.as_str() == asked.standing)).collect(),
         lines: found.iter().map(|m| line(m, now)).collect(),
         narrowed: [&asked.q, &asked.yard, &asked.class, &asked.standing].iter().any(|f| !f.trim().is_empty()),
         later: !asked.after.is_empty(),
@@ -178,7 +179,7 @@ fn line(listed: &ListedMachine, now: DateTime<Utc>) -> Line {
         last_check: listed
             .last_check_at
             .map(|at| (when(at, &listed.zone, now), listed.last_check_by.clone().unwrap_or_default())),
-        hours: m.engine_hours.map_or_else(|| "–".to_owned(), |h| format!("{h} h")),
+        hours: m.engine_hours.map_or_else(|| "–".to_owned(), |h| t!("machines-hours", hours = h)),
     }
 }
 

@@ -29,8 +29,17 @@ pub fn link(href: &str, text: impl AsRef<str>) -> Markup {
     Markup(format!("<a href=\"{}\">{}</a>", escaped(href), escaped(text.as_ref())))
 }
 
+pub fn strong_link(href: &str, text: impl AsRef<str>) -> Markup {
+    Markup(format!("<a href=\"{}\"><strong>{}</strong></a>", escaped(href), escaped(text.as_ref())))
+}
+
 pub fn strong(text: impl AsRef<str>) -> Markup {
     Markup(format!("<strong>{}</strong>", escaped(text.as_ref())))
+}
+
+/// A command or a key, set as one types it.
+pub fn code(text: impl AsRef<str>) -> Markup {
+    Markup(format!("<code>{}</code>", escaped(text.as_ref())))
 }
 
 /// A moment, also for machines.

@@ -42,6 +42,7 @@ pub mod tag;
 pub mod try_out;
 pub mod typed;
 pub mod verdict;
+pub mod waiting;
 pub mod working_time;
 
 use actix_web::error::InternalError;

@@ -27,15 +27,17 @@ struct Owed {
     href: String,
     subject: String,
     text: String,
+    /// Of its reader.
+    lang: Lang,
     name: String,
     email: String,
-    state: &'static str,
+    state: String,
     failing: bool,
     tries: i64,
     answer: String,
     created: When,
     /// When it was delivered or will be tried again.
-    then: Option<(&'static str, When)>,
+    then: Option<(String, When)>,
     machine_href: String,
     unit_number: String,
     may_resend: bool,
@@ -101,32 +103,34 @@ async fn resend(Signed(actor): Signed, id: web::Path<AlertId>, site: web::Data<S
 fn owed(site: &Site, row: &OutboxRow, alert: Option<&Alert>, zone: &str, now: DateTime<Utc>) -> Owed {
     // As it will be read, not as whoever looks at the outbox reads.
     let lang = row.language.as_deref().and_then(Lang::of_tag).unwrap_or_default();
-    let (subject, text) =
-        alert.and_then(|a| (site.compose)(row.id, a, &row.person_name, &row.email, lang)).unwrap_or_else(
-            || (row.kind.clone(), "This mail cannot be shown: it could not be composed.".to_owned()),
-        );
+    let (subject, text) = alert
+        .and_then(|a| (site.compose)(row.id, a, &row.person_name, &row.email, lang))
+        .unwrap_or_else(|| (row.kind.clone(), t!("outbox-not-composed")));
     let failing = row.state == OutboxState::Failed
         || (row.state != OutboxState::Delivered && row.attempts > 0 && !row.last_answer.is_empty());
     Owed {
         href: format!("/outbox/{}", row.id),
         subject,
         text,
+        lang,
         name: row.person_name.clone(),
         email: row.email.clone(),
         state: match row.state {
-            OutboxState::Owed if failing => "tried, not delivered yet",
-            OutboxState::Owed => "to be sent",
-            OutboxState::Sending => "being sent",
-            OutboxState::Delivered => "delivered",
-            OutboxState::Failed => "not delivered, given up",
+            OutboxState::Owed if failing => t!("outbox-tried"),
+            OutboxState::Owed => t!("outbox-to-be-sent"),
+            OutboxState::Sending => t!("outbox-being-sent"),
+            OutboxState::Delivered => t!("outbox-delivered"),
+            OutboxState::Failed => t!("outbox-given-up"),
         },
         failing,
         tries: row.attempts,
         answer: row.last_answer.clone(),
         created: when(row.created_at, zone, now),
         then: match (row.state, row.delivered_at) {
-            (OutboxState::Delivered, Some(at)) => Some(("Delivered", when(at, zone, now))),
-            (OutboxState::Owed, _) if row.attempts > 0 => Some(("Next try", when(row.next_at, zone, now))),
+            (OutboxState::Delivered, Some(at)) => Some((t!("outbox-delivered-at"), when(at, zone, now))),
+            (OutboxState::Owed, _) if row.attempts > 0 => {
+                Some((t!("outbox-next-try"), when(row.next_at, zone, now)))
+            }
             _ => None,
         },
         machine_href: format!("/machines/{}", row.machine_id),

@@ -5,6 +5,7 @@ use askama::Template;
 
 use super::form::Form;
 use super::frame::Frame;
+use super::shown::amount;
 use super::typed::{Typed, refused};
 use super::{Page, page, page_with, see_other};
 use crate::domain::ids::PersonId;
@@ -31,7 +32,7 @@ struct Person {
     roles: String,
     yards: String,
     rate: String,
-    state: &'static str,
+    state: String,
 }
 
 /// A box of a form with what it stands for.
@@ -64,7 +65,7 @@ struct PersonPage {
     yards: Vec<Choice>,
     rate_words: String,
     was: Was,
-    state: &'static str,
+    state_sentence: String,
     disabled: bool,
     oneself: bool,
 }
@@ -102,12 +103,16 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed) -> Page {
                     href: format!("/set-up/people/{}", p.id),
                     name: p.name.clone(),
                     email: p.email.clone(),
-                    yards: if roles.contains(&Role::Owner) { "all".to_owned() } else { names.join(", ") },
-                    roles: roles.iter().map(|r| r.as_str()).collect::<Vec<_>>().join(", "),
+                    yards: if roles.contains(&Role::Owner) {
+                        t!("people-all-yards")
+                    } else {
+                        names.join(", ")
+                    },
+                    roles: roles.iter().map(|r| r.here()).collect::<Vec<_>>().join(", "),
                     rate: if p.rate_minor == 0 {
                         String::new()
                     } else {
-                        money::shown(p.rate_minor, &site.workshop.currency)
+                        amount(p.rate_minor, &site.workshop.currency)
                     },
                     state: state(p),
                 }
@@ -125,23 +130,31 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed) -> Page {
     page_with(view.t.status, &view)
 }
 
-fn state(p: &workflow::PersonRow) -> &'static str {
+fn state(p: &workflow::PersonRow) -> String {
     match (p.disabled_at, &p.password_hash) {
-        (Some(_), _) => "disabled",
-        (None, None) => "invited",
-        (None, Some(_)) => "active",
+        (Some(_), _) => t!("people-disabled"),
+        (None, None) => t!("people-invited"),
+        (None, Some(_)) => t!("people-active"),
+    }
+}
+
+fn state_sentence(p: &workflow::PersonRow) -> String {
+    match (p.disabled_at, &p.password_hash) {
+        (Some(_), _) => t!("people-is-disabled"),
+        (None, None) => t!("people-is-invited"),
+        (None, Some(_)) => t!("people-is-active"),
     }
 }
 
 fn roles(chosen: &[Role]) -> Vec<Choice> {
     Role::ALL
         .iter()
-        .map(|r| Choice { value: r.to_string(), words: r.to_string(), chosen: chosen.contains(r) })
+        .map(|r| Choice { value: r.to_string(), words: r.here(), chosen: chosen.contains(r) })
         .collect()
 }
 
 fn rate_words(site: &Site) -> String {
-    format!("Rate an hour, {}", site.workshop.currency)
+    t!("people-rate-in", currency = site.workshop.currency.as_ref())
 }
 
 fn typed_person(form: &Form) -> Result<NewPerson, WorkflowError> {
@@ -153,8 +166,7 @@ fn typed_person(form: &Form) -> Result<NewPerson, WorkflowError> {
         yards: form.all("yards").filter_map(|y| y.parse().ok()).collect(),
         rate_minor: match rate {
             "" => 0,
-            text => money::parse(text)
-                .ok_or_else(|| refused("rate", "Give an amount such as 42.50, or leave it empty."))?,
+            text => money::parse(text).ok_or_else(|| refused("rate", said!("people-refuse-rate")))?,
         },
     })
 }
@@ -200,7 +212,7 @@ async fn show_person(site: &Site, req: &HttpRequest, actor: &Actor, id: PersonId
             .map(|y| Choice { value: y.id.to_string(), words: y.name.clone(), chosen: at.contains(&y.id) })
             .collect(),
         rate_words: rate_words(site),
-        state: state(&p),
+        state_sentence: state_sentence(&p),
         disabled: p.disabled_at.is_some(),
         oneself: id == actor.id,
         was: Was { rate: money::shown(p.rate_minor, "").trim().to_owned(), name: p.name, email: p.email },

@@ -5,7 +5,9 @@ use askama::Template;
 use chrono::{DateTime, Utc};
 
 use super::frame::Frame;
-use super::shown::{When, day, when};
+use super::markup;
+use super::shown::{When, when};
+use super::waiting::awaited;
 use super::{Page, page};
 use crate::domain::person::Act;
 use crate::domain::standing::Standing;
@@ -82,24 +84,19 @@ async fn queue(signed: Signed, req: HttpRequest, asked: web::Query<Asked>, site:
 
 fn entry(e: QueueEntry, now: DateTime<Utc>) -> Entry {
     let o = e.order;
-    let more = match o.defects {
-        ..=1 => String::new(),
-        2 => ", and one more".to_owned(),
-        n => format!(", and {} more", n - 1),
-    };
     let state = match o.state {
         OrderWord::Waiting => waiting(&o, now),
-        OrderWord::WorkDone => format!("work done by {}; retest and release are next", o.mechanic_name),
+        OrderWord::WorkDone => t!("queue-done-by", mechanic = o.mechanic_name),
         OrderWord::Queued => String::new(),
-        word => format!("{word}, with {}", o.mechanic_name),
+        word => t!("queue-with", state = word, mechanic = o.mechanic_name),
     };
     Entry {
         href: format!("/work-orders/{}", o.id),
         claim: format!("/work-orders/{}/claim", o.id),
         what: if o.first_what.is_empty() {
-            "No defect".to_owned()
+            t!("queue-no-defect")
         } else {
-            format!("{}{more}", o.first_what)
+            t!("queue-what", what = o.first_what, more = (o.defects - 1).max(0))
         },
         standing: if o.held_defects > 0 { Standing::OutOfService } else { Standing::Monitored },
         opened: when(o.opened_at, &o.zone, now),
@@ -112,13 +109,7 @@ fn entry(e: QueueEntry, now: DateTime<Utc>) -> Entry {
 }
 
 fn waiting(o: &workflow::QueueRow, now: DateTime<Utc>) -> String {
-    let what = o.waiting_for.map_or("something", |w| w.as_str());
-    let note =
-        o.waiting_note.as_deref().filter(|n| !n.is_empty()).map(|n| format!(": {n}")).unwrap_or_default();
-    let until = match o.waiting_until {
-        Some(at) if at < now => format!(", was expected {}", day(at, &o.zone, now).words),
-        Some(at) => format!(", expected {}", day(at, &o.zone, now).words),
-        None => ", no date given".to_owned(),
-    };
-    format!("Waiting for {what}{note}{until}. With {}.", o.mechanic_name)
+    let note = o.waiting_note.as_deref().unwrap_or_default();
+    let what = awaited(o.waiting_for, note, o.waiting_until, &o.zone, now);
+    t!("queue-waits", what = what, mechanic = o.mechanic_name)
 }

@@ -3,9 +3,9 @@
 use actix_web::{HttpRequest, web};
 use askama::Template;
 use chrono::{DateTime, Utc};
-use chrono_tz::Tz;
 
 use super::frame::Frame;
+use super::local_time::in_full;
 use super::shown::{When, reached, when};
 use super::{Page, page};
 use crate::domain::careless::{LOOK_AT, Looked};
@@ -14,6 +14,7 @@ use crate::domain::money;
 use crate::domain::person::Act;
 use crate::http::Site;
 use crate::http::session::Signed;
+use crate::words::here;
 use crate::workflow::{self, MachineRecord};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -29,7 +30,7 @@ struct RecordPage {
     page: Frame,
     href: String,
     unit_number: String,
-    facts: Vec<(&'static str, String)>,
+    facts: Vec<(String, String)>,
     /// Of recent checks that look careless, for those who may see that: what to say, and where it is shown.
     careless: Option<(String, String)>,
     /// What is measured, and what its trend says as of the newest check.
@@ -42,7 +43,7 @@ struct RecordPage {
 struct Entry {
     at: DateTime<Utc>,
     when: When,
-    kind: &'static str,
+    kind: String,
     href: String,
     what: String,
     /// Empty where nobody did it: a work order that was opened by a check.
@@ -66,7 +67,6 @@ async fn record(
     let cost = actor.may(Act::SeeQueue).then_some(&*site.workshop.currency);
     let most = usize::try_from(MOST).unwrap_or(usize::MAX);
     let longest = [r.checks.len(), r.defects.len(), r.orders.len(), r.releases.len()].into_iter().max();
-    let zone: Tz = r.yard.zone.parse().unwrap_or(Tz::UTC);
     page(&RecordPage {
         page: Frame::new(&req, Some(&actor)),
         href: format!("/machines/{id}"),
@@ -75,7 +75,7 @@ async fn record(
         trends: r.trends.iter().map(|t| (t.title.to_string(), t.words.to_string())).collect(),
         entries: entries(&r, cost, now),
         cut: longest >= Some(most),
-        made: now.with_timezone(&zone).format("%-d %B %Y, %H:%M").to_string(),
+        made: in_full(now, &r.yard.zone).words,
         unit_number: r.machine.unit_number,
     })
 }
@@ -84,14 +84,17 @@ fn with(what: String, reached: &str) -> String {
     if reached.is_empty() { what } else { format!("{what}. {reached}") }
 }
 
-fn facts(r: &MachineRecord) -> Vec<(&'static str, String)> {
+fn facts(r: &MachineRecord) -> Vec<(String, String)> {
     let m = &r.machine;
     let all = [
-        ("Class", m.class.clone()),
-        ("Description", m.description.clone()),
-        ("Serial number", m.serial.clone()),
-        ("Yard", r.yard.name.clone()),
-        ("Engine hours", m.engine_hours.map(|h| format!("{h} h")).unwrap_or_default()),
+        (t!("machines-class"), m.class.clone()),
+        (t!("record-description"), m.description.clone()),
+        (t!("record-serial"), m.serial.clone()),
+        (t!("machines-yard"), r.yard.name.clone()),
+        (
+            t!("gate-engine-hours"),
+            m.engine_hours.map(|h| t!("machines-hours", hours = h)).unwrap_or_default(),
+        ),
     ];
     all.into_iter().filter(|(_, v)| !v.is_empty()).collect()
 }
@@ -99,57 +102,79 @@ fn facts(r: &MachineRecord) -> Vec<(&'static str, String)> {
 fn careless(looked: &Looked, r: &MachineRecord) -> (String, String) {
     let days = LOOK_AT.num_days();
     let said = match (looked.odd.len(), looked.unsaid.is_empty()) {
-        (0, true) => format!("none in the last {days} days"),
-        (0, false) => format!("none in the last {days} days, of what its history lets be said"),
-        (1, _) => format!("1 sign in the last {days} days"),
-        (n, _) => format!("{n} signs in the last {days} days"),
+        (0, true) => t!("record-careless-none", days = days),
+        (0, false) => t!("record-careless-none-said", days = days),
+        (n, _) => t!("record-careless-signs", count = n, days = days),
     };
     (said, format!("/checks/careless?yard={}#m{}", r.yard.id, r.machine.id))
 }
 
 fn entries(r: &MachineRecord, currency: Option<&str>, now: DateTime<Utc>) -> Vec<Entry> {
     let zone = r.yard.zone.as_str();
-    let entry = |at, kind, href, what, by| Entry { at, when: when(at, zone, now), kind, href, what, by };
+    let entry = |at, kind: &str, href, what, by| Entry {
+        at,
+        when: when(at, zone, now),
+        kind: t!(kind),
+        href,
+        what,
+        by,
+    };
     let mut all: Vec<Entry> = Vec::new();
     for c in &r.checks {
-        let hours = c.engine_hours.map_or(String::new(), |h| format!(", {h} h"));
-        let what = format!("{}{hours}, {}", c.verdict, c.context().in_words());
+        let context = c.context().in_words();
+        let what = match c.engine_hours {
+            Some(hours) => t!("record-check-hours", verdict = c.verdict, hours = hours, context = context),
+            None => t!("record-check", verdict = c.verdict, context = context),
+        };
         let what = with(what, &reached(c.recorded_at, c.received_at, zone, now));
-        all.push(entry(c.recorded_at, "check", format!("/checks/{}", c.id), what, c.operator_name.clone()));
+        all.push(entry(
+            c.recorded_at,
+            "record-kind-check",
+            format!("/checks/{}", c.id),
+            what,
+            c.operator_name.clone(),
+        ));
     }
     for d in &r.defects {
         let order = d.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default();
-        let back = if d.came_back { ", back soon after its release" } else { "" };
-        let gone = if d.said_gone_at.is_some() { ", said to be gone" } else { "" };
-        let what = format!("{} ({}{back}{gone})", d.what, d.severity);
+        let mut marks = vec![d.severity.here()];
+        marks.extend(d.came_back.then(|| t!("record-back-soon")));
+        marks.extend(d.said_gone_at.map(|_| t!("record-said-gone")));
+        let what = t!("record-defect", what = d.what, marks = marks.join(", "));
         let by = r.reporters.get(&d.reported_by).cloned().unwrap_or_default();
         let what = with(what, &reached(d.found_at, d.raised_at, zone, now));
-        all.push(entry(d.found_at, "defect raised", order.clone(), what, by));
+        all.push(entry(d.found_at, "record-kind-defect-raised", order.clone(), what, by));
         if let Some(at) = d.closed_at {
-            let how = if d.no_fault_found {
-                "no fault found".to_owned()
+            let what = if d.no_fault_found {
+                t!("record-closed-no-fault", what = d.what)
             } else {
-                format!("cause: {}; done: {}", d.cause, d.remedy)
+                t!("record-closed", what = d.what, cause = d.cause, remedy = d.remedy)
             };
-            all.push(entry(at, "defect closed", order, format!("{}. {how}", d.what), String::new()));
+            all.push(entry(at, "record-kind-defect-closed", order, what, String::new()));
         }
     }
     for o in &r.orders {
         let href = format!("/work-orders/{}", o.id);
-        let opened = format!("work order {}", o.number);
-        all.push(entry(o.opened_at, "work order opened", href.clone(), opened, String::new()));
+        let opened = t!("record-order", number = o.number);
+        all.push(entry(o.opened_at, "record-kind-order-opened", href.clone(), opened, String::new()));
         if let Some(at) = o.closed_at {
-            let cost =
-                currency.map_or(String::new(), |c| format!(", cost {}", money::shown(o.cost_minor, c)));
-            let what = format!("work order {}: {}{cost}", o.number, o.word());
-            all.push(entry(at, "work order ended", href, what, o.mechanic_name.clone()));
+            let what = match currency {
+                None => t!("record-order-ended", number = o.number, how = o.word()),
+                Some(c) => {
+                    let cost = here().figure(&money::shown(o.cost_minor, c));
+                    t!("record-order-ended-cost", number = o.number, how = o.word(), cost = cost)
+                }
+            };
+            all.push(entry(at, "record-kind-order-ended", href, what, o.mechanic_name.clone()));
         }
     }
     for s in &r.releases {
-        let repairer = if s.released_by_repairer { "released by the repairer" } else { "released" };
-        let note = if s.note.is_empty() { String::new() } else { format!(". “{}”", s.note) };
+        let how =
+            if s.released_by_repairer { t!("record-released-by-repairer") } else { t!("record-released") };
+        let what =
+            if s.note.is_empty() { how } else { t!("record-released-noted", how = how, note = s.note) };
         let href = format!("/work-orders/{}/note", s.work_order_id);
-        all.push(entry(s.at, "release", href, format!("{repairer}{note}"), s.by_name.clone()));
+        all.push(entry(s.at, "record-kind-release", href, what, s.by_name.clone()));
     }
     all.sort_by_key(|e| std::cmp::Reverse(e.at));
     all

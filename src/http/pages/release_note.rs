@@ -5,6 +5,7 @@ use askama::Template;
 
 use super::frame::Frame;
 use super::local_time::in_full;
+use super::markup;
 use super::shown::When;
 use super::{Page, page};
 use crate::domain::ids::WorkOrderId;
@@ -56,7 +57,7 @@ async fn note(
 ) -> Page {
     let o = workflow::order_page(&site.workshop, &actor, *id).await?;
     let Some(release) = o.release else {
-        return Err(Refusal::conflict("The machine has not been released from this work order yet.").into());
+        return Err(Refusal::conflict(said!("order-not-released")).into());
     };
     let zone = o.yard.zone.clone();
     let mut repairers: Vec<&str> = Vec::new();

@@ -10,7 +10,7 @@ use super::frame::Frame;
 use super::gate::good_until;
 use super::shown::{When, when};
 use super::typed::Typed;
-use super::{Page, page, page_with, see_other};
+use super::{Page, markup, page, page_with, see_other};
 use crate::domain::checklist::System;
 use crate::domain::defect::DefectState;
 use crate::domain::ids::{DefectId, MachineId};
@@ -48,10 +48,11 @@ struct ReportPage {
 /// One of the guided questions, with its answers.
 struct Question {
     name: &'static str,
-    asks: &'static str,
-    hint: &'static str,
+    asks: String,
+    /// Empty when it needs none.
+    hint: String,
     /// Value and words.
-    answers: Vec<(&'static str, &'static str)>,
+    answers: Vec<(&'static str, String)>,
 }
 
 #[derive(Template)]
@@ -130,43 +131,49 @@ fn answers(form: &Form) -> Answers {
 }
 
 fn questions() -> Vec<Question> {
-    let systems = System::ALL.iter().filter(|s| **s != System::General).map(|s| (s.as_str(), s.as_str()));
-    let yes_no_unsure = || YesOrNo::ALL.iter().map(|y| (y.as_str(), y.as_str())).collect();
+    let systems = System::ALL.iter().filter(|s| **s != System::General).map(|s| (s.as_str(), s.here()));
+    let yes_no_unsure = || YesOrNo::ALL.iter().map(|y| (y.as_str(), y.here())).collect();
+    let unsure = || ("not sure", t!("report-answer-not-sure"));
     vec![
         Question {
             name: "affects",
-            asks: "What is affected?",
-            hint: "Choose “none of these” only if you are sure of it.",
-            answers: systems.chain([(System::General.as_str(), "none of these"), UNSURE]).collect(),
+            asks: t!("report-ask-affects"),
+            hint: t!("report-ask-affects-hint"),
+            answers: systems
+                .chain([(System::General.as_str(), t!("report-answer-none-of-these")), unsure()])
+                .collect(),
         },
         Question {
             name: "fire",
-            asks: "Can it burn?",
-            hint: "It smokes or smells burnt, or fuel or oil can reach something hot.",
+            asks: t!("report-ask-fire"),
+            hint: t!("report-ask-fire-hint"),
             answers: yes_no_unsure(),
         },
         Question {
             name: "harm",
-            asks: "Can it hurt somebody?",
-            hint: "The worst that can come of it while the machine is used.",
-            answers: Harm::ALL.iter().map(|h| (h.as_str(), h.as_str())).collect(),
+            asks: t!("report-ask-harm"),
+            hint: t!("report-ask-harm-hint"),
+            answers: Harm::ALL.iter().map(|h| (h.as_str(), h.here())).collect(),
         },
-        Question { name: "worse", asks: "Is it getting worse?", hint: "", answers: yes_no_unsure() },
+        Question {
+            name: "worse",
+            asks: t!("report-ask-worse"),
+            hint: String::new(),
+            answers: yes_no_unsure(),
+        },
         Question {
             name: "certain",
-            asks: "How do you know?",
-            hint: "",
+            asks: t!("report-ask-certain"),
+            hint: String::new(),
             answers: vec![
-                (Certain::Seen.as_str(), "I saw or felt it"),
-                (Certain::Likely.as_str(), "it is likely"),
-                (Certain::Suspected.as_str(), "I only suspect it"),
-                UNSURE,
+                (Certain::Seen.as_str(), t!("report-answer-seen")),
+                (Certain::Likely.as_str(), t!("report-answer-likely")),
+                (Certain::Suspected.as_str(), t!("report-answer-suspected")),
+                unsure(),
             ],
         },
     ]
 }
-
-const UNSURE: (&str, &str) = ("not sure", "not sure");
 
 async fn show(
     site: &Site,
@@ -187,7 +194,7 @@ async fn show(
             unit_number: gate.machine.unit_number,
             questions: questions(),
             from,
-            checklist: checklist.unwrap_or_default(),
+            checklist: checklist.map(|title| title.to_string()).unwrap_or_default(),
             id: defect,
         },
     )
@@ -218,18 +225,18 @@ fn my_report(unit_number: String, d: &DefectRow, yards: &[YardRow], now: DateTim
 fn became(d: &DefectRow, zone: &str, now: DateTime<Utc>) -> String {
     match d.state {
         DefectState::Monitored => match good_until(d.good_until_at, d.good_until_hours, zone, now) {
-            until if until.is_empty() => "It is being watched.".to_owned(),
-            until => format!("It is being watched, until {until}."),
+            until if until.is_empty() => t!("my-reports-watched"),
+            until => t!("my-reports-watched-until", until = until),
         },
-        DefectState::Held => "The machine is out of service until it is repaired.".to_owned(),
-        DefectState::Repaired => format!("Repaired: {}. Retest and release are next.", d.remedy),
-        DefectState::NoFaultFound => "The mechanic found no fault. Retest and release are next.".to_owned(),
+        DefectState::Held => t!("my-reports-held"),
+        DefectState::Repaired => t!("my-reports-repaired", remedy = d.remedy),
+        DefectState::NoFaultFound => t!("my-reports-no-fault"),
         DefectState::Closed => {
-            let at = d.closed_at.map_or(String::new(), |at| format!(" {}", when(at, zone, now).words));
+            let closed = d.closed_at.map_or(String::new(), |at| when(at, zone, now).words);
             if d.no_fault_found {
-                format!("Closed{at}: no fault found, and the retest passed.")
+                t!("my-reports-closed-no-fault", when = closed)
             } else {
-                format!("Closed{at}. Cause: {}. Done: {}.", d.cause, d.remedy)
+                t!("my-reports-closed", when = closed, cause = d.cause, remedy = d.remedy)
             }
         }
     }

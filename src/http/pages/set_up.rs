@@ -174,7 +174,7 @@ async fn need(
 ) -> Page {
     let outcome = match form.text("needed").trim().parse::<i64>() {
         Ok(needed) => workflow::set_need(&site.workshop, &actor, *id, form.text("class"), needed).await,
-        Err(_) => Err(refused("needed", "Give a whole number, such as 3.")),
+        Err(_) => Err(refused("needed", said!("set-up-refuse-number"))),
     };
     yards_after(&site, &req, &actor, (&format!("need-{id}"), form), outcome).await
 }
@@ -198,8 +198,7 @@ fn metres(typed: &str) -> Result<Option<i64>, WorkflowError> {
     match typed.trim() {
         "" => Ok(None),
         text => {
-            let metres =
-                text.parse().map_err(|_| refused("altitude_m", "Give whole metres, such as 240."))?;
+            let metres = text.parse().map_err(|_| refused("altitude_m", said!("set-up-refuse-metres")))?;
             Ok(Some(metres))
         }
     }
@@ -264,7 +263,7 @@ async fn show_machines(site: &Site, req: &HttpRequest, actor: &Actor, after: &st
                 href: format!("/machines/{}", m.id),
                 retire_href: format!("/set-up/machines/{}/retire", m.id),
                 standing: m.standing(),
-                hours: m.engine_hours.map(|h| format!("{h} h")).unwrap_or_default(),
+                hours: m.engine_hours.map(|h| t!("set-up-hours-of", hours = h)).unwrap_or_default(),
                 unit_number: m.unit_number,
                 class: m.class,
                 description: m.description,
@@ -298,7 +297,7 @@ fn new_machine(form: &Form) -> Result<NewMachine, WorkflowError> {
         ),
     };
     Ok(NewMachine {
-        yard: form.text("yard").parse().map_err(|_| refused("yard", "Choose a yard."))?,
+        yard: form.text("yard").parse().map_err(|_| refused("yard", said!("set-up-refuse-yard")))?,
         unit_number: form.text("unit_number").to_owned(),
         class: form.text("class").to_owned(),
         description: form.text("description").to_owned(),

@@ -4,6 +4,10 @@ use chrono::{DateTime, Datelike, NaiveDate, SecondsFormat, TimeDelta, Utc};
 use chrono_tz::Tz;
 
 use crate::domain::late::arrived_late;
+use crate::domain::money;
+use crate::domain::standing::{Severity, Standing};
+use crate::domain::store::Quantity;
+use crate::words::{Spoken, Value, here};
 
 /// A moment twice: RFC 3339 for the browser, and in words in the yard's zone.
 #[derive(Clone, Debug)]
@@ -34,7 +38,7 @@ pub fn reached(
     now: DateTime<Utc>,
 ) -> String {
     if arrived_late(recorded_at, received_at) {
-        format!("It reached Chock {}.", when(received_at, zone, now).words)
+        t!("date-reached", when = when(received_at, zone, now).words)
     } else {
         String::new()
     }
@@ -58,6 +62,15 @@ pub fn day(at: DateTime<Utc>, zone: &str, now: DateTime<Utc>) -> When {
         _ => date(local, today),
     };
     When { machine: at.to_rfc3339_opts(SecondsFormat::Secs, true), words }
+}
+
+/// `3 Feb 2025 06:40:12`, for lists that prove something.
+pub fn to_the_second(at: DateTime<Utc>, zone: &str) -> String {
+    let zone: Tz = zone.parse().unwrap_or(Tz::UTC);
+    let local = at.with_timezone(&zone);
+    let (day, month) = (local.day(), t!(MONTHS[local.month0() as usize]));
+    let day = t!("date-day-month-year", day = day, month = month, year = local.year().to_string());
+    t!("date-at", day = day, clock = local.format("%H:%M:%S").to_string())
 }
 
 /// `23 Nov`, and with its year when that is not this one: `3 Feb 2025`.
@@ -94,6 +107,35 @@ const MONTHS: [&str; 12] = [
 ];
 const WEEKDAYS: [&str; 7] =
     ["weekday-mon", "weekday-tue", "weekday-wed", "weekday-thu", "weekday-fri", "weekday-sat", "weekday-sun"];
+
+/// What is filled into sentences, alone: a figure with the sign of the language.
+pub fn said(what: &impl Spoken) -> String {
+    match what.spoken(here()) {
+        Value::Words(words) => words.into_owned(),
+        Value::Count(n) => n.to_string(),
+    }
+}
+
+/// `12.50 EUR`, with the sign of the language.
+pub fn amount(minor: i64, currency: &str) -> String {
+    here().figure(&money::shown(minor, currency))
+}
+
+/// `4.65 L`, and plain `3` for what is counted.
+pub fn quantity(thousandths: i64, unit: &str) -> String {
+    let figure = here().figure(&Quantity(thousandths).to_string());
+    if unit == "each" { figure } else { format!("{figure} {unit}") }
+}
+
+/// The fixed word of a standing or a severity, as the reader says it. Anything else stands as it is.
+pub fn standing_word(fixed: impl AsRef<str>) -> String {
+    let fixed = fixed.as_ref();
+    match (fixed.parse::<Standing>(), fixed.parse::<Severity>()) {
+        (Ok(standing), _) => standing.here(),
+        (_, Ok(severity)) => severity.here(),
+        _ => fixed.to_owned(),
+    }
+}
 
 /// `12 min`, `3 h 52 min`, `5 d 19 h`.
 pub fn span(length: TimeDelta) -> String {

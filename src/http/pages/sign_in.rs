@@ -115,7 +115,7 @@ async fn accept(req: HttpRequest, secret: web::Path<String>, site: web::Data<Sit
     let accepted = if password == form.text("again") {
         workflow::accept_invitation(&site.workshop, &secret, form.text("name"), &email, password).await
     } else {
-        Err(refused("again", "The two passwords are not the same. Type both again."))
+        Err(refused("again", said!("welcome-not-the-same")))
     };
     match accepted {
         Ok(_) => {

@@ -7,13 +7,11 @@ use chrono::{DateTime, Utc};
 
 use super::form::Form;
 use super::frame::Frame;
-use super::shown::{When, day, when};
+use super::shown::{When, amount, day, quantity, when};
 use super::typed::{Typed, refused};
 use super::{Page, local_time, page, page_with, see_other};
 use crate::domain::ids::PartId;
-use crate::domain::money;
 use crate::domain::person::{Act, Actor};
-use crate::domain::store::Quantity;
 use crate::http::Site;
 use crate::http::session::Signed;
 use crate::workflow::{self, MovementRow, NewPart, PartRow};
@@ -35,7 +33,7 @@ struct Part {
     name: String,
     number: String,
     bin: String,
-    unit: String,
+    unit_words: String,
     on_hand: String,
     reserved: String,
     free: String,
@@ -47,7 +45,7 @@ struct Part {
 
 struct Movement {
     when: When,
-    kind: &'static str,
+    kind: String,
     quantity: String,
     value: String,
     by: String,
@@ -90,7 +88,7 @@ async fn parts(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) -
     let now = site.workshop.ambient.now();
     page(&StorePage {
         page: Frame::new(&req, Some(&actor)),
-        worth: money::shown(parts.iter().map(|p| p.worth_minor).sum(), &site.workshop.currency),
+        worth: amount(parts.iter().map(|p| p.worth_minor).sum(), &site.workshop.currency),
         parts: parts.iter().map(|p| shown(p, &site, &zone, now)).collect(),
         may_receive: actor.may(Act::ReceiveParts),
     })
@@ -128,8 +126,8 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, id: PartId, t: Type
         part: shown(&row, site, &zone, now),
         movements: movements.iter().map(|m| movement(m, &row, site, &zone, now)).collect(),
         may_receive: actor.may(Act::ReceiveParts),
-        quantity_words: format!("Quantity, {}", row.unit),
-        value_words: format!("What all of it cost, {}", site.workshop.currency),
+        quantity_words: t!("store-quantity-in", unit = unit_in_words(&row.unit)),
+        value_words: t!("store-value-in", currency = site.workshop.currency.as_ref()),
         expected_day: row.expected_at.map(|at| local_time::day_for_input(at, &zone)).unwrap_or_default(),
     };
     page_with(status, &view)
@@ -175,19 +173,19 @@ async fn expect(
 }
 
 fn shown(p: &PartRow, site: &Site, zone: &str, now: DateTime<Utc>) -> Part {
-    let amount = |thousandths| in_unit(thousandths, &p.unit);
+    let in_unit = |thousandths| quantity(thousandths, &p.unit);
     let free = (p.on_hand - p.reserved).max(0);
     Part {
         href: format!("/store/{}", p.id),
         name: p.name.clone(),
         number: p.number.clone(),
         bin: p.bin.clone(),
-        unit: p.unit.clone(),
-        on_hand: amount(p.on_hand),
-        reserved: amount(p.reserved),
-        free: amount(free),
+        unit_words: unit_in_words(&p.unit),
+        on_hand: in_unit(p.on_hand),
+        reserved: in_unit(p.reserved),
+        free: in_unit(free),
         none_free: free == 0,
-        worth: money::shown(p.worth_minor, &site.workshop.currency),
+        worth: amount(p.worth_minor, &site.workshop.currency),
         expected: p.expected_at.map(|at| day(at, zone, now)),
         late: p.expected_at.is_some_and(|at| at < now),
     }
@@ -197,17 +195,16 @@ fn movement(m: &MovementRow, part: &PartRow, site: &Site, zone: &str, now: DateT
     let sign = if m.quantity < 0 { "−" } else { "+" };
     Movement {
         when: when(m.at, zone, now),
-        kind: m.kind.as_str(),
-        quantity: format!("{sign}{}", in_unit(m.quantity.abs(), &part.unit)),
-        value: money::shown(m.value_minor, &site.workshop.currency).replace('-', "−"),
+        kind: m.kind.here(),
+        quantity: format!("{sign}{}", quantity(m.quantity.abs(), &part.unit)),
+        value: amount(m.value_minor, &site.workshop.currency).replace('-', "−"),
         by: m.by_name.clone(),
         note: m.note.to_string(),
         order_href: m.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
     }
 }
 
-/// `4.65 L`, and plain `3` for what is counted.
-fn in_unit(thousandths: i64, unit: &str) -> String {
-    let figure = Quantity(thousandths);
-    if unit == "each" { figure.to_string() } else { format!("{figure} {unit}") }
+/// Signs of units are the same everywhere; the word for what is counted is not.
+pub fn unit_in_words(unit: &str) -> String {
+    if unit == "each" { t!("store-each") } else { unit.to_owned() }
 }

@@ -3,9 +3,9 @@
 
 use actix_web::{HttpRequest, web};
 use askama::Template;
-use chrono_tz::Tz;
 
 use super::frame::Frame;
+use super::local_time::in_full;
 use super::qr::{Symbol, symbol};
 use super::{Page, page};
 use crate::domain::checklist::System;
@@ -24,7 +24,9 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
 struct TagPage {
     page: Frame,
     href: String,
+    /// The fixed word, for the style.
     signal: &'static str,
+    signal_said: String,
     /// Set smaller, so that all of it stays on the sheet.
     crowded: bool,
     unit_number: String,
@@ -55,9 +57,8 @@ async fn tag(
     let gate = workflow::gate(&site.workshop, &actor, *id).await?;
     let Some(first) = gate.holds.first() else {
         let unit = &gate.machine.unit_number;
-        return Err(Refusal::conflict(format!("{unit} is not held, so there is no tag to print.")).into());
+        return Err(Refusal::conflict(said!("tag-not-held", unit = unit)).into());
     };
-    let zone: Tz = gate.yard.zone.parse().unwrap_or(Tz::UTC);
     let address = format!("{}/machines/{id}", site.public_url);
     let why: Vec<String> = gate.holds.iter().take(MOST_REASONS).map(|h| short(h.reason.here())).collect();
     let letters = |text: &str| text.chars().count();
@@ -67,12 +68,13 @@ async fn tag(
         page: Frame::new(&req, Some(&actor)),
         href: format!("/machines/{id}"),
         signal: signal_word(&gate),
+        signal_said: if signal_word(&gate) == DANGER { t!("tag-danger") } else { t!("tag-warning") },
         about: format!("{}, {}", gate.machine.class, gate.yard.name),
         crowded,
         why,
         more: gate.holds.len().saturating_sub(MOST_REASONS),
         held_by: first.placed_by_name.clone(),
-        since: first.since.with_timezone(&zone).format("%-d %B %Y, %H:%M").to_string(),
+        since: in_full(first.since, &gate.yard.zone).words,
         qr: symbol(&address),
         address,
         until: until(&gate),
@@ -85,10 +87,10 @@ fn until(gate: &Gate) -> String {
     let unit = &gate.machine.unit_number;
     match gate.holds.as_slice() {
         holds if holds.iter().any(|h| h.defect_id.is_some()) => {
-            format!("Only a signed release puts {unit} back to use.")
+            t!("tag-until-release", unit = unit)
         }
-        [only] => format!("Only {} or a supervisor lifts this hold.", only.placed_by_name),
-        _ => "Only those who placed these holds or a supervisor lift them.".to_owned(),
+        [only] => t!("tag-until-one", who = only.placed_by_name),
+        _ => t!("tag-until-several"),
     }
 }
 
@@ -100,8 +102,10 @@ fn signal_word(gate: &Gate) -> &'static str {
         let defect = h.defect_id.and_then(|id| gate.defects.iter().find(|d| d.id == id));
         defect.is_some_and(|d| !immediate(d.system))
     });
-    if lesser { "WARNING" } else { "DANGER" }
+    if lesser { "WARNING" } else { DANGER }
 }
+
+const DANGER: &str = "DANGER";
 
 const fn immediate(system: System) -> bool {
     match system {

@@ -68,7 +68,7 @@ struct StopRow {
 
 struct Choose {
     name: String,
-    label: &'static str,
+    label: String,
     options: Vec<Choice>,
 }
 
@@ -105,7 +105,7 @@ struct Found {
     rule: String,
     is_final: bool,
     /// The conditions of the rule; empty where no rule of the checklist decided.
-    when: Vec<String>,
+    when: String,
     supporting: Vec<(String, String)>,
 }
 
@@ -193,8 +193,9 @@ fn show(
         stops: stops.iter().map(|s| stop_row(s, sent, wrong(&format!("try-answers-{}", s.index)))).collect(),
     });
     let past = walk.iter().filter_map(|s| past(checklist, s, sent, wrong(&format!("try-past-{}", s.index))));
-    let loads = Load::ALL.iter().map(|l| (l.as_str(), l.as_str())).collect();
-    let warmths = [("", "not said")].into_iter().chain(Warmth::ALL.iter().map(|w| (w.as_str(), w.as_str())));
+    let loads = Load::ALL.iter().map(|l| (l.as_str(), l.here())).collect();
+    let warmths =
+        [("", t!("try-out-not-said"))].into_iter().chain(Warmth::ALL.iter().map(|w| (w.as_str(), w.here())));
     page_with(
         status,
         &TryOut {
@@ -203,8 +204,13 @@ fn show(
             back,
             title: checklist.title.clone(),
             context: vec![
-                choose("load".to_owned(), "Load", loads, sent.text("load")),
-                choose("warmth".to_owned(), "Cold or warm", warmths.collect(), sent.text("warmth")),
+                choose("load".to_owned(), t!("try-out-load"), loads, sent.text("load")),
+                choose(
+                    "warmth".to_owned(),
+                    t!("try-out-cold-or-warm"),
+                    warmths.collect(),
+                    sent.text("warmth"),
+                ),
             ],
             hours: sent.text("hours").to_owned(),
             air: sent.text("air").to_owned(),
@@ -217,15 +223,10 @@ fn show(
     )
 }
 
-fn choose(
-    name: String,
-    label: &'static str,
-    options: Vec<(&'static str, &'static str)>,
-    chosen: &str,
-) -> Choose {
+fn choose(name: String, label: String, options: Vec<(&'static str, String)>, chosen: &str) -> Choose {
     let options = options.into_iter().map(|(value, words)| Choice {
         value: value.to_owned(),
-        words: words.to_owned(),
+        words,
         chosen: value == chosen,
     });
     Choose { name, label, options: options.collect() }
@@ -235,23 +236,31 @@ fn stop_row(stop: &Stop<'_>, sent: &Form, wrong: Vec<String>) -> StopRow {
     let n = stop.index;
     let text = |name: &str| sent.text(&format!("a.{n}.{name}"));
     let defect = Outcome::Defect.as_str();
-    let mut options: Vec<(&str, &str)> = match &stop.item.asks {
-        Asks::Condition => vec![("", "left open"), (Outcome::Ok.as_str(), "OK"), (defect, "defect")],
-        Asks::Function => vec![("", "left open"), (Outcome::Ok.as_str(), "works"), (defect, "does not work")],
-        Asks::Level => vec![
-            ("", "left open"),
-            (Level::Between.as_str(), "between the marks"),
-            (Level::Below.as_str(), "below"),
-            (Level::Above.as_str(), "above"),
-            (defect, "cannot read it"),
+    let mut options: Vec<(&str, String)> = match &stop.item.asks {
+        Asks::Condition => vec![
+            ("", t!("try-out-left-open")),
+            (Outcome::Ok.as_str(), t!("try-out-ok")),
+            (defect, t!("try-out-defect")),
         ],
-        Asks::Measure(_) => vec![("", "as measured"), (defect, "cannot measure")],
+        Asks::Function => vec![
+            ("", t!("try-out-left-open")),
+            (Outcome::Ok.as_str(), t!("try-out-works")),
+            (defect, t!("try-out-works-not")),
+        ],
+        Asks::Level => vec![
+            ("", t!("try-out-left-open")),
+            (Level::Between.as_str(), t!("try-out-between")),
+            (Level::Below.as_str(), t!("try-out-below")),
+            (Level::Above.as_str(), t!("try-out-above")),
+            (defect, t!("try-out-cannot-read")),
+        ],
+        Asks::Measure(_) => vec![("", t!("try-out-as-measured")), (defect, t!("try-out-cannot-measure"))],
     };
     if stop.item.may_be_corrected {
-        options.push((Outcome::Corrected.as_str(), "put right now"));
+        options.push((Outcome::Corrected.as_str(), t!("try-out-put-right")));
     }
     if stop.item.may_be_not_applicable {
-        options.push((Outcome::NotApplicable.as_str(), "not fitted"));
+        options.push((Outcome::NotApplicable.as_str(), t!("try-out-not-fitted")));
     }
     let units = |all: Vec<Unit>, chosen: &str| -> Vec<Choice> {
         let choice = |u: Unit| Choice {
@@ -269,7 +278,7 @@ fn stop_row(stop: &Stop<'_>, sent: &Form, wrong: Vec<String>) -> StopRow {
         n,
         title: stop.title(),
         wrong,
-        answer: choose(format!("a.{n}.outcome"), "Answer", options, text("outcome")),
+        answer: choose(format!("a.{n}.outcome"), t!("try-out-answer"), options, text("outcome")),
         units: units(stop.item.measure().map(|m| m.units.clone()).unwrap_or_default(), text("unit")),
         value: text("value").to_owned(),
         amount_units: units(of_amount.unwrap_or_default(), text("amount_unit")),
@@ -309,7 +318,10 @@ fn past(checklist: &Checklist, stop: &Stop<'_>, sent: &Form, wrong: Vec<String>)
 fn said(checklist: &Checklist, judgement: Judgement) -> Said {
     let standing = judgement.verdict();
     let named = |name: &str| checklist.rules.iter().find(|r| r.name == name);
-    let words = |r: &Rule| -> Vec<String> { r.when.iter().map(|c| condition(c, checklist)).collect() };
+    let words = |r: &Rule| -> String {
+        let all = r.when.iter().map(|c| condition(c, checklist));
+        all.reduce(|one, other| t!("try-out-and", one = one, other = other)).unwrap_or_default()
+    };
     let found = |f: Finding| Found {
         when: named(&f.rule).map(words).unwrap_or_default(),
         what: f.what.to_string(),
@@ -327,7 +339,7 @@ fn said(checklist: &Checklist, judgement: Judgement) -> Said {
         if t.sentence.here().starts_with(&title) {
             t.sentence.to_string()
         } else {
-            format!("{title}: {}", t.sentence)
+            t!("try-out-trend-of", title = title, sentence = t.sentence)
         }
     });
     Said { trends: trends.collect(), findings: judgement.findings.into_iter().map(found).collect(), standing }

@@ -47,12 +47,7 @@ impl Typed {
             WorkflowError::Refused(Refusal::Conflict(sentence) | Refusal::Forbidden(sentence)) => {
                 vec![Shown { target: form.to_owned(), sentence: sentence.to_string() }]
             }
-            e if e.is_changed() => vec![Shown {
-                target: form.to_owned(),
-                sentence:
-                    "Somebody else changed this while you looked at it. Look again, then send it again."
-                        .to_owned(),
-            }],
+            e if e.is_changed() => vec![Shown { target: form.to_owned(), sentence: t!("form-changed") }],
             _ => return Err(error.into()),
         };
         Ok(Self { form: form.to_owned(), values, problems, status })

@@ -8,7 +8,7 @@ use super::frame::Frame;
 use super::gate::{say, sentence, why_beyond};
 use super::order::retest_form::answer_in_words;
 use super::shown::{When, reached, when};
-use super::{Page, machines, page};
+use super::{Page, machines, markup, page};
 use crate::domain::checklist::{Checklist, Stop};
 use crate::domain::ids::CheckId;
 use crate::domain::late::arrived_late;
@@ -38,7 +38,7 @@ struct VerdictPage {
     reached: String,
     by: String,
     standing: Standing,
-    say: &'static str,
+    say: String,
     why: String,
     /// Said when the machine's standing is another one by now.
     since_then: String,
@@ -125,7 +125,9 @@ async fn verdict(
             Some(index) => (index, &mut shown.unstored_photos),
             None => (lost, &mut shown.lost_photos),
         };
-        list.extend(index.parse::<usize>().ok().and_then(|n| walk.get(n)).map(Stop::title));
+        list.extend(
+            index.parse::<usize>().ok().and_then(|n| walk.get(n)).map(|stop| stop.title().to_string()),
+        );
     }
     page(&shown)
 }
@@ -133,11 +135,11 @@ async fn verdict(
 fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> VerdictPage {
     let zone = v.yard.zone.as_str();
     let a = &v.answered;
-    let hours = v.check.engine_hours.map_or(String::new(), |h| format!(", {h} h"));
+    let context = v.check.context().in_words().to_string();
     VerdictPage {
         page,
         href: format!("/machines/{}", v.machine.id),
-        about: checklist.title.clone(),
+        about: checklist.title.to_string(),
         at: when(v.check.recorded_at, zone, now),
         reached: reached(v.check.recorded_at, v.check.received_at, zone, now),
         by: v.check.operator_name.clone(),
@@ -148,26 +150,25 @@ fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> 
         steps: steps(v),
         instead: Vec::new(),
         findings: a.findings.iter().map(finding).collect(),
-        rules: format!("{}, version {}", a.checklist, a.version),
+        rules: t!("verdict-page-rules", checklist = a.checklist, version = a.version),
         watched: a
             .watched
             .iter()
             .map(|w| Watch {
                 what: w.what.to_string(),
-                now: w.now.to_string(),
+                now: w.now.here(),
                 note: sentence(&w.note),
                 outcome: w.outcome.to_string(),
             })
             .collect(),
-        trends: a
-            .trends
-            .iter()
-            .map(|t| (t.title.to_string(), t.words.to_string(), figures(t).to_owned()))
-            .collect(),
+        trends: a.trends.iter().map(|t| (t.title.to_string(), t.words.to_string(), figures(t))).collect(),
         told: v.told.iter().map(|row| told(row, zone, now)).collect(),
         held_now: v.held_now,
         order_href: a.work_order.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
-        context: format!("{}{hours}", v.check.context().in_words()),
+        context: match v.check.engine_hours {
+            Some(hours) => t!("verdict-page-context-hours", context = context, hours = hours),
+            None => context,
+        },
         note: v.check.note.clone(),
         zones: zones(v, checklist),
         lost_photos: Vec::new(),
@@ -179,42 +180,43 @@ fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> 
 fn why(v: &Verdict) -> String {
     let a = &v.answered;
     if a.held_already && arrived_late(v.check.recorded_at, v.check.received_at) {
-        return "It was out of service when this check arrived, and it stays so: a check that arrives late puts nothing \
-                back to use."
-            .to_owned();
+        return t!("verdict-page-held-when-arrived");
     }
     if a.held_already {
-        return "It was held before this check, and it stays so whatever the check says.".to_owned();
+        return t!("verdict-page-held-before");
     }
     match a.findings.as_slice() {
         [] if a.watched.iter().any(|w| w.now == Watched::Gone) => {
-            "The check found nothing new. What is gone stays open until a mechanic has looked.".to_owned()
+            t!("verdict-page-gone-stays")
         }
         [] if a.standing == Standing::Monitored => {
-            "The check found nothing new. Earlier defects are still being watched.".to_owned()
+            t!("verdict-page-still-watched")
         }
-        [] => "Every item was answered well.".to_owned(),
-        [only] => sentence(only.what.here()),
-        [first, rest @ ..] => format!("{} And {} more, below.", sentence(first.what.here()), rest.len()),
+        [] => t!("verdict-page-all-well"),
+        [only] => sentence(&only.what.to_string()),
+        [first, rest @ ..] => {
+            t!("verdict-page-and-more", first = sentence(&first.what.to_string()), count = rest.len())
+        }
     }
 }
 
 /// The sentence of a trend without the title it stands under.
-fn figures(t: &AnsweredTrend) -> &str {
-    t.sentence
-        .here()
-        .strip_prefix(t.title.here())
-        .map_or(t.sentence.here(), |rest| rest.trim_start_matches(": "))
+fn figures(t: &AnsweredTrend) -> String {
+    let sentence = t.sentence.to_string();
+    match sentence.strip_prefix(&t.title.to_string()) {
+        Some(rest) => rest.trim_start_matches(": ").to_owned(),
+        None => sentence,
+    }
 }
 
 fn since_then(v: &Verdict) -> String {
     let unit = &v.machine.unit_number;
     match (v.answered.standing, v.held_now) {
         (Standing::OutOfService, false) => {
-            format!("Since this check {unit} was released. What it may be used for now is on its page.")
+            t!("verdict-page-since-released", unit = unit)
         }
         (Standing::FitForUse | Standing::Monitored, true) => {
-            format!("Since this check {unit} was put out of service. Do not use it.")
+            t!("verdict-page-since-held", unit = unit)
         }
         _ => String::new(),
     }
@@ -232,21 +234,19 @@ fn steps(v: &Verdict) -> Vec<String> {
     // How to use a machine with a watched defect is no advice for one that must not be used.
     let grounded = v.answered.standing == Standing::OutOfService;
     for f in v.answered.findings.iter().filter(|f| !grounded || f.severity == Severity::OutOfService) {
-        add(sentence(f.instruction.here()));
+        add(sentence(&f.instruction.to_string()));
     }
     match v.answered.standing {
         Standing::OutOfService => {
             if v.answered.held_already {
-                add(format!("Do not use {unit}."));
+                add(t!("verdict-page-do-not-use", unit = unit));
             }
-            add("Take the key out and keep it from the next driver.".to_owned());
-            add("Hang the tag where nobody can miss it: on the steering wheel or the handlebar.".to_owned());
+            add(t!("verdict-page-take-key"));
+            add(t!("verdict-page-hang-tag"));
         }
-        Standing::Monitored => {
-            add(format!("You may use {unit}. Stop and report it if anything gets worse."));
-        }
-        Standing::FitForUse => add(format!("You may use {unit}.")),
-        Standing::Retired => add(format!("Do not use {unit}.")),
+        Standing::Monitored => add(t!("verdict-page-may-use-watched", unit = unit)),
+        Standing::FitForUse => add(t!("verdict-page-may-use", unit = unit)),
+        Standing::Retired => add(t!("verdict-page-do-not-use", unit = unit)),
     }
     steps
 }
@@ -255,8 +255,8 @@ fn finding(f: &AnsweredFinding) -> Finding {
     Finding {
         what: f.what.to_string(),
         severity: f.severity,
-        instruction: sentence(f.instruction.here()),
-        why: why_beyond(f.what.here(), f.why.here()),
+        instruction: sentence(&f.instruction.to_string()),
+        why: why_beyond(&f.what.to_string(), &f.why.to_string()),
         seen_before: f.seen_before,
         came_back: f.came_back,
         href: format!("/defects/{}", f.defect),
@@ -266,23 +266,29 @@ fn finding(f: &AnsweredFinding) -> Finding {
 
 fn told(row: &OutboxRow, zone: &str, now: DateTime<Utc>) -> Told {
     let state = match (row.state, row.delivered_at) {
-        (OutboxState::Delivered, Some(at)) => format!("mail sent {}", when(at, zone, now).words),
-        (OutboxState::Delivered, None) => "mail sent".to_owned(),
-        (OutboxState::Owed | OutboxState::Sending, _) if row.attempts > 1 => {
-            "mail not delivered yet, it is tried again: tell them yourself".to_owned()
+        (OutboxState::Delivered, Some(at)) => {
+            t!("verdict-page-mail-sent-at", when = when(at, zone, now).words)
         }
-        (OutboxState::Owed | OutboxState::Sending, _) => "mail on its way".to_owned(),
-        (OutboxState::Failed, _) => "mail not delivered: tell them yourself".to_owned(),
+        (OutboxState::Delivered, None) => t!("verdict-page-mail-sent"),
+        (OutboxState::Owed | OutboxState::Sending, _) if row.attempts > 1 => {
+            t!("verdict-page-mail-again")
+        }
+        (OutboxState::Owed | OutboxState::Sending, _) => t!("verdict-page-mail-going"),
+        (OutboxState::Failed, _) => t!("verdict-page-mail-failed"),
     };
-    let of = if row.kind == CAME_BACK { " (it came back)" } else { "" };
-    Told { who: format!("{}{of}", row.person_name), state, failed: row.state == OutboxState::Failed }
+    let who = if row.kind == CAME_BACK {
+        t!("verdict-page-told-came-back", name = row.person_name)
+    } else {
+        row.person_name.clone()
+    };
+    Told { who, state, failed: row.state == OutboxState::Failed }
 }
 
 fn zones(v: &Verdict, checklist: &Checklist) -> Vec<Zone> {
     let walk = checklist.walk();
     walk.chunk_by(|a, b| a.zone.key == b.zone.key)
         .map(|stops| Zone {
-            title: stops[0].zone.title.clone(),
+            title: stops[0].zone.title.to_string(),
             answers: stops.iter().filter_map(|s| answer(v, s)).collect(),
         })
         .collect()
@@ -296,7 +302,7 @@ fn answer(v: &Verdict, stop: &Stop<'_>) -> Option<Answer> {
         .iter()
         .filter(|p| p.item.as_deref() == Some(&stop.item.key) && p.position == position.unwrap_or_default());
     Some(Answer {
-        title: stop.title(),
+        title: stop.title().to_string(),
         answer: answer_in_words(reading, Some(stop.item)),
         bad: reading.outcome == Outcome::Defect,
         note: reading.note.clone().unwrap_or_default(),

@@ -213,13 +213,13 @@ watch-passed-short = { $what } (good until passed)
 ## What a check says of a watched defect, and what follows
 
 watched-found-again = This check found it again, so it is taken for being there.
-watched-gone = Gone.
+watched-sighting-gone = Gone.
 watched-keeps-out-of-service = It keeps the machine out of service.
 watched-not-of-this-machine = This defect is not one of the machine's. Ask for its checklist again.
 watched-out-of-service-now = Out of service from now on.
 watched-released-and-worse = It was released while you walked round: reported anew, out of service.
 watched-released-meanwhile = It was released while you walked round.
-watched-same = The same.
+watched-sighting-same = The same.
 watched-seen-gone = Gone: { $note }
 watched-seen-same = The same: { $note }
 watched-seen-worse = Worse: { $note }

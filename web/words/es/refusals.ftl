@@ -213,13 +213,13 @@ watch-passed-short = { $what } (plazo vencido)
 ## Lo que una revisión dice de un defecto en vigilancia, y qué sigue
 
 watched-found-again = Esta revisión lo encontró otra vez, así que se da por presente.
-watched-gone = Ya no está.
+watched-sighting-gone = Ya no está.
 watched-keeps-out-of-service = Mantiene la máquina fuera de servicio.
 watched-not-of-this-machine = Este defecto no es de la máquina. Pida otra vez su lista de revisión.
 watched-out-of-service-now = Fuera de servicio desde ahora.
 watched-released-and-worse = Se devolvió al servicio mientras usted hacía la revisión: comunicado de nuevo, fuera de servicio.
 watched-released-meanwhile = Se devolvió al servicio mientras usted hacía la revisión.
-watched-same = Igual.
+watched-sighting-same = Igual.
 watched-seen-gone = Ya no está: { $note }
 watched-seen-same = Igual: { $note }
 watched-seen-worse = Peor: { $note }

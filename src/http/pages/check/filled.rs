@@ -23,14 +23,13 @@ pub fn read(
 ) -> Result<SubmitCheck, Vec<Problem>> {
     let mut problems = Vec::new();
     let load = sent.text("load").parse().map_err(|_| {
-        let sentence = "Say whether the machine is laden or unladen: some limits depend on it.";
-        problems.push(Problem { pointer: "/load".to_owned(), sentence: sentence.into() });
+        problems.push(Problem { pointer: "/load".to_owned(), sentence: said!("check-form-say-load") });
     });
     let hours: Result<Option<Hours>, ()> = match sent.text("hours").trim() {
         "" => Ok(None),
         typed => typed.parse().map(Some).map_err(|e: crate::domain::unit::MeasureError| {
-            let sentence = format!("Engine hours: {e}");
-            problems.push(Problem { pointer: "/engine_hours".to_owned(), sentence: sentence.into() });
+            let sentence = said!("check-form-hours", fault = e.to_string());
+            problems.push(Problem { pointer: "/engine_hours".to_owned(), sentence });
         }),
     };
     let watched = watched(sent);
@@ -42,7 +41,7 @@ pub fn read(
         let open = watched.iter().enumerate().filter(|(_, w)| w.now.is_none());
         problems.extend(open.map(|(n, _)| Problem {
             pointer: format!("/watched/{n}/now"),
-            sentence: "A defect is being watched. Look at it and say: same, worse or gone.".into(),
+            sentence: said!("check-form-look-at-watched"),
         }));
         let others = answers::read(checklist, &context, &answers, &Before::default()).err();
         let others = others.into_iter().flatten();

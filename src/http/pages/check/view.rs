@@ -12,8 +12,11 @@ use crate::domain::unit::{Measured, Quantity, Unit};
 use crate::domain::watched::Watched;
 use crate::http::pages::form::Form;
 use crate::http::pages::frame::Frame;
+use crate::http::pages::gate::capital;
+use crate::http::pages::markup;
 use crate::http::pages::shown::{When, when};
 use crate::http::pages::typed::Shown;
+use crate::words::here;
 use crate::workflow::{CheckForm, KnownDefect};
 
 #[derive(Template)]
@@ -107,7 +110,7 @@ struct Item {
 
 struct Answer {
     value: &'static str,
-    words: &'static str,
+    words: String,
     chosen: bool,
 }
 
@@ -171,7 +174,7 @@ pub fn check_page(
         photos_again: !sent.files.is_empty(),
         href: format!("/machines/{}", form.machine.id),
         unit_number: form.machine.unit_number.clone(),
-        title: list.title.clone(),
+        title: list.title.to_string(),
         check: form.id.to_string(),
         checklist: form.checklist_id.to_string(),
         begun: if begun.is_empty() {
@@ -202,12 +205,12 @@ pub fn check_page(
             explained,
         }),
         known,
-        loads: [(Load::Unladen, "Unladen"), (Load::Laden, "Laden")]
+        loads: [(Load::Unladen, t!("check-answer-unladen")), (Load::Laden, t!("check-answer-laden"))]
             .map(|(l, words)| Answer { value: l.as_str(), words, chosen: load == l.as_str() })
             .into(),
         load_wrong: wrong("load"),
         hours: sent.text("hours").to_owned(),
-        last_hours: form.last_hours.map(|h| h.to_string()).unwrap_or_default(),
+        last_hours: form.last_hours.map(|h| here().figure(&h.to_string())).unwrap_or_default(),
         confirmed: sent.has("hours_confirmed"),
         ask_to_confirm: sent.has("hours_confirmed") || !hours_wrong.is_empty(),
         hours_wrong,
@@ -226,7 +229,11 @@ fn watch(
     now: DateTime<Utc>,
 ) -> Watch {
     let chosen = sent.text(&format!("w.{}", d.id));
-    let offered = [(Watched::Same, "The same"), (Watched::Worse, "Worse"), (Watched::Gone, "Gone")];
+    let offered = [
+        (Watched::Same, t!("check-answer-same")),
+        (Watched::Worse, t!("check-answer-worse")),
+        (Watched::Gone, t!("check-answer-gone")),
+    ];
     Watch {
         id: d.id.to_string(),
         what: d.what.to_string(),
@@ -244,7 +251,7 @@ fn watch(
 
 fn warmths(sent: &Form) -> Vec<Answer> {
     let chosen = sent.text("warmth");
-    [(Warmth::Cold, "Cold"), (Warmth::Warm, "Warm")]
+    [(Warmth::Cold, t!("check-answer-cold")), (Warmth::Warm, t!("check-answer-warm"))]
         .map(|(w, words)| Answer { value: w.as_str(), words, chosen: chosen == w.as_str() })
         .into()
 }
@@ -265,11 +272,11 @@ impl Filler<'_> {
         let groups = stops
             .chunk_by(together)
             .map(|group| Group {
-                position: group[0].position.map(|p| capital(&p.title)).unwrap_or_default(),
+                position: group[0].position.map(|p| capital(&p.title.to_string())).unwrap_or_default(),
                 items: group.iter().map(|s| self.item(s)).collect(),
             })
             .collect();
-        Zone { n, title: stops[0].zone.title.clone(), stand: stops[0].zone.stand.clone(), groups }
+        Zone { n, title: stops[0].zone.title.to_string(), stand: stops[0].zone.stand.to_string(), groups }
     }
 
     fn item(&self, stop: &Stop<'_>) -> Item {
@@ -278,19 +285,19 @@ impl Filler<'_> {
         let position = stop.position.map_or("", |p| p.key.as_str());
         let ours = format!("a{n}-");
         let wrong = self.problems.iter().filter(|p| p.target.starts_with(&ours));
-        let here = self.form.open_defects.iter().filter(|d| d.item == item.key && d.position == position);
+        let known = self.form.open_defects.iter().filter(|d| d.item == item.key && d.position == position);
         Item {
             n,
             key: item.key.clone(),
             position: position.to_owned(),
             asks: item.asks.kind(),
-            title: item.title.clone(),
-            todo: item.todo.clone(),
-            accept: item.accept.clone(),
-            caution: item.caution.clone().unwrap_or_default(),
+            title: item.title.to_string(),
+            todo: item.todo.to_string(),
+            accept: item.accept.to_string(),
+            caution: item.caution.as_ref().map(ToString::to_string).unwrap_or_default(),
             // Shown where the walk comes to the item first, not again at each wheel.
             picture: item.picture.filter(|_| item.positions.first().is_none_or(|p| p.key == position)),
-            known: here.map(|d| d.what.to_string()).collect(),
+            known: known.map(|d| d.what.to_string()).collect(),
             wrong: wrong.map(|p| p.sentence.clone()).collect(),
             answers: self.answers(stop),
             figure: item.measure().map(|m| self.figure(stop, m)),
@@ -302,33 +309,45 @@ impl Filler<'_> {
     fn answers(&self, stop: &Stop<'_>) -> Vec<Answer> {
         let outcome = |o: Outcome| o.as_str();
         let level = |l: Level| l.as_str();
+        // Value, and key of its words.
         let mut offered: Vec<(&'static str, &'static str)> = match stop.item.asks {
-            Asks::Condition => vec![(outcome(Outcome::Ok), "OK"), (outcome(Outcome::Defect), "Defect")],
-            Asks::Function => {
-                vec![(outcome(Outcome::Ok), "Works"), (outcome(Outcome::Defect), "Does not work")]
+            Asks::Condition => {
+                vec![
+                    (outcome(Outcome::Ok), "check-answer-ok"),
+                    (outcome(Outcome::Defect), "check-answer-defect"),
+                ]
             }
-            Asks::Level => vec![
-                (level(Level::Between), "Between the marks"),
-                (level(Level::Below), "Below"),
-                (level(Level::Above), "Above"),
+            Asks::Function => vec![
+                (outcome(Outcome::Ok), "check-answer-works"),
+                (outcome(Outcome::Defect), "check-answer-works-not"),
             ],
-            Asks::Measure(_) => vec![(MEASURED, "Measured"), (outcome(Outcome::Defect), "Cannot measure")],
+            Asks::Level => vec![
+                (level(Level::Between), "check-answer-between"),
+                (level(Level::Below), "check-answer-below"),
+                (level(Level::Above), "check-answer-above"),
+            ],
+            Asks::Measure(_) => {
+                vec![
+                    (MEASURED, "check-answer-measured"),
+                    (outcome(Outcome::Defect), "check-answer-cannot-measure"),
+                ]
+            }
         };
         if stop.item.may_be_corrected {
-            offered.push((outcome(Outcome::Corrected), "Put right now"));
+            offered.push((outcome(Outcome::Corrected), "check-answer-put-right"));
         }
         if matches!(stop.item.asks, Asks::Level) {
-            offered.push((outcome(Outcome::Defect), "Cannot read it"));
+            offered.push((outcome(Outcome::Defect), "check-answer-cannot-read"));
         }
         if stop.item.may_be_not_applicable {
-            offered.push((outcome(Outcome::NotApplicable), "Not fitted"));
+            offered.push((outcome(Outcome::NotApplicable), "check-answer-not-fitted"));
         }
         let chosen = self.typed(stop.index, "outcome");
         offered
             .into_iter()
             .map(|(value, words)| Answer {
                 value,
-                words,
+                words: t!(words),
                 chosen: chosen == value || (chosen.is_empty() && value == MEASURED),
             })
             .collect()
@@ -391,16 +410,11 @@ fn limits(measure: &Measure, unit: Option<Unit>) -> Vec<String> {
 fn last_in(value: &str, unit: &str, asked: Option<Unit>) -> String {
     let read = unit.parse().ok().and_then(|unit| Measured::parse(value, unit).ok());
     match (read, asked) {
-        (Some(read), Some(asked)) => read.shown_in(asked).to_string(),
-        _ => format!("{value} {unit}"),
+        (Some(read), Some(asked)) => here().figure(&read.shown_in(asked).to_string()),
+        _ => format!("{} {unit}", here().figure(value)),
     }
 }
 
 fn choices(units: &[Unit], chosen: Option<Unit>) -> Vec<Choice> {
     units.iter().map(|u| Choice { unit: u.as_str(), chosen: Some(*u) == chosen }).collect()
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }

@@ -60,8 +60,8 @@ struct RetirePage {
     title: String,
     name: String,
     version: i64,
-    left_without: Vec<String>,
-    elsewhere: usize,
+    /// Empty when every machine has another one.
+    left_without_sentence: String,
 }
 
 /// As it was uploaded or saved, for keeping or for editing elsewhere.
@@ -87,8 +87,8 @@ async fn compare(Signed(actor): Signed, req: HttpRequest, id: Id, site: Shared) 
     page(&ComparePage {
         page: Frame::new(&req, Some(&actor)),
         back: format!("/set-up/checklists/{id}"),
-        before: format!("{}, version {}", before.title, before.version),
-        after: format!("{}, version {}", after.title, after.version),
+        before: t!("checklists-version-title", title = before.title, version = before.version),
+        after: t!("checklists-version-title", title = after.title, version = after.version),
         differences: found.iter().map(differs).collect(),
     })
 }
@@ -158,8 +158,20 @@ async fn show_retire(site: &Site, req: &HttpRequest, actor: &Actor, id: Checklis
             title: retiring.row.title,
             name: retiring.row.name,
             version: retiring.row.version,
-            left_without: retiring.left_without,
-            elsewhere: retiring.elsewhere,
+            left_without_sentence: left_without(&retiring.left_without, retiring.elsewhere),
         },
     )
+}
+
+fn left_without(here: &[String], elsewhere: usize) -> String {
+    let listed = here.join(", ");
+    let machines = match (here.is_empty(), elsewhere) {
+        (true, 0) => return String::new(),
+        (false, 0) => listed,
+        (true, n) => t!("checklists-elsewhere", count = n),
+        (false, n) => {
+            t!("checklists-list-and", list = listed, last = t!("checklists-elsewhere", count = n))
+        }
+    };
+    t!("checklists-left-without", machines = machines)
 }

@@ -10,7 +10,7 @@ pub struct Field {
     pub kind: Shape,
     pub name: String,
     pub label: String,
-    pub hint: &'static str,
+    pub hint: String,
     pub value: String,
     pub options: Vec<Choice>,
     pub wrong: Vec<String>,
@@ -60,20 +60,20 @@ impl Field {
 }
 
 impl Asking<'_> {
-    pub fn heading(&self, name: &str, label: &str, hint: &'static str) -> Field {
+    pub fn heading(&self, name: &str, label: impl Into<String>, hint: impl Into<String>) -> Field {
         self.field(Shape::Heading, name, label, hint, "")
     }
 
-    pub fn line(&self, name: &str, label: &str, hint: &'static str, kept: &str) -> Field {
+    pub fn line(&self, name: &str, label: impl Into<String>, hint: impl Into<String>, kept: &str) -> Field {
         self.field(Shape::Line, name, label, hint, kept)
     }
 
     /// A plain figure: never below nought, and without a unit.
-    pub fn figure(&self, name: &str, label: &str, kept: &str) -> Field {
+    pub fn figure(&self, name: &str, label: impl Into<String>, kept: &str) -> Field {
         self.field(Shape::Figure, name, label, "", kept)
     }
 
-    pub fn lines(&self, name: &str, label: &str, hint: &'static str, kept: &str) -> Field {
+    pub fn lines(&self, name: &str, label: impl Into<String>, hint: impl Into<String>, kept: &str) -> Field {
         self.field(Shape::Lines, name, label, hint, kept)
     }
 
@@ -81,8 +81,8 @@ impl Asking<'_> {
     pub fn select(
         &self,
         name: &str,
-        label: &str,
-        hint: &'static str,
+        label: impl Into<String>,
+        hint: impl Into<String>,
         options: Vec<(String, String)>,
         kept: &str,
     ) -> Field {
@@ -90,7 +90,13 @@ impl Asking<'_> {
     }
 
     /// As [`Asking::select`], as big answers.
-    pub fn answers(&self, name: &str, label: &str, options: Vec<(String, String)>, kept: &str) -> Field {
+    pub fn answers(
+        &self,
+        name: &str,
+        label: impl Into<String>,
+        options: Vec<(String, String)>,
+        kept: &str,
+    ) -> Field {
         self.choose(Shape::Answers, name, label, "", options, kept)
     }
 
@@ -98,8 +104,8 @@ impl Asking<'_> {
     pub fn ticks(
         &self,
         name: &str,
-        label: &str,
-        hint: &'static str,
+        label: impl Into<String>,
+        hint: impl Into<String>,
         options: Vec<(String, String)>,
         kept: &[&str],
     ) -> Field {
@@ -118,7 +124,7 @@ impl Asking<'_> {
         field
     }
 
-    pub fn row(&self, name: &str, label: &str, row: Vec<Field>) -> Field {
+    pub fn row(&self, name: &str, label: impl Into<String>, row: Vec<Field>) -> Field {
         Field { row, ..self.field(Shape::Row, name, label, "", "") }
     }
 
@@ -132,8 +138,8 @@ impl Asking<'_> {
         &self,
         kind: Shape,
         name: &str,
-        label: &str,
-        hint: &'static str,
+        label: impl Into<String>,
+        hint: impl Into<String>,
         options: Vec<(String, String)>,
         kept: &str,
     ) -> Field {
@@ -150,14 +156,21 @@ impl Asking<'_> {
         field
     }
 
-    fn field(&self, kind: Shape, name: &str, label: &str, hint: &'static str, kept: &str) -> Field {
+    fn field(
+        &self,
+        kind: Shape,
+        name: &str,
+        label: impl Into<String>,
+        hint: impl Into<String>,
+        kept: &str,
+    ) -> Field {
         let value = self.sent.map_or(kept, |sent| sent.text(name)).to_owned();
         let wrong = self.faults.iter().filter(|f| f.field == name);
         Field {
             kind,
             name: name.to_owned(),
-            label: label.to_owned(),
-            hint,
+            label: label.into(),
+            hint: hint.into(),
             value,
             options: Vec::new(),
             wrong: wrong.map(|f| f.sentence.clone()).collect(),
@@ -171,7 +184,12 @@ pub fn words<'w>(all: impl Iterator<Item = &'w str>) -> Vec<(String, String)> {
     all.map(|w| (w.to_owned(), w.to_owned())).collect()
 }
 
+/// Words of a closed vocabulary: as it is kept, and as it is read here.
+pub fn spoken(all: impl Iterator<Item = (&'static str, String)>) -> Vec<(String, String)> {
+    all.map(|(word, here)| (word.to_owned(), here)).collect()
+}
+
 /// The same, after one that says nothing.
-pub fn words_or(nothing: &str, all: Vec<(String, String)>) -> Vec<(String, String)> {
-    std::iter::once((String::new(), nothing.to_owned())).chain(all).collect()
+pub fn words_or(nothing: String, all: Vec<(String, String)>) -> Vec<(String, String)> {
+    std::iter::once((String::new(), nothing)).chain(all).collect()
 }

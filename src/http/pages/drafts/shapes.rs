@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use super::fields::{Asking, Field, words, words_or};
+use super::fields::{Asking, Field, spoken, words, words_or};
 use crate::domain::checklist::{Asked, Load, Picture, Side, System, Warmth};
 use crate::domain::checklist_draft::{Draft, Item, Kind, Limit, Measure, Part, Rule, When, Zone};
 use crate::domain::checklist_file::key_of;
-use crate::domain::reading::Level;
+use crate::domain::reading::{Level, Outcome};
 use crate::domain::risk::RiskLevel;
 use crate::domain::standing::Severity;
 use crate::domain::unit::Unit;
@@ -14,21 +14,22 @@ use crate::http::pages::form::Form;
 use crate::workflow::classes_of;
 
 pub fn head_fields(a: &Asking<'_>, draft: &Draft) -> Vec<Field> {
-    let levels = RiskLevel::ALL.iter().filter(|l| **l != RiskLevel::Eliminated).map(|l| l.as_str());
-    let usual = format!("the usual: {}", RiskLevel::default());
+    let levels =
+        RiskLevel::ALL.iter().filter(|l| **l != RiskLevel::Eliminated).map(|l| (l.as_str(), l.here()));
+    let usual = t!("drafts-field-usual", level = RiskLevel::default());
     vec![
-        a.line("title", "Title", "", &draft.title),
+        a.line("title", t!("drafts-field-title"), "", &draft.title),
         a.line(
             "classes",
-            "Classes of machines",
-            "With commas between them: utility vehicle, quad.",
+            t!("drafts-field-classes"),
+            t!("drafts-field-classes-hint"),
             &draft.classes.join(", "),
         ),
         a.select(
             "out_of_service_from",
-            "A reported defect grounds the machine from this risk level on",
-            "A certain effect on brakes, steering, restraint, fuel or fire always does.",
-            words_or(&usual, words(levels)),
+            t!("drafts-field-from"),
+            t!("drafts-field-from-hint"),
+            words_or(usual, spoken(levels)),
             &draft.out_of_service_from,
         ),
     ]
@@ -40,8 +41,8 @@ pub fn head_of(sent: &Form) -> (String, Vec<String>, String) {
 
 pub fn zone_fields(a: &Asking<'_>, zone: &Zone) -> Vec<Field> {
     vec![
-        a.line("title", "Title", "For instance: Front of the machine.", &zone.title),
-        a.lines("stand", "Where to stand, and what must be so first", "", &zone.stand),
+        a.line("title", t!("drafts-field-title"), t!("drafts-field-zone-hint"), &zone.title),
+        a.lines("stand", t!("drafts-field-stand"), "", &zone.stand),
     ]
 }
 
@@ -64,82 +65,86 @@ pub fn item_fields(a: &Asking<'_>, draft: &Draft, zone: Part, item: &Item) -> Ve
     ] {
         flags.extend(flag.then_some(value));
     }
-    let flag = |value: &str, words: &str| (value.to_owned(), words.to_owned());
+    let flag = |value: &str, words: String| (value.to_owned(), words);
     let m = &item.measure;
     let usual = m.units.first().map_or("", String::as_str);
     let others: Vec<&str> = m.units.iter().skip(1).map(String::as_str).collect();
     let mut fields = vec![
-        a.select("zone", "Zone", "", zones, &zone.to_string()),
-        a.line("title", "Title", "At most five words: a defect is called by it.", &item.title),
-        a.lines("caution", "Caution", "Where the step can hurt. It stands before the step.", &item.caution),
-        a.lines("todo", "What to do", "", &item.todo),
-        a.lines("accept", "What is acceptable", "", &item.accept),
+        a.select("zone", t!("drafts-field-zone"), "", zones, &zone.to_string()),
+        a.line("title", t!("drafts-field-title"), t!("drafts-field-item-hint"), &item.title),
+        a.lines("caution", t!("drafts-field-caution"), t!("drafts-field-caution-hint"), &item.caution),
+        a.lines("todo", t!("drafts-field-todo"), "", &item.todo),
+        a.lines("accept", t!("drafts-field-accept"), "", &item.accept),
         a.select(
             "picture",
-            "Drawing",
+            t!("drafts-field-drawing"),
             "",
-            words_or("none", Picture::ALL.iter().map(|p| (p.as_str().to_owned(), p.shows().to_owned())).collect()),
+            words_or(
+                t!("drafts-field-none"),
+                Picture::ALL.iter().map(|p| (p.as_str().to_owned(), p.shows().to_owned())).collect(),
+            ),
             &item.picture,
         ),
         a.select(
             "system",
-            "System",
-            "Repairs of brakes, steering and restraint are released by somebody other than the repairer.",
-            words_or("Choose", words(System::ALL.iter().map(|s| s.as_str()))),
+            t!("drafts-field-system"),
+            t!("drafts-field-system-hint"),
+            words_or(t!("drafts-field-choose"), spoken(System::ALL.iter().map(|s| (s.as_str(), s.here())))),
             &item.system,
         ),
         a.ticks(
             "flags",
-            "It is",
+            t!("drafts-field-it-is"),
             "",
             vec![
-                flag("safety", "a safety item: failed or not answered, it is out of service unless a rule says otherwise"),
-                flag("may_be_not_applicable", "not fitted on every machine"),
-                flag("may_be_corrected", "something that may be put right at the check"),
+                flag("safety", t!("drafts-field-flag-safety")),
+                flag("may_be_not_applicable", t!("drafts-field-flag-not-fitted")),
+                flag("may_be_corrected", t!("drafts-field-flag-corrected")),
             ],
             &flags,
         ),
         a.select(
             "corrected_unit",
-            "Unit of what is added when it is put right",
+            t!("drafts-field-corrected-unit"),
             "",
-            words_or("no amount", units()),
+            words_or(t!("drafts-field-no-amount"), units()),
             &item.corrected_unit,
         ),
         a.line(
             "positions",
-            "Positions",
-            "With commas between them: front left, front right. Each has readings of its own, and begins new ones when it is renamed. Leave it empty when there is one only.",
+            t!("drafts-field-positions"),
+            t!("drafts-field-positions-hint"),
             &item.positions.join(", "),
         ),
         a.answers(
             "asks",
-            "What kind of answer?",
+            t!("drafts-field-asks"),
             vec![
-                flag(Asked::Condition.as_str(), "OK or defect"),
-                flag(Asked::Function.as_str(), "Works or not"),
-                flag(Asked::Level.as_str(), "Level between marks"),
-                flag(Asked::Measure.as_str(), "A figure, measured"),
+                flag(Asked::Condition.as_str(), t!("drafts-field-asks-condition")),
+                flag(Asked::Function.as_str(), t!("drafts-field-asks-function")),
+                flag(Asked::Level.as_str(), t!("drafts-field-asks-level")),
+                flag(Asked::Measure.as_str(), t!("drafts-field-asks-measure")),
             ],
             &item.asks,
         ),
-        a.heading("measure", "If it is measured", "Write every figure with its unit, for instance 1.5 mm."),
-        a.select("units", "Usual unit", "", words_or("Choose", units()), usual),
-        a.ticks("other_units", "May be read in these too", "", units(), &others),
-        a.line("resolution", "Smallest step of the gauge", "For instance 0.1 mm.", &m.resolution),
+        a.heading("measure", t!("drafts-field-measured"), t!("drafts-field-measured-hint")),
+        a.select("units", t!("drafts-field-unit"), "", words_or(t!("drafts-field-choose"), units()), usual),
+        a.ticks("other_units", t!("drafts-field-other-units"), "", units(), &others),
+        a.line(
+            "resolution",
+            t!("drafts-field-resolution"),
+            t!("drafts-field-resolution-hint"),
+            &m.resolution,
+        ),
         a.row(
             "plausible",
-            "What can be read at all; anything else is a slip of the pen",
+            t!("drafts-field-plausible"),
             vec![
-                a.line("plausible_from", "From", "", &m.plausible_from),
-                a.line("plausible_to", "To", "", &m.plausible_to),
+                a.line("plausible_from", t!("drafts-field-plausible-from"), "", &m.plausible_from),
+                a.line("plausible_to", t!("drafts-field-plausible-to"), "", &m.plausible_to),
             ],
         ),
-        a.heading(
-            "limits",
-            "Limits",
-            "A row left empty is no limit. Save, and more empty rows come. For one position alone, write a rule with a figure.",
-        ),
+        a.heading("limits", t!("drafts-field-limits"), t!("drafts-field-limits-hint")),
     ];
     let sent_rows =
         a.sent.map_or(0, |sent| (0..MOST_LIMITS).filter(|n| sent.has(&format!("at_least-{n}"))).count());
@@ -147,15 +152,21 @@ pub fn item_fields(a: &Asking<'_>, draft: &Draft, zone: Part, item: &Item) -> Ve
     let none = Limit::default();
     for n in 0..rows {
         let limit = m.limits.get(n).unwrap_or(&none);
-        let loads = words_or("laden or not", words(Load::ALL.iter().map(|l| l.as_str())));
-        let warmths = words_or("cold or warm", words(Warmth::ALL.iter().map(|w| w.as_str())));
+        let loads = words_or(
+            t!("drafts-field-laden-or-not"),
+            spoken(Load::ALL.iter().map(|l| (l.as_str(), l.here()))),
+        );
+        let warmths = words_or(
+            t!("drafts-field-cold-or-warm"),
+            spoken(Warmth::ALL.iter().map(|w| (w.as_str(), w.here()))),
+        );
         let row = vec![
-            a.select(&format!("load-{n}"), "Load", "", loads, &limit.load),
-            a.select(&format!("warmth-{n}"), "Warmth", "", warmths, &limit.warmth),
-            a.line(&format!("at_least-{n}"), "At least", "", &limit.at_least),
-            a.line(&format!("at_most-{n}"), "At most", "", &limit.at_most),
+            a.select(&format!("load-{n}"), t!("drafts-field-load"), "", loads, &limit.load),
+            a.select(&format!("warmth-{n}"), t!("drafts-field-warmth"), "", warmths, &limit.warmth),
+            a.line(&format!("at_least-{n}"), t!("drafts-field-at-least"), "", &limit.at_least),
+            a.line(&format!("at_most-{n}"), t!("drafts-field-at-most"), "", &limit.at_most),
         ];
-        fields.push(a.row(&format!("limit-{n}"), &format!("Limit {}", n + 1), row));
+        fields.push(a.row(&format!("limit-{n}"), t!("drafts-field-limit", number = n + 1), row));
     }
     fields
 }
@@ -205,30 +216,35 @@ pub fn item_of(sent: &Form, part: Part) -> (Part, Item) {
 
 pub fn rule_fields(a: &Asking<'_>, rule: &Rule) -> Vec<Field> {
     vec![
-        a.line("name", "Name", "At most six words: the reason of a verdict names it.", &rule.name),
-        a.answers("severity", "How severe?", words(Severity::ALL.iter().map(|s| s.as_str())), &rule.severity),
+        a.line("name", t!("drafts-field-name"), t!("drafts-field-name-hint"), &rule.name),
+        a.answers(
+            "severity",
+            t!("drafts-field-severity"),
+            spoken(Severity::ALL.iter().map(|s| (s.as_str(), s.here()))),
+            &rule.severity,
+        ),
         a.ticks(
             "final",
-            "Final",
+            t!("drafts-field-final"),
             "",
-            vec![("final".to_owned(), "nobody may lower what it decides".to_owned())],
+            vec![("final".to_owned(), t!("drafts-field-final-means"))],
             if rule.final_ { &["final"] } else { &[] },
         ),
         a.lines(
             "instruction",
-            "What is the operator told?",
-            "Short and plain: what to do now.",
+            t!("drafts-field-instruction"),
+            t!("drafts-field-instruction-hint"),
             &rule.instruction,
         ),
         a.row(
             "good_for",
-            "Good until, for a rule that monitors: whichever comes first",
+            t!("drafts-field-good-for"),
             vec![
-                a.figure("good_for_days", "Days", &rule.good_for_days),
-                a.figure("good_for_hours", "Engine hours", &rule.good_for_hours),
+                a.figure("good_for_days", t!("drafts-field-days"), &rule.good_for_days),
+                a.figure("good_for_hours", t!("drafts-field-hours"), &rule.good_for_hours),
             ],
         ),
-        a.line("route", "Who takes it", "May be left empty.", &rule.route),
+        a.line("route", t!("drafts-field-route"), t!("drafts-field-may-be-empty"), &rule.route),
     ]
 }
 
@@ -250,18 +266,18 @@ pub fn condition_fields(a: &Asking<'_>, draft: &Draft, when: &When) -> Vec<Field
     let mut fields = Vec::new();
     if when.kind.is_of_an_item() {
         let items = draft.items().filter(|i| fits(when.kind, i)).map(|i| (i.key.clone(), i.title.clone()));
-        let items = words_or("Choose", items.collect());
+        let items = words_or(t!("drafts-field-choose"), items.collect());
         fields.push(a.select(
             "item",
-            "Which item?",
-            "Only items that this can be said of are listed.",
+            t!("drafts-field-which-item"),
+            t!("drafts-field-which-item-hint"),
             items,
             when.says("item"),
         ));
         fields.push(a.select(
             "position",
-            "Where?",
-            "The item must have the position.",
+            t!("drafts-field-where"),
+            t!("drafts-field-where-hint"),
             positions(draft),
             when.says("position"),
         ));
@@ -285,39 +301,39 @@ pub fn condition_of(sent: &Form, part: Part, kind: Kind) -> When {
 
 fn said_field(a: &Asking<'_>, when: &When, key: &str) -> Field {
     let kept = when.says(key);
-    let sides = || words(Side::ALL.iter().map(|s| s.as_str()));
-    let choose = |label: &str, options| a.select(key, label, "", words_or("Choose", options), kept);
-    let line = |label: &str, hint| a.line(key, label, hint, kept);
+    let sides = || spoken(Side::ALL.iter().map(|s| (s.as_str(), s.here())));
+    let choose =
+        |label: String, options| a.select(key, label, "", words_or(t!("drafts-field-choose"), options), kept);
+    let line = |label: String, hint: String| a.line(key, label, hint, kept);
     match key {
-        "outcome" => choose("What was answered?", words(["defect", "corrected"].into_iter())),
+        "outcome" => choose(
+            t!("drafts-field-answered"),
+            spoken([Outcome::Defect, Outcome::Corrected].iter().map(|o| (o.as_str(), o.here()))),
+        ),
         "level" => {
-            let wrong = Level::ALL.iter().filter(|l| **l != Level::Between).map(|l| l.as_str());
-            choose("The level is", words(wrong))
+            let wrong = Level::ALL.iter().filter(|l| **l != Level::Between).map(|l| (l.as_str(), l.here()));
+            choose(t!("drafts-field-level-is"), spoken(wrong))
         }
-        "value" => choose("The value is", sides()),
-        "at_temperature" => line(
-            "Brought to this air temperature first",
-            "For the pressure of a tyre only, for instance 20 °C. May be left empty.",
-        ),
-        "below" => line("Below", "With its unit, for instance 0.8 mm. May be left empty."),
-        "above" => line("Above", "With its unit. May be left empty."),
-        "apart" => line("They differ by more than", "With its unit, for instance 2 mm."),
-        "between" => line(
-            "Positions that belong together",
-            "With a semicolon between groups: front-left, front-right; rear-left, rear-right. Left empty: all of them.",
-        ),
-        "corrected_times" => line("So many times", "May be left empty."),
-        "corrected_amount" => {
-            line("Or so much in all", "With its unit, for instance 1 L. May be left empty.")
+        "value" => choose(t!("drafts-field-value-is"), sides()),
+        "at_temperature" => line(t!("drafts-field-brought-to"), t!("drafts-field-brought-to-hint")),
+        "below" => line(t!("drafts-field-below"), t!("drafts-field-below-hint")),
+        "above" => line(t!("drafts-field-above"), t!("drafts-field-above-hint")),
+        "apart" => line(t!("drafts-field-apart"), t!("drafts-field-apart-hint")),
+        "between" => line(t!("drafts-field-between"), t!("drafts-field-between-hint")),
+        "corrected_times" => line(t!("drafts-field-times"), t!("drafts-field-may-be-empty")),
+        "corrected_amount" => line(t!("drafts-field-amount"), t!("drafts-field-amount-hint")),
+        "within_hours" if when.kind == Kind::Trend => line(t!("drafts-field-within-from-now"), String::new()),
+        "within_hours" => line(t!("drafts-field-within-hours"), t!("drafts-field-within-hours-hint")),
+        "within_days" => line(t!("drafts-field-within-days"), String::new()),
+        "back_within_days" => line(t!("drafts-field-back-within"), String::new()),
+        "trend" => choose(t!("drafts-field-trend"), sides()),
+        "load" => {
+            choose(t!("drafts-field-machine-is"), spoken(Load::ALL.iter().map(|l| (l.as_str(), l.here()))))
         }
-        "within_hours" if when.kind == Kind::Trend => line("Within so many engine hours from now", ""),
-        "within_hours" => line("Within the last so many engine hours", "Or days: one of the two."),
-        "within_days" => line("Within the last so many days", ""),
-        "back_within_days" => line("Within so many days of its release", ""),
-        "trend" => choose("By its trend it may be", sides()),
-        "load" => choose("The machine is", words(Load::ALL.iter().map(|l| l.as_str()))),
-        "warmth" => choose("The machine is", words(Warmth::ALL.iter().map(|w| w.as_str()))),
-        other => line(other, ""),
+        "warmth" => {
+            choose(t!("drafts-field-machine-is"), spoken(Warmth::ALL.iter().map(|w| (w.as_str(), w.here()))))
+        }
+        other => line(other.to_owned(), String::new()),
     }
 }
 
@@ -335,7 +351,7 @@ fn fits(kind: Kind, item: &Item) -> bool {
 
 /// Every position of every item once, by key.
 fn positions(draft: &Draft) -> Vec<(String, String)> {
-    let mut all = vec![(String::new(), "at each of its positions".to_owned())];
+    let mut all = vec![(String::new(), t!("drafts-field-at-each"))];
     for title in draft.items().flat_map(|i| &i.positions) {
         let key = key_of(title);
         if !all.iter().any(|(k, _)| *k == key) {

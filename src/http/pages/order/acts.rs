@@ -66,7 +66,7 @@ async fn move_part(
     id: WorkOrderId,
     form: &Form,
 ) -> Result<&'static str, WorkflowError> {
-    let part: PartId = form.text("part").parse().map_err(|_| refused("part", "Choose a part."))?;
+    let part: PartId = form.text("part").parse().map_err(|_| refused("part", said!("order-refuse-part")))?;
     let (workshop, quantity) = (&site.workshop, form.text("quantity"));
     let once = form.text("once").parse().unwrap_or_else(|_| workshop.ambient.id());
     match form.text("act") {
@@ -77,7 +77,7 @@ async fn move_part(
         "return" => workflow::move_part_once(workshop, actor, once, id, part, quantity, true)
             .await
             .map(|()| "returned"),
-        _ => Err(refused("act", "Say whether to reserve, issue or return the part.")),
+        _ => Err(refused("act", said!("order-refuse-act"))),
     }
 }
 
@@ -85,7 +85,7 @@ pub async fn wait(Signed(actor): Signed, req: HttpRequest, id: Order, site: Shar
     actor.must(Act::WorkOnOrder)?;
     let zone = zone(&site, &actor, *id).await?;
     let what: Result<WaitingFor, _> = form.text("waiting_for").parse();
-    let what = what.map_err(|_| refused("waiting_for", "Say what the work order waits for."));
+    let what = what.map_err(|_| refused("waiting_for", said!("order-refuse-waiting-for")));
     let until = local_time::day(form.text("until"), &zone).map_err(|sentence| refused("until", sentence));
     let outcome = match (what, until) {
         (Ok(what), Ok(until)) => {
@@ -172,7 +172,7 @@ pub async fn release(Signed(actor): Signed, req: HttpRequest, id: Order, site: S
     let outcome = if form.has("confirm") {
         released(&site, &actor, *id, &form).await
     } else {
-        Err(refused("confirm", "Confirm that you have seen the retest and the machine."))
+        Err(refused("confirm", said!("order-refuse-confirm")))
     };
     answer(&site, &req, &actor, *id, ("release", form), outcome).await
 }

@@ -4,6 +4,7 @@ use crate::domain::checklist::{Asked, Item, Load, Warmth};
 use crate::domain::defect::FailedItem;
 use crate::domain::reading::{Level, Reading};
 use crate::domain::unit::Unit;
+use crate::http::pages::shown::said;
 use crate::workflow::DefectOnOrder;
 
 pub struct RetestForm {
@@ -53,13 +54,7 @@ impl RetestForm {
             context,
             items,
             passed,
-            air: d
-                .defect
-                .air
-                .as_ref()
-                .filter(|_| from_checklist)
-                .map(ToString::to_string)
-                .unwrap_or_default(),
+            air: d.defect.air.as_ref().filter(|_| from_checklist).map(said).unwrap_or_default(),
         }
     }
 }
@@ -69,20 +64,20 @@ fn context(d: &DefectOnOrder) -> String {
     let items = || d.failed.iter().filter_map(|(_, i)| i.as_ref()?.measure());
     let by_load = items().any(|m| m.limits.iter().any(|l| l.load.is_some()));
     let by_warmth = items().any(|m| m.limits.iter().any(|l| l.warmth.is_some()));
-    let mut words: Vec<&str> = Vec::new();
+    let mut words: Vec<String> = Vec::new();
     match d.defect.load {
         _ if d.failed.is_empty() => {}
         Load::Laden => {
-            words.push("It failed with the machine laden: load it as it was, then repeat the check.");
+            words.push(t!("order-failed-laden"));
         }
         Load::Unladen if by_load => {
-            words.push("It failed with the machine unladen: repeat the check without a load.");
+            words.push(t!("order-failed-unladen"));
         }
         Load::Unladen => {}
     }
     match d.defect.warmth {
-        Some(Warmth::Cold) if by_warmth => words.push("It failed cold: let the machine cool down first."),
-        Some(Warmth::Warm) if by_warmth => words.push("It failed warm: let the machine run warm first."),
+        Some(Warmth::Cold) if by_warmth => words.push(t!("order-failed-cold")),
+        Some(Warmth::Warm) if by_warmth => words.push(t!("order-failed-warm")),
         _ => {}
     }
     words.join(" ")
@@ -131,20 +126,22 @@ pub fn reading_of<'a>(readings: &'a [Reading], failed: &FailedItem) -> Option<&'
 pub fn answer_in_words(reading: &Reading, item: Option<&Item>) -> String {
     let asks = item.map(|i| i.asks.kind());
     let answer = match (&reading.value, reading.level) {
-        (Some(value), _) => value.to_string(),
-        (None, Some(Level::Below)) => "below its marks".to_owned(),
-        (None, Some(Level::Between)) => "between its marks".to_owned(),
-        (None, Some(Level::Above)) => "above its marks".to_owned(),
+        (Some(value), _) => said(value),
+        (None, Some(Level::Below)) => t!("order-answer-below"),
+        (None, Some(Level::Between)) => t!("order-answer-between"),
+        (None, Some(Level::Above)) => t!("order-answer-above"),
         (None, None) => match (asks, reading.outcome.as_str()) {
-            (Some(Asked::Measure), "defect") => "could not be measured".to_owned(),
-            (Some(Asked::Function), "defect") => "does not work".to_owned(),
-            (_, outcome) => outcome.to_owned(),
+            (Some(Asked::Measure), "defect") => t!("order-answer-not-measured"),
+            (Some(Asked::Function), "defect") => t!("order-answer-works-not"),
+            _ => reading.outcome.here(),
         },
     };
     match &reading.correction {
         Some(c) => match &c.amount {
-            Some(amount) => format!("{answer}, corrected: {} ({amount})", c.what),
-            None => format!("{answer}, corrected: {}", c.what),
+            Some(amount) => {
+                t!("order-answer-corrected-amount", answer = answer, what = c.what, amount = amount)
+            }
+            None => t!("order-answer-corrected", answer = answer, what = c.what),
         },
         None => answer,
     }

@@ -4,14 +4,14 @@
 use actix_web::{HttpRequest, web};
 use askama::Template;
 
-use super::view::{ReadingView, cautions, facts, quantity, readings, under};
+use super::view::{ReadingView, cautions, facts, readings, under};
 use crate::domain::ids::WorkOrderId;
 use crate::domain::standing::Severity;
 use crate::http::Site;
 use crate::http::pages::frame::Frame;
 use crate::http::pages::local_time::in_full;
 use crate::http::pages::qr::{Symbol, symbol};
-use crate::http::pages::shown::When;
+use crate::http::pages::shown::{When, quantity};
 use crate::http::pages::{Page, page};
 use crate::http::session::Signed;
 use crate::workflow::{self, DefectOnOrder};
@@ -28,7 +28,7 @@ struct SheetPage {
     opened: When,
     printed: When,
     zone: String,
-    facts: Vec<(&'static str, String)>,
+    facts: Vec<(String, String)>,
     cautions: Vec<String>,
     defects: Vec<Failed>,
     lines: Vec<Line>,
@@ -73,7 +73,7 @@ pub async fn sheet(
         order_href: format!("/work-orders/{}", o.order.id),
         number: o.order.number,
         unit_number: o.machine.unit_number.clone(),
-        standing: o.standing.to_string(),
+        standing: o.standing.here(),
         with: o.order.mechanic_name.clone(),
         opened: in_full(o.order.opened_at, &zone),
         printed: in_full(site.workshop.ambient.now(), &zone),

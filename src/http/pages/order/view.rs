@@ -6,7 +6,6 @@ use chrono::{DateTime, TimeDelta, Utc};
 
 use super::retest_form::{RetestForm, answer_in_words, reading_of, title};
 use crate::domain::defect::DefectState;
-use crate::domain::money;
 use crate::domain::person::{Act, Actor, Role};
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::store::Quantity;
@@ -15,8 +14,12 @@ use crate::domain::work_order::{OrderState, OrderWord, WaitingFor};
 use crate::http::Site;
 use crate::http::pages::frame::Frame;
 use crate::http::pages::local_time;
-use crate::http::pages::shown::{When, day, when};
+use crate::http::pages::markup;
+use crate::http::pages::shown::{When, amount, day, quantity, when};
+use crate::http::pages::store::unit_in_words;
 use crate::http::pages::typed::Typed;
+use crate::http::pages::waiting::awaited;
+use crate::words::here;
 use crate::workflow::{DefectOnOrder, LineRow, OrderPage};
 
 #[derive(Template)]
@@ -31,7 +34,7 @@ pub struct OrderView {
     standing: Standing,
     state: String,
     with: String,
-    facts: Vec<(&'static str, String)>,
+    facts: Vec<(String, String)>,
     opened: When,
     as_of: When,
     zone: String,
@@ -157,7 +160,7 @@ impl OrderView {
     pub fn new(site: &Site, req: &HttpRequest, actor: &Actor, o: OrderPage, t: Typed) -> Self {
         let now = site.workshop.ambient.now();
         let zone = o.yard.zone.clone();
-        let money = |minor| money::shown(minor, &site.workshop.currency);
+        let money = |minor| amount(minor, &site.workshop.currency);
         let here = format!("/work-orders/{}", o.order.id);
         let running = o.labour.iter().find(|l| l.mechanic_id == actor.id && l.ended_at.is_none());
         let defects: Vec<DefectView> = o.defects.iter().map(|d| defect(d, &zone, now)).collect();
@@ -253,16 +256,17 @@ fn may(actor: &Actor, o: &OrderPage) -> May {
     }
 }
 
-pub fn facts(o: &OrderPage) -> Vec<(&'static str, String)> {
-    let mut facts = vec![("Yard", o.yard.name.clone()), ("Class", o.machine.class.clone())];
+pub fn facts(o: &OrderPage) -> Vec<(String, String)> {
+    let mut facts =
+        vec![(t!("order-fact-yard"), o.yard.name.clone()), (t!("order-fact-class"), o.machine.class.clone())];
     if !o.machine.description.is_empty() {
-        facts.push(("Machine", o.machine.description.clone()));
+        facts.push((t!("order-machine"), o.machine.description.clone()));
     }
     if !o.machine.serial.is_empty() {
-        facts.push(("Serial", o.machine.serial.clone()));
+        facts.push((t!("order-fact-serial"), o.machine.serial.clone()));
     }
     if let Some(hours) = o.machine.engine_hours {
-        facts.push(("Engine hours", format!("{hours} h")));
+        facts.push((t!("order-fact-hours"), t!("order-hours", hours = hours)));
     }
     facts
 }
@@ -293,7 +297,7 @@ pub fn under(d: &DefectOnOrder) -> String {
     let row = &d.defect;
     let mut under = if row.check_id.is_some() { row.context().in_words() } else { String::new() };
     if let Some(hours) = d.hours_at {
-        under = format!("{under}, {hours} h on the meter");
+        under = t!("order-under-hours", under = under, hours = hours);
     }
     under
 }
@@ -301,8 +305,11 @@ pub fn under(d: &DefectOnOrder) -> String {
 fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
     let row = &d.defect;
     let until_day = row.good_until_at.map(|at| day(at, zone, now).words);
-    let until_hours = row.good_until_hours.map(|h| format!("{h} engine hours"));
-    let good_until: Vec<String> = until_day.into_iter().chain(until_hours).collect();
+    let until_hours = row.good_until_hours.map(|h| t!("order-engine-hours", hours = h));
+    let good_until = match (until_day, until_hours) {
+        (Some(day), Some(hours)) => t!("order-or", one = day, other = hours),
+        (one, other) => one.or(other).unwrap_or_default(),
+    };
     DefectView {
         id: row.id.to_string(),
         what: row.what.to_string(),
@@ -318,13 +325,15 @@ fn defect(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> DefectView {
         is_final: row.is_final,
         instruction: row.instruction.to_string(),
         supporting: d.supporting.iter().map(|r| r.sentence.to_string()).collect(),
-        good_until: if row.severity == Severity::Monitor { good_until.join(" or ") } else { String::new() },
+        good_until: if row.severity == Severity::Monitor { good_until } else { String::new() },
         seen_before: row.prior_defect_id.is_some(),
         came_back: row.came_back,
         rules: d.rules.clone().unwrap_or_default().to_string(),
         said_gone: match (row.said_gone_at, d.sightings.iter().rev().find(|s| s.said == Some(Watched::Gone)))
         {
-            (Some(at), Some(s)) => format!("{}, {}: “{}”", s.by_name, when(at, zone, now).words, s.what),
+            (Some(at), Some(s)) => {
+                t!("order-gone-says", by = s.by_name, when = when(at, zone, now).words, what = s.what)
+            }
             _ => String::new(),
         },
         // The first sighting is the one that raised it.
@@ -359,14 +368,9 @@ fn worked_on(d: &DefectOnOrder) -> bool {
 
 fn passed(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> String {
     match &d.retest_since {
-        Some(r) if r.passed => format!("Passed {} by {}.", when(r.at, zone, now).words, r.by_name),
+        Some(r) if r.passed => t!("order-passed", when = when(r.at, zone, now).words, by = r.by_name),
         _ => String::new(),
     }
-}
-
-/// A figure of the store with its unit, where that says anything.
-pub fn quantity(figure: i64, unit: &str) -> String {
-    if unit == "each" { Quantity(figure).to_string() } else { format!("{} {unit}", Quantity(figure)) }
 }
 
 fn line(l: &LineRow, cost: String) -> LineView {
@@ -386,27 +390,29 @@ fn line(l: &LineRow, cost: String) -> LineView {
 }
 
 fn choice(p: &crate::workflow::PartRow, zone: &str, now: DateTime<Utc>) -> PartChoice {
-    let free = Quantity((p.on_hand - p.reserved).max(0));
-    let expected =
-        p.expected_at.map(|at| format!(", more expected {}", day(at, zone, now).words)).unwrap_or_default();
-    PartChoice {
-        id: p.id.to_string(),
-        words: format!("{} ({}): {free} {} free{expected}", p.name, p.number, p.unit),
-    }
+    let free = here().figure(&Quantity((p.on_hand - p.reserved).max(0)).to_string());
+    let free = t!("order-part-quantity", figure = free, unit = unit_in_words(&p.unit));
+    let words = match p.expected_at {
+        None => t!("order-part-free", name = p.name, number = p.number, quantity = free),
+        Some(at) => t!(
+            "order-part-expected",
+            name = p.name,
+            number = p.number,
+            quantity = free,
+            day = day(at, zone, now).words
+        ),
+    };
+    PartChoice { id: p.id.to_string(), words }
 }
 
 fn state_in_words(state: &OrderState, zone: &str, now: DateTime<Utc>) -> String {
     match state {
         OrderState::Waiting { wait, .. } => {
-            let until = match wait.until {
-                Some(at) if at < now => format!(", was expected {}", day(at, zone, now).words),
-                Some(at) => format!(", expected {}", day(at, zone, now).words),
-                None => ", no date given".to_owned(),
-            };
-            format!("waiting for {}: {}{until}", wait.waiting_for, wait.note)
+            let what = awaited(Some(wait.waiting_for), &wait.note, wait.until, zone, now);
+            t!("order-state-waiting", what = what)
         }
-        OrderState::Cancelled { reason } => format!("cancelled: {reason}"),
-        other => other.word().to_string(),
+        OrderState::Cancelled { reason } => t!("order-state-cancelled", reason = reason),
+        other => other.word().here(),
     }
 }
 

@@ -6,9 +6,10 @@ use crate::domain::checklist::{Checklist, Load, Stop};
 use crate::domain::history::{CorrectedAt, History, Point, ReleasedAt, Series};
 use crate::domain::reading::Context;
 use crate::domain::refusal::Problem;
-use crate::domain::unit::{Hours, Measured, Unit, parse_unit};
+use crate::domain::unit::{Hours, MeasureError, Measured, Unit, parse_unit};
 use crate::http::pages::check::answers;
 use crate::http::pages::form::Form;
+use crate::words::Text;
 use crate::workflow::Attempt;
 
 /// More lines than two years of days have are not typed by hand.
@@ -18,14 +19,13 @@ const MOST_DAYS: i64 = 10_000;
 
 pub fn read(sent: &Form, checklist: &Checklist, now: DateTime<Utc>) -> Result<Attempt, Vec<Problem>> {
     let mut problems = Vec::new();
-    let mut ask =
-        |pointer: String, sentence: String| problems.push(Problem { pointer, sentence: sentence.into() });
+    let mut ask = |pointer: String, sentence: Text| problems.push(Problem { pointer, sentence });
     let engine_hours = match sent.text("hours").trim() {
         "" => None,
         typed => match typed.parse::<Hours>() {
             Ok(hours) => Some(hours),
             Err(e) => {
-                ask("/hours".to_owned(), format!("Engine hours: {e}"));
+                ask("/hours".to_owned(), said!("try-out-hours-wrong", sentence = wrong(&e)));
                 None
             }
         },
@@ -35,7 +35,7 @@ pub fn read(sent: &Form, checklist: &Checklist, now: DateTime<Utc>) -> Result<At
         typed => match figure(typed, Unit::Celsius) {
             Ok(air) => Some(air),
             Err(sentence) => {
-                ask("/air".to_owned(), format!("Air temperature: {sentence}"));
+                ask("/air".to_owned(), said!("try-out-air-wrong", sentence = sentence));
                 None
             }
         },
@@ -49,7 +49,10 @@ pub fn read(sent: &Form, checklist: &Checklist, now: DateTime<Utc>) -> Result<At
             ("released", past.released(sent.text(&format!("past.{}.released", stop.index)))),
         ] {
             if let Err(sentence) = taken {
-                ask(format!("/past/{}/{name}", stop.index), format!("{}: {sentence}", stop.title()));
+                ask(
+                    format!("/past/{}/{name}", stop.index),
+                    said!("try-out-past-wrong", title = stop.title(), sentence = sentence),
+                );
             }
         }
     }
@@ -87,20 +90,24 @@ struct Past<'a> {
 
 impl Past<'_> {
     /// One line a reading, the oldest first, a day apart: engine hours and figure.
-    fn series(&mut self, typed: &str) -> Result<(), String> {
+    fn series(&mut self, typed: &str) -> Result<(), Text> {
         let Some(measure) = self.stop.item.measure() else { return Ok(()) };
         let usual = measure.units.first().copied().unwrap_or(measure.base);
         let lines = lines(typed)?;
         let mut points = Vec::new();
         for (n, line) in lines.iter().enumerate() {
-            let told = |e: String| format!("line {}: {e}", n + 1);
-            let (hours, rest) = line.split_once(char::is_whitespace).ok_or_else(|| {
-                told("write the engine hours, a space and the figure, for instance 1180 5.6.".to_owned())
-            })?;
-            let hours: Hours = hours.parse().map_err(|e| told(format!("engine hours: {e}")))?;
+            let told = |e: Text| said!("try-out-line", number = n + 1, sentence = e);
+            let (hours, rest) =
+                line.split_once(char::is_whitespace).ok_or_else(|| told(said!("try-out-line-form")))?;
+            let hours: Hours =
+                hours.parse().map_err(|e| told(said!("try-out-line-hours", sentence = wrong(&e))))?;
             let value = figure(rest.trim(), usual).map_err(told)?;
             if value.unit.quantity() != measure.base.quantity() {
-                return Err(told(format!("{value} is no {}.", measure.base.quantity())));
+                return Err(told(said!(
+                    "try-out-wrong-quantity",
+                    figure = value,
+                    quantity = measure.base.quantity()
+                )));
             }
             let days = i64::try_from(lines.len() - n).unwrap_or(1);
             points.push(Point {
@@ -117,25 +124,33 @@ impl Past<'_> {
     }
 
     /// One line a time it was put right: days ago, and how much if that counts.
-    fn corrected(&mut self, typed: &str) -> Result<(), String> {
+    fn corrected(&mut self, typed: &str) -> Result<(), Text> {
         for (n, line) in lines(typed)?.iter().enumerate() {
-            let told = |e: String| format!("line {}: {e}", n + 1);
+            let told = |e: Text| said!("try-out-line", number = n + 1, sentence = e);
             let mut parts = line.splitn(3, char::is_whitespace);
             let days = days(parts.next().unwrap_or_default()).map_err(told)?;
             let hours = match parts.next().map(str::trim) {
                 None | Some("" | "-") => None,
-                Some(hours) => Some(hours.parse::<Hours>().map_err(|e| told(format!("engine hours: {e}")))?),
+                Some(hours) => Some(
+                    hours
+                        .parse::<Hours>()
+                        .map_err(|e| told(said!("try-out-line-hours", sentence = wrong(&e))))?,
+                ),
             };
             let unit = self.stop.item.corrected_unit;
             let amount = match (parts.next().map(str::trim).filter(|a| !a.is_empty()), unit) {
                 (Some(amount), Some(unit)) => Some(figure(amount, unit).map_err(told)?),
-                (Some(_), None) => return Err(told("it takes no amount.".to_owned())),
+                (Some(_), None) => return Err(told(said!("try-out-no-amount"))),
                 (None, _) => None,
             };
             if let (Some(amount), Some(unit)) = (&amount, unit)
                 && amount.unit.quantity() != unit.quantity()
             {
-                return Err(told(format!("{amount} is no {}.", unit.quantity())));
+                return Err(told(said!(
+                    "try-out-wrong-quantity",
+                    figure = amount,
+                    quantity = unit.quantity()
+                )));
             }
             let place = self.stop.place();
             self.history.corrected.push(CorrectedAt {
@@ -150,7 +165,7 @@ impl Past<'_> {
     }
 
     /// Days since its last release.
-    fn released(&mut self, typed: &str) -> Result<(), String> {
+    fn released(&mut self, typed: &str) -> Result<(), Text> {
         if typed.trim().is_empty() {
             return Ok(());
         }
@@ -161,24 +176,28 @@ impl Past<'_> {
     }
 }
 
-fn lines(typed: &str) -> Result<Vec<&str>, String> {
+fn lines(typed: &str) -> Result<Vec<&str>, Text> {
     let lines: Vec<&str> = typed.lines().map(str::trim).filter(|l| !l.is_empty()).collect();
     if lines.len() > MOST_LINES {
-        return Err(format!("at most {MOST_LINES} lines."));
+        return Err(said!("try-out-most-lines", most = MOST_LINES));
     }
     Ok(lines)
 }
 
-fn days(typed: &str) -> Result<i64, String> {
+fn days(typed: &str) -> Result<i64, Text> {
     let days = typed.parse::<i64>().ok().filter(|d| (0..=MOST_DAYS).contains(d));
-    days.ok_or_else(|| format!("{typed:?} is no number of days."))
+    days.ok_or_else(|| said!("try-out-no-days", typed = typed))
 }
 
 /// A figure with or without its unit.
-fn figure(typed: &str, usual: Unit) -> Result<Measured, String> {
+fn figure(typed: &str, usual: Unit) -> Result<Measured, Text> {
     let read = match typed.split_once(char::is_whitespace) {
         Some((figure, unit)) => parse_unit(unit).and_then(|unit| Measured::parse(figure, unit)),
         None => Measured::parse(typed, usual),
     };
-    read.map_err(|e| e.to_string())
+    read.map_err(|e| wrong(&e))
+}
+
+fn wrong(e: &MeasureError) -> Text {
+    Text::typed(e.to_string())
 }

@@ -1,0 +1,64 @@
+### The yard board.
+
+board-title = Yard board
+board-export = Export as CSV
+board-yard = Yard
+board-all-yards = All yards
+board-class = Class
+board-all-classes = All classes
+board-show = Show
+board-more = There are more than fit on one page.
+board-choose = Choose a yard, or export as CSV.
+board-none-here = No machine is out of service here.
+board-none = No machine is out of service.
+board-grounded = { $count ->
+    [one] { $count } machine out of service
+   *[other] { $count } machines out of service
+ }
+board-machine = Machine
+board-why = Why
+board-since = Since
+board-with = With
+board-waiting-for = Waiting for
+board-cost = Cost so far
+board-undelivered = { $count ->
+    [one] { $count } alert not delivered
+   *[other] { $count } alerts not delivered
+ }
+board-order = Work order { $number }
+board-open-for = Open a work order for { $unit }
+board-open-one = Open one
+board-monitored = Monitored
+board-nothing-watched = Nothing is being watched.
+board-watched = { $count ->
+    [one] { $count } defect being watched
+   *[other] { $count } defects being watched
+ }
+board-what = What
+board-found = Found
+board-good-until = Good until
+board-left = Left
+board-counts = Counts
+board-no-machines = There are no machines yet.
+board-available = Available against needed today
+board-needed = Needed
+board-fit = Fit
+board-out = Out
+board-short = Short
+board-more-holds = { $why }{ $more ->
+    [0] { "" }
+    [one] {" "}(and one more hold)
+   *[other] {" "}(and { $more } more holds)
+ }
+board-nobody-yet = nobody yet
+board-waits-look = a look by whoever placed the hold, or a report
+board-waits-order = a work order
+board-waits-late = { $what }, was expected { $day }
+board-waits-dated = { $what }, { $day }
+board-waits-mechanic = a mechanic
+board-waits-release = retest and release
+board-waits-start = work to start
+board-waits-repair = the repair under way
+board-hours = { $hours } h
+board-none-left = none
+board-engine-hours = { $hours } engine hours

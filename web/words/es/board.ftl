@@ -1,0 +1,64 @@
+### El tablero del patio.
+
+board-title = Tablero del patio
+board-export = Exportar como CSV
+board-yard = Patio
+board-all-yards = Todos los patios
+board-class = Clase
+board-all-classes = Todas las clases
+board-show = Mostrar
+board-more = Hay más de las que caben en una página.
+board-choose = Elija un patio o exporte como CSV.
+board-none-here = Aquí ninguna máquina está fuera de servicio.
+board-none = Ninguna máquina está fuera de servicio.
+board-grounded = { $count ->
+    [one] { $count } máquina fuera de servicio
+   *[other] { $count } máquinas fuera de servicio
+ }
+board-machine = Máquina
+board-why = Por qué
+board-since = Desde
+board-with = Con
+board-waiting-for = Espera
+board-cost = Costo hasta ahora
+board-undelivered = { $count ->
+    [one] { $count } alerta no entregada
+   *[other] { $count } alertas no entregadas
+ }
+board-order = Orden de trabajo { $number }
+board-open-for = Abrir una orden de trabajo para { $unit }
+board-open-one = Abrir una
+board-monitored = En vigilancia
+board-nothing-watched = No se vigila nada.
+board-watched = { $count ->
+    [one] { $count } defecto en vigilancia
+   *[other] { $count } defectos en vigilancia
+ }
+board-what = Qué
+board-found = Hallado
+board-good-until = Plazo hasta
+board-left = Queda
+board-counts = Recuento
+board-no-machines = Todavía no hay máquinas.
+board-available = Disponibles frente a necesarias hoy
+board-needed = Necesarias
+board-fit = Aptas
+board-out = Fuera
+board-short = Faltan
+board-more-holds = { $why }{ $more ->
+    [0] { "" }
+    [one] {" "}(y una retención más)
+   *[other] {" "}(y { $more } retenciones más)
+ }
+board-nobody-yet = nadie todavía
+board-waits-look = que la mire quien la retuvo, o un aviso
+board-waits-order = una orden de trabajo
+board-waits-late = { $what }, se esperaba { $day }
+board-waits-dated = { $what }, { $day }
+board-waits-mechanic = un mecánico
+board-waits-release = nueva comprobación y devolución
+board-waits-start = que empiece el trabajo
+board-waits-repair = la reparación en curso
+board-hours = { $hours } h
+board-none-left = nada
+board-engine-hours = { $hours } horas de motor
