@@ -59,6 +59,12 @@ impl Quantity {
             _ => Err(Refusal::invalid(pointer, said!("store-quantity"))),
         }
     }
+
+    /// Also of what is below nothing: "-0.35".
+    pub fn signed(thousandths: i64) -> String {
+        let sign = if thousandths < 0 { "-" } else { "" };
+        format!("{sign}{}", Self(thousandths.abs()))
+    }
 }
 
 impl std::fmt::Display for Quantity {
