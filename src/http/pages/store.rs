@@ -20,6 +20,7 @@ use crate::http::Site;
 use crate::http::session::Signed;
 use crate::workflow::{self, NewPart, WorkflowError, YardRow};
 
+pub use reorder::why as why_order;
 pub use view::unit_in_words;
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
