@@ -12,6 +12,7 @@ use chock::domain::checklist_file::parse;
 use chock::domain::ids::PersonId;
 use chock::domain::person::{Actor, Role};
 use chock::workflow::{self, NewPerson, Workshop};
+use chock::words::Lang;
 use clap::Subcommand;
 use uuid::Uuid;
 
@@ -151,6 +152,24 @@ pub fn checklist(command: &ChecklistCommand) -> Outcome {
                 checklist.zones.len(),
                 checklist.rules.len()
             );
+            for lang in &Lang::ALL[1..] {
+                let texts = checklist.texts();
+                let open: Vec<_> = texts.iter().filter(|(_, text)| !text.has(*lang)).collect();
+                // One that is written in a single language is whole as it is.
+                let shown = if open.len() == texts.len() { 0 } else { open.len() };
+                for (place, _) in open.iter().take(shown) {
+                    println!("{}: {place}: not said in {}.", file.display(), lang.own_name());
+                }
+                if !open.is_empty() {
+                    println!(
+                        "{}: {} of {} texts are not said in {}: they are shown as they were first written.",
+                        file.display(),
+                        open.len(),
+                        texts.len(),
+                        lang.own_name()
+                    );
+                }
+            }
             Ok(ExitCode::SUCCESS)
         }
         Err(faults) => {

@@ -16,6 +16,7 @@ use chock::domain::judge::judge;
 use chock::domain::reading::{Context, Question};
 use chock::domain::trend;
 use chock::domain::unit::{Hours, MeasureError};
+use chock::words::{Lang, Text};
 use serde_json::{Value, json};
 
 use crate::browser::driver::{Device, Driver, Window};
@@ -32,9 +33,11 @@ const LAST_DIGIT: f64 = 1e-15;
 /// The page's side of it. Checklists are sent once and named by their number; all is sent as text, for the driver takes
 /// its time over every object in an argument.
 const GIVE_CHECKLISTS: &str = "globalThis.checklists = JSON.parse(arguments[0]); return null;";
-const JUDGE: &str = "return import('/assets/any/judge.js').then(({ judgeCheck }) => \
-    JSON.stringify(JSON.parse(arguments[0]).map((made) => \
-        judgeCheck(made.check, { ...made.by, checklist: globalThis.checklists[made.checklist] }))));";
+const JUDGE: &str = "const [sent, lang] = arguments; \
+    const modules = [import('/assets/any/judge.js'), import('/assets/any/words.js')]; \
+    return Promise.all(modules).then(([{ judgeCheck }, { ready }]) => ready(lang).then(() => \
+        JSON.stringify(JSON.parse(sent).map((made) => \
+            judgeCheck(made.check, { ...made.by, checklist: globalThis.checklists[lang][made.checklist] })))));";
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn the_phone_judges_as_the_server_does() {
@@ -46,7 +49,8 @@ async fn the_phone_judges_as_the_server_does() {
     let checklists = Arc::new(checklists::all(&mut dice));
     phone.give(&checklists).await;
     let mut seen = Seen::default();
-    for _ in 0..CHECKS / AT_ONCE {
+    for round in 0..CHECKS / AT_ONCE {
+        let lang = Lang::ALL[round % Lang::ALL.len()];
         let made: Vec<Made> = (0..AT_ONCE).map(|_| made_up::check(&checklists, &mut dice)).collect();
         let made = Arc::new(made);
         let server = {
@@ -55,15 +59,16 @@ async fn the_phone_judges_as_the_server_does() {
                 made.iter().map(|check| by_the_server(&checklists, check)).collect::<Vec<_>>()
             })
         };
-        let judged = phone.judge(&checklists, &made).await;
-        for ((check, server), phone) in made.iter().zip(server.await.expect("judged")).zip(&judged) {
+        let judged = phone.judge(&checklists, &made, lang).await;
+        for ((check, every), phone) in made.iter().zip(server.await.expect("judged")).zip(&judged) {
+            let server = told_in(lang, &every);
             if let Some(at) = different(&server, phone, "") {
                 let check = check.to_json(&checklists);
                 panic!(
-                    "seed {seed}: {at}\n\nof the check\n{check:#}\n\nserver\n{server:#}\n\nphone\n{phone:#}"
+                    "seed {seed}, {lang:?}: {at}\n\nof the check\n{check:#}\n\nserver\n{server:#}\n\nphone\n{phone:#}"
                 );
             }
-            seen.add(&server);
+            seen.add(&told_in(Lang::En, &every));
         }
     }
     phone.stop().await;
@@ -78,16 +83,18 @@ async fn other_rules_on_the_phone_would_be_noticed() {
     let checklists = checklists::all(&mut dice);
     let made: Vec<Made> = (0..AT_ONCE).map(|_| made_up::check(&checklists, &mut dice)).collect();
     let differences = |judged: &[Value]| {
-        let differs = |(c, j): &(&Made, &Value)| different(&by_the_server(&checklists, c), j, "").is_some();
+        let differs = |(c, j): &(&Made, &Value)| {
+            different(&told_in(Lang::En, &by_the_server(&checklists, c)), j, "").is_some()
+        };
         made.iter().zip(judged).filter(differs).count()
     };
     phone.give(&checklists).await;
-    assert_eq!(differences(&phone.judge(&checklists, &made).await), 0, "with the same rules");
+    assert_eq!(differences(&phone.judge(&checklists, &made, Lang::En).await), 0, "with the same rules");
     for (what, change) in checklists::CHANGES {
         let mut others = checklists.clone();
         others.iter_mut().for_each(change);
         phone.give(&others).await;
-        let found = differences(&phone.judge(&checklists, &made).await);
+        let found = differences(&phone.judge(&checklists, &made, Lang::En).await);
         println!("{what}: {found} of {AT_ONCE} checks are judged otherwise");
         assert!(found > 0, "{what} makes no difference");
     }
@@ -178,12 +185,17 @@ impl Phone {
     }
 
     async fn give(&self, checklists: &[Checklist]) {
-        self.run(GIVE_CHECKLISTS, &json!([json!(checklists).to_string()])).await;
+        let in_lang = |lang: &Lang| {
+            let lists: Vec<Checklist> = checklists.iter().map(|c| c.in_lang(*lang)).collect();
+            (lang.tag(), json!(lists))
+        };
+        let all: BTreeMap<&str, Value> = Lang::ALL.iter().map(in_lang).collect();
+        self.run(GIVE_CHECKLISTS, &json!([json!(all).to_string()])).await;
     }
 
-    async fn judge(&self, checklists: &[Checklist], made: &[Made]) -> Vec<Value> {
+    async fn judge(&self, checklists: &[Checklist], made: &[Made], lang: Lang) -> Vec<Value> {
         let sent: Vec<Value> = made.iter().map(|m| m.to_json(checklists)).collect();
-        let judged = self.run(JUDGE, &json!([json!(sent).to_string()])).await;
+        let judged = self.run(JUDGE, &json!([json!(sent).to_string(), lang.tag()])).await;
         let judged: Vec<Value> = serde_json::from_str(judged.as_str().expect("text")).expect("a list");
         assert_eq!(judged.len(), made.len());
         judged
@@ -198,16 +210,16 @@ impl Phone {
 
 fn by_the_server(checklists: &[Checklist], made: &Made) -> Value {
     let checklist = &checklists[made.checklist];
-    let whole = |pointer: &str, sentence: String| Question {
+    let whole = |pointer: &str, sentence: Text| Question {
         pointer: pointer.to_owned(),
         item: None,
         position: None,
-        sentence: sentence.into(),
+        sentence,
     };
     let engine_hours: Option<Hours> = match made.engine_hours.as_deref().map(str::parse).transpose() {
         Ok(hours) => hours,
         // As src/http/api/machines.rs refuses them, before anything else is looked at.
-        Err(e) => return json!({"questions": [whole("/engine_hours", MeasureError::to_string(&e))]}),
+        Err(e) => return json!({"questions": [whole("/engine_hours", MeasureError::said(&e))]}),
     };
     let (air, mut questions) =
         match answers::read_air(made.air_temperature.as_deref(), made.air_unit.as_deref()) {
@@ -232,6 +244,18 @@ fn by_the_server(checklists: &[Checklist], made: &Made) -> Value {
     let judgement = judge(checklist, &context, &readings, &made.history);
     let verdict = judgement.verdict();
     json!({"readings": readings, "findings": judgement.findings, "verdict": verdict})
+}
+
+/// With every text as it is read in one language.
+fn told_in(lang: Lang, value: &Value) -> Value {
+    match value {
+        Value::Object(all) if all.contains_key(Lang::En.tag()) => {
+            all.get(lang.tag()).unwrap_or(&all[Lang::En.tag()]).clone()
+        }
+        Value::Object(all) => all.iter().map(|(key, v)| (key.clone(), told_in(lang, v))).collect(),
+        Value::Array(all) => all.iter().map(|v| told_in(lang, v)).collect(),
+        other => other.clone(),
+    }
 }
 
 /// Where the two differ first, if they do.

@@ -6,8 +6,9 @@ mod answer;
 use super::air::{COLDEST, HOTTEST};
 use super::checklist::{Asks, Checklist, Stop};
 use super::reading::{Before, Context, Question, RawAnswer, Reading};
-use super::unit::{Hours, Measured, Quantity, Unit, in_words, parse_unit};
-use answer::{Answer, cut, text};
+use super::unit::{Figure, Hours, MeasureError, Measured, Quantity, Unit, in_words, parse_unit};
+use crate::words::Text;
+use answer::{Answer, cut, quoted, text};
 
 /// An item and, where it has several, its position.
 pub type ItemAt = (String, Option<String>);
@@ -59,7 +60,7 @@ impl Sheet<'_> {
                 }
             };
             if given[at].is_some() {
-                let sentence = format!("{} is answered twice. Keep one answer.", stop.title());
+                let sentence = said!("answers-twice", title = stop.title());
                 questions.push(Answer { raw, number, stop }.question("item", sentence));
                 continue;
             }
@@ -79,61 +80,51 @@ impl Sheet<'_> {
     }
 
     fn find(&self, raw: &RawAnswer, number: usize) -> Result<(usize, &Stop<'_>), Question> {
-        let ask = |member: &str, sentence: String| Question {
+        let ask = |member: &str, sentence: Text| Question {
             pointer: format!("/answers/{number}/{member}"),
             item: raw.item.as_deref().map(cut),
             position: raw.position.as_deref().map(cut),
-            sentence: sentence.into(),
+            sentence,
         };
         let Some(key) = text(raw.item.as_ref()) else {
-            return Err(ask("item", "The answer names no item. Name the item it belongs to.".into()));
+            return Err(ask("item", said!("answers-names-no-item")));
         };
         let position = text(raw.position.as_ref());
         if let Some(found) = self.stops.iter().enumerate().find(|(_, s)| s.is(key, position)) {
             return Ok(found);
         }
         let Some(item) = self.checklist.item(key) else {
-            let sentence =
-                format!("{:?} is not on this checklist. Take the item's key from the checklist.", cut(key));
-            return Err(ask("item", sentence));
+            return Err(ask("item", said!("answers-not-on-list", given = quoted(key))));
         };
         let known: Vec<&str> = item.positions.iter().map(|p| p.key.as_str()).collect();
+        let (title, all) = (&item.title, known.join(", "));
         Err(match (position, known.is_empty()) {
             (Some(given), true) => {
-                ask("position", format!("{} has no positions. Leave {:?} out.", item.title, cut(given)))
+                ask("position", said!("answers-no-positions", title = title, given = quoted(given)))
             }
-            (None, false) => ask(
-                "position",
-                format!("{} is checked at {}. Say which one this is.", item.title, known.join(", ")),
-            ),
+            (None, false) => ask("position", said!("answers-which-position", title = title, known = all)),
             (Some(given), false) if !known.contains(&given) => ask(
                 "position",
-                format!("{} has no position {:?}. Known are: {}.", item.title, cut(given), known.join(", ")),
+                said!("answers-no-such-position", title = title, given = quoted(given), known = all),
             ),
-            _ => ask(
-                "item",
-                format!("{} did not fail, so it is not asked for here. Leave it out.", item.title),
-            ),
+            _ => ask("item", said!("answers-did-not-fail", title = title)),
         })
     }
 }
 
 fn unanswered(stop: &Stop<'_>, pointer: String) -> Question {
-    let title = stop.title();
-    let how = match &stop.item.asks {
-        Asks::Condition | Asks::Function => "Look again and answer ok or defect",
-        Asks::Level => "Say where the level is: below, between or above the marks",
-        Asks::Measure(_) => "Measure it and give the figure; if it cannot be measured, answer defect",
+    let how = match (&stop.item.asks, stop.item.may_be_not_applicable) {
+        (Asks::Condition | Asks::Function, false) => said!("answers-look"),
+        (Asks::Condition | Asks::Function, true) => said!("answers-look-or-not"),
+        (Asks::Level, false) => said!("answers-say-level"),
+        (Asks::Level, true) => said!("answers-say-level-or-not"),
+        (Asks::Measure(_), false) => said!("answers-measure"),
+        (Asks::Measure(_), true) => said!("answers-measure-or-not"),
     };
-    let or = if stop.item.may_be_not_applicable { ", or not applicable" } else { "" };
-    let safety = if stop.item.safety { " This is a safety item" } else { "" };
-    let sentence = if safety.is_empty() {
-        format!("{title} is not answered. {how}{or}.")
-    } else {
-        format!("{title} is not answered.{safety}: the machine cannot go out without it. {how}{or}.")
-    };
+    let key = if stop.item.safety { "answers-open-safety" } else { "answers-open" };
     let place = stop.place();
-    Question { pointer, item: Some(place.item), position: place.position, sentence: sentence.into() }
+    let sentence = said!(key, title = stop.title(), how = how);
+    Question { pointer, item: Some(place.item), position: place.position, sentence }
 }
 
 /// Hours that do not follow from the last ones are asked again.
@@ -143,34 +134,29 @@ pub fn hours_question(context: &Context, before: &Before) -> Option<Question> {
         return None;
     }
     let sentence = if now < last {
-        format!(
-            "The hour meter shows {now}, but it showed {last} before. Read it again; if the meter is new, confirm the \
-             hours."
-        )
+        said!("answers-hours-back", now = now, last = last)
     } else if now.0 - last.0 > LIKELY_JUMP.0 {
-        format!(
-            "The hour meter shows {now}; last time it showed {last}. Read it again; if it is right, confirm the hours."
-        )
+        said!("answers-hours-jump", now = now, last = last)
     } else {
         return None;
     };
-    Some(Question { pointer: "/engine_hours".into(), item: None, position: None, sentence: sentence.into() })
+    Some(Question { pointer: "/engine_hours".into(), item: None, position: None, sentence })
 }
 
 /// The temperature of the air as it was typed; in °C where no unit is said. Empty is not stated.
 pub fn read_air(value: Option<&str>, unit: Option<&str>) -> Result<Option<Measured>, Question> {
     let Some(figure) = value.map(str::trim).filter(|v| !v.is_empty()) else { return Ok(None) };
-    let ask = |pointer: &str, why: String| Question {
+    let ask = |pointer: &str, why: &MeasureError| Question {
         pointer: pointer.to_owned(),
         item: None,
         position: None,
-        sentence: format!("Air temperature: {why}").into(),
+        sentence: said!("answers-air", why = why),
     };
     let unit = match unit.map(str::trim).filter(|u| !u.is_empty()) {
-        Some(unit) => parse_unit(unit).map_err(|e| ask("/air_unit", e.to_string()))?,
+        Some(unit) => parse_unit(unit).map_err(|e| ask("/air_unit", &e))?,
         None => Unit::Celsius,
     };
-    Measured::parse(figure, unit).map(Some).map_err(|e| ask("/air_temperature", e.to_string()))
+    Measured::parse(figure, unit).map(Some).map_err(|e| ask("/air_temperature", &e))
 }
 
 /// An air temperature that cannot be true would explain away a leak.
@@ -180,17 +166,13 @@ fn air_question(context: &Context) -> Option<Question> {
         return None;
     }
     let unit = if air.unit.quantity() == Quantity::Temperature { air.unit } else { Unit::Celsius };
-    let sentence = format!(
-        "An air temperature of {air} cannot be right; it lies between {} and {}. Read it again, or leave it out.",
-        in_words(unit.from_base(COLDEST), unit),
-        in_words(unit.from_base(HOTTEST), unit)
+    let sentence = said!(
+        "answers-air-not-likely",
+        air = air,
+        least = Figure(in_words(unit.from_base(COLDEST), unit)),
+        most = Figure(in_words(unit.from_base(HOTTEST), unit))
     );
-    Some(Question {
-        pointer: "/air_temperature".into(),
-        item: None,
-        position: None,
-        sentence: sentence.into(),
-    })
+    Some(Question { pointer: "/air_temperature".into(), item: None, position: None, sentence })
 }
 
 #[cfg(test)]

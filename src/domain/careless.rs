@@ -10,7 +10,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 
 use super::ids::{CheckId, ChecklistId};
-use super::unit::Hours;
+use super::unit::{Figure, Hours};
 use super::words::words;
 use crate::words::Text;
 
@@ -42,7 +42,7 @@ pub struct SeenValue {
     pub item: String,
     pub position: String,
     /// "Tyre pressure, front left".
-    pub title: String,
+    pub title: Text,
     pub as_read: String,
     pub unit: String,
 }
@@ -80,28 +80,20 @@ pub const LOOK_BACK: TimeDelta = TimeDelta::days(56);
 
 impl Sign {
     /// How it is judged, for the page that shows it.
-    pub fn how(self) -> String {
+    pub fn how(self) -> Text {
         match self {
-            Sign::Quick => format!(
-                "Seconds per answer, against the median of this machine's earlier checks with the same checklist. Shown \
-                 when less than half the median and further below it than {} median deviations. Needs {} timed checks.",
-                pace::FAR,
-                pace::FEWEST
+            Sign::Quick => {
+                said!("careless-how-quick", far = Figure(pace::FAR.to_string()), fewest = pace::FEWEST)
+            }
+            Sign::Same => said!(
+                "careless-how-same",
+                once = same::ONCE_IN,
+                fewest = same::FEWEST_PAIRS,
+                most = same::MOST_SAME_PRESSURES
             ),
-            Sign::Same => format!(
-                "The same figure to the last digit, check after check. Shown when chance explains it less than once in \
-                 {}, by how often this figure stayed the same before. Needs {} earlier pairs of checks; a pressure, \
-                 which moves with the weather, is shown after {} checks without them.",
-                same::ONCE_IN,
-                same::FEWEST_PAIRS,
-                same::MOST_SAME_PRESSURES
-            ),
-            Sign::Hours => format!(
-                "The hour meter between two checks: it went back, it ran longer than the clock, or it stood still for {} \
-                 checks on different days although it moves on most days. Needs {} earlier pairs of checks.",
-                hours::MOST_STANDING,
-                hours::FEWEST_PAIRS
-            ),
+            Sign::Hours => {
+                said!("careless-how-hours", most = hours::MOST_STANDING, fewest = hours::FEWEST_PAIRS)
+            }
         }
     }
 }
@@ -128,12 +120,12 @@ pub fn look(mut checks: Vec<SeenCheck>, from: DateTime<Utc>) -> Looked {
 }
 
 impl Looked {
-    fn add(&mut self, check: &SeenCheck, sign: Sign, sentence: impl Into<Text>) {
-        self.odd.push(Odd { check: check.id, at: check.recorded_at, sign, sentence: sentence.into() });
+    fn add(&mut self, check: &SeenCheck, sign: Sign, sentence: Text) {
+        self.odd.push(Odd { check: check.id, at: check.recorded_at, sign, sentence });
     }
 
-    fn leave(&mut self, sign: Sign, sentence: impl Into<Text>) {
-        self.unsaid.push(Unsaid { sign, sentence: sentence.into() });
+    fn leave(&mut self, sign: Sign, sentence: Text) {
+        self.unsaid.push(Unsaid { sign, sentence });
     }
 }
 
@@ -146,11 +138,6 @@ fn median(values: &mut [f64]) -> Option<f64> {
     values.sort_by(f64::total_cmp);
     let even = values.len().is_multiple_of(2);
     Some(if even { f64::midpoint(values[middle - 1], values[middle]) } else { values[middle] })
-}
-
-/// How many things there are: "1 timed check", "3 timed checks".
-fn counted(n: usize, one: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
 }
 
 fn count(n: usize) -> f64 {

@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 use super::risk::RiskLevel;
 use super::unit::Unit;
 use super::words::words;
+use crate::words::{Lang, Text};
 
 words! {
     System {
@@ -45,7 +46,8 @@ words! {
 }
 
 words! {
-    /// Drawings that come with Chock, by the name a checklist asks for.
+    /// Drawings that come with Chock, by the name a checklist asks for. Its words are what the drawing shows, for whoever
+    /// cannot see it.
     Picture {
         Dipstick = "dipstick",
         FluidMarks = "fluid-marks",
@@ -64,7 +66,7 @@ words! {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Checklist {
     pub name: String,
-    pub title: String,
+    pub title: Text,
     pub classes: Vec<String>,
     pub zones: Vec<Zone>,
     pub rules: Vec<Rule>,
@@ -77,22 +79,22 @@ pub struct Checklist {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Zone {
     pub key: String,
-    pub title: String,
-    pub stand: String,
+    pub title: Text,
+    pub stand: Text,
     pub items: Vec<Item>,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Item {
     pub key: String,
-    pub title: String,
-    pub todo: String,
-    pub accept: String,
+    pub title: Text,
+    pub todo: Text,
+    pub accept: Text,
     /// A drawing that shows what is meant.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub picture: Option<Picture>,
     /// Stands before the step that can hurt.
-    pub caution: Option<String>,
+    pub caution: Option<Text>,
     pub system: System,
     /// A failed safety item that no rule speaks of is out of service.
     pub safety: bool,
@@ -107,7 +109,7 @@ pub struct Item {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Position {
     pub key: String,
-    pub title: String,
+    pub title: Text,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -130,25 +132,6 @@ pub struct Stop<'a> {
     pub zone: &'a Zone,
     pub item: &'a Item,
     pub position: Option<&'a Position>,
-}
-
-impl Picture {
-    /// What the drawing shows, for whoever cannot see it.
-    pub const fn shows(self) -> &'static str {
-        match self {
-            Picture::Dipstick => "A dipstick with the oil between its two marks",
-            Picture::FluidMarks => "A fluid reservoir with the level between its two marks",
-            Picture::AirFilter => "An air filter seated square in its housing, both clips closed",
-            Picture::BrakePad => "A brake pad on the disc: measure the lining, not the metal plate",
-            Picture::BrakeDisc => "A brake disc with grooves worn round it and a crack from its edge",
-            Picture::TyreGauge => "A pressure gauge held square on the tyre valve",
-            Picture::SeatBelt => "A seat belt latched, and a hand that tugs at it",
-            Picture::Leak => "Drops under a hose joint and a spot on the ground",
-            Picture::HitchPin => "A hitch pin right through its bracket with the clip fitted",
-            Picture::TrackSag => "A track hanging between two wheels, its sag measured in the middle",
-            Picture::WheelNuts => "A wheel with five nuts, one of them missing",
-        }
-    }
 }
 
 impl System {
@@ -186,6 +169,50 @@ impl Checklist {
             .find_map(Condition::at_temperature)
     }
 
+    /// Every text that people read, with where it stands, for whoever looks for what is not said yet.
+    pub fn texts(&self) -> Vec<(String, &Text)> {
+        let mut all = vec![("title".to_owned(), &self.title)];
+        for zone in &self.zones {
+            all.push((format!("zone {}, title", zone.key), &zone.title));
+            all.push((format!("zone {}, stand", zone.key), &zone.stand));
+            for item in &zone.items {
+                let of_item = [("title", &item.title), ("todo", &item.todo), ("accept", &item.accept)];
+                let caution = item.caution.iter().map(|c| ("caution", c));
+                let named = of_item.into_iter().chain(caution);
+                all.extend(named.map(|(key, text)| (format!("item {}, {key}", item.key), text)));
+                let positions = item.positions.iter();
+                all.extend(positions.map(|p| (format!("item {}, position {}", item.key, p.key), &p.title)));
+            }
+        }
+        for rule in &self.rules {
+            all.extend(rule.title.iter().map(|title| (format!("rule {}, title", rule.name), title)));
+            all.push((format!("rule {}, instruction", rule.name), &rule.instruction));
+        }
+        all
+    }
+
+    /// As it is read in one language, without the others.
+    #[must_use]
+    pub fn in_lang(&self, lang: Lang) -> Self {
+        let mut only = self.clone();
+        let one = |text: &mut Text| *text = Text::typed(text.in_lang(lang));
+        one(&mut only.title);
+        for zone in &mut only.zones {
+            one(&mut zone.title);
+            one(&mut zone.stand);
+            for item in &mut zone.items {
+                [&mut item.title, &mut item.todo, &mut item.accept].into_iter().for_each(one);
+                item.caution.iter_mut().for_each(one);
+                item.positions.iter_mut().for_each(|p| one(&mut p.title));
+            }
+        }
+        for rule in &mut only.rules {
+            rule.title.iter_mut().for_each(one);
+            one(&mut rule.instruction);
+        }
+        only
+    }
+
     fn conditions(&self) -> impl Iterator<Item = &Condition> {
         self.rules.iter().flat_map(|r| &r.when)
     }
@@ -217,9 +244,9 @@ impl Stop<'_> {
     }
 
     /// "Brake pad, front left".
-    pub fn title(&self) -> String {
+    pub fn title(&self) -> Text {
         match self.position {
-            Some(p) => format!("{}, {}", self.item.title, p.title),
+            Some(p) => Text::joined([&self.item.title, &p.title], ", "),
             None => self.item.title.clone(),
         }
     }

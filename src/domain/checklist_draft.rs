@@ -10,7 +10,9 @@ mod to_file;
 pub use condition::{Kind, When};
 pub use differences::{Difference, How, differences};
 pub use edit::Edit;
-pub use to_file::{DraftFault, Ready};
+pub use to_file::{DraftFault, Ready, field_in};
+
+use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
@@ -19,6 +21,9 @@ use serde::{Deserialize, Serialize};
 pub type Part = u32;
 
 pub const HEAD: Part = 0;
+
+/// What is said in the other languages, by the field and the tag: "title.es".
+pub type Translated = BTreeMap<String, String>;
 
 /// Keys of the file that this editor has no field for, with their values as the file writes them.
 pub type Others = Vec<(String, String)>;
@@ -31,6 +36,7 @@ pub struct Draft {
     pub classes: Vec<String>,
     /// Empty: the usual one.
     pub out_of_service_from: String,
+    pub translated: Translated,
     pub zones: Vec<Zone>,
     pub rules: Vec<Rule>,
     pub others: Others,
@@ -44,6 +50,7 @@ pub struct Zone {
     pub key: String,
     pub title: String,
     pub stand: String,
+    pub translated: Translated,
     pub items: Vec<Item>,
     pub others: Others,
 }
@@ -64,6 +71,8 @@ pub struct Item {
     pub asks: String,
     /// By their titles.
     pub positions: Vec<String>,
+    /// Positions with commas between them, in the order of the positions.
+    pub translated: Translated,
     pub may_be_not_applicable: bool,
     pub may_be_corrected: bool,
     pub corrected_unit: String,
@@ -99,6 +108,9 @@ pub struct Limit {
 pub struct Rule {
     pub part: Part,
     pub name: String,
+    /// What it is called where people read of it; empty: by its name.
+    pub title: String,
+    pub translated: Translated,
     pub severity: String,
     #[serde(rename = "final")]
     pub final_: bool,
@@ -119,7 +131,10 @@ impl Draft {
     /// The same walk and rules under another name, for other classes.
     pub fn copied_as(mut self, name: &str, title: &str, classes: Vec<String>) -> Self {
         name.clone_into(&mut self.name);
-        title.clone_into(&mut self.title);
+        if self.title != title {
+            title.clone_into(&mut self.title);
+            self.translated.clear();
+        }
         self.classes = classes;
         self
     }

@@ -52,7 +52,7 @@ fn read(text: &str, faults: &Faults) -> Option<Checklist> {
     }
     let top = Table::new(document.get_ref(), 0, "the checklist", faults);
     let name = top.key("name");
-    let title = top.text("title");
+    let title = top.said("title");
     let classes = top.texts("classes");
     if classes.is_empty() {
         faults.add(top.at_key("classes"), "Name at least one class of machines in classes.".into());
@@ -81,7 +81,7 @@ fn read(text: &str, faults: &Faults) -> Option<Checklist> {
     }
     let checklist = Checklist {
         name: name.value,
-        title: title.value,
+        title,
         classes: classes.into_iter().map(|c| c.value).collect(),
         zones,
         rules: Vec::new(),
@@ -98,8 +98,8 @@ fn read(text: &str, faults: &Faults) -> Option<Checklist> {
 
 fn read_zone(table: &Table<'_>, faults: &Faults, item_keys: &mut Vec<Text>) -> (Text, Zone) {
     let key = table.key("key");
-    let title = table.text("title").value;
-    let stand = table.text("stand").value;
+    let title = table.said("title");
+    let stand = table.said("stand");
     let item_tables = table.tables("item", "item");
     if item_tables.is_empty() {
         faults.add(table.at, format!("Zone {:?} has nothing to check. Give it a [[zone.item]].", key.value));

@@ -17,6 +17,7 @@ use super::risk::BY_RISK_LEVEL;
 use super::standing::{Severity, Standing};
 use super::trend::Trend;
 use matching::{Fact, Match, Sheet};
+use telling::{by_rule, of};
 
 pub use super::history::History;
 use crate::words::Text;
@@ -32,6 +33,19 @@ pub const SAFETY_ITEM_UNANSWERED: &str = "safety item not answered";
 pub fn decides_by(checklist: &Checklist, rule: &str) -> bool {
     [SAFETY_ITEM_FAILED, ITEM_FAILED, SAFETY_ITEM_UNANSWERED, BY_RISK_LEVEL].contains(&rule)
         || checklist.rules.iter().any(|r| r.name == rule)
+}
+
+/// A rule as people read of it: what its checklist calls it, or what we call what no rule decides.
+pub fn rule_in_words(checklist: Option<&Checklist>, rule: &str) -> Text {
+    match rule {
+        SAFETY_ITEM_FAILED => said!("judge-rule-safety-item-failed"),
+        ITEM_FAILED => said!("judge-rule-item-failed"),
+        SAFETY_ITEM_UNANSWERED => said!("judge-rule-safety-item-unanswered"),
+        _ => {
+            let named = checklist.and_then(|c| c.rules.iter().find(|r| r.name == rule));
+            named.map_or_else(|| Text::typed(rule), Rule::shown)
+        }
+    }
 }
 
 /// A watch without an end is no watch: a failed item that no rule speaks of is looked at again after a week.
@@ -187,7 +201,7 @@ fn findings(checklist: &Checklist, sheet: &Sheet<'_>, asked: &BTreeSet<usize>) -
             _ => decided(sheet, stop, here),
         };
         if let Some(sentence) = sheet.weather(checklist, stop.index) {
-            finding.supporting.push(Reason { rule: AIR_TEMPERATURE.to_owned(), sentence: sentence.into() });
+            finding.supporting.push(Reason { rule: AIR_TEMPERATURE.to_owned(), sentence });
         }
         found.push((stop.index, finding));
     }
@@ -232,14 +246,13 @@ fn decided(sheet: &Sheet<'_>, stop: &Stop<'_>, mut here: Vec<Match<'_>>) -> Find
     Finding {
         item: stop.item.key.clone(),
         position: stop.position.map(|p| p.key.clone()),
-        what: format!("{}: {}", stop.title(), winner.facts.first().map(Fact::in_full).unwrap_or_default())
-            .into(),
+        what: of(&stop.title(), &winner.facts.first().map(Fact::in_full).unwrap_or_default()),
         system: stop.item.system,
         severity,
         rule: winner.rule.name.clone(),
         final_: winner.rule.final_,
-        why: sheet.why(winner).into(),
-        instruction: winner.rule.instruction.clone().into(),
+        why: sheet.why(winner),
+        instruction: winner.rule.instruction.clone(),
         good_for_days: shortest(|r| r.good_for_days),
         good_for_hours: shortest(|r| r.good_for_hours),
         route: winner.rule.route.clone(),
@@ -264,25 +277,20 @@ fn undecided(sheet: &Sheet<'_>, stop: &Stop<'_>, asked: bool) -> Option<Finding>
         Some(Outcome::Defect) => {
             (if safety { SAFETY_ITEM_FAILED } else { ITEM_FAILED }, sheet.describe(stop.index))
         }
-        None if asked && safety => (SAFETY_ITEM_UNANSWERED, "not answered".to_owned()),
+        None if asked && safety => (SAFETY_ITEM_UNANSWERED, said!("judge-not-answered")),
         _ => return None,
     };
-    let what = format!("{}: {fact}", stop.title());
+    let what = of(&stop.title(), &fact);
     Some(Finding {
         item: stop.item.key.clone(),
         position: stop.position.map(|p| p.key.clone()),
-        why: format!("{what} (rule: {rule}).").into(),
-        what: what.into(),
+        why: Text::joined([&what, &by_rule(&rule_in_words(None, rule))], " "),
+        what,
         system: stop.item.system,
         severity: if safety { Severity::OutOfService } else { Severity::Monitor },
         rule: rule.to_owned(),
         final_: false,
-        instruction: if safety {
-            "Do not use the machine. Park it, take the key out, keep others off it and tell the supervisor."
-        } else {
-            "The machine may be used. Look at this again at every check, and stop if it gets worse."
-        }
-        .into(),
+        instruction: said!(if safety { "judge-instruction-stop" } else { "judge-instruction-watch" }),
         good_for_days: (!safety).then_some(WATCH_DAYS),
         good_for_hours: None,
         route: None,

@@ -105,10 +105,11 @@ impl Context {
     }
 
     /// "laden, cold, air at -5 °C".
-    pub fn in_words(&self) -> String {
-        let warmth = self.warmth.map(|w| format!(", {w}")).unwrap_or_default();
-        let air = self.air.as_ref().map(|a| format!(", air at {a}")).unwrap_or_default();
-        format!("{}{warmth}{air}", self.load)
+    pub fn in_words(&self) -> Text {
+        let warmth = self.warmth.map(|w| said!(&w.key()));
+        let air = self.air.as_ref().map(|a| said!("answers-air-at", air = a));
+        let all: Vec<Text> = std::iter::once(said!(&self.load.key())).chain(warmth).chain(air).collect();
+        Text::joined(&all, ", ")
     }
 }
 

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::checklist::System;
 use super::standing::Severity;
 use super::words::words;
-use crate::words::Text;
+use crate::words::{Lang, Spoken, Text, Value};
 
 words! {
     /// Table I: the worst that can be expected to come of it.
@@ -101,6 +101,15 @@ pub struct Assessment {
     pub why: Text,
 }
 
+/// What a defect can put out of action.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Effect {
+    Fire,
+    On(System),
+    /// Nobody can tell yet, so one of those that can kill.
+    NotKnown,
+}
+
 pub const CERTAIN_EFFECT: &str = "certain effect on what can kill";
 pub const DOUBTFUL_EFFECT: &str = "doubt about what can kill";
 pub const BY_RISK_LEVEL: &str = "risk level of the report";
@@ -130,20 +139,20 @@ pub fn assess(answers: Answers, of_checklist: Option<RiskLevel>) -> Assessment {
     let probability = answers.probability();
     let level = risk(category, probability);
     let from = of_checklist.unwrap_or_default();
-    let table = format!("{} × {probability} = {level} (MIL-STD-882E Table III)", capital(category.as_str()));
+    let table = said!("risk-table", category = category, probability = probability, level = level);
+    let table = table.map(capital);
     let certain = answers.always_stops().filter(|_| answers.certain == Certain::Seen);
     let counts_as_certain = matches!(answers.certain, Certain::Seen | Certain::NotSure);
     let (rule, severity, why) = if let Some(what) = certain {
-        let why = format!("Certain effect on {what}: always out of service. {table}.");
+        let why = said!("risk-certain", what = what, table = table);
         (CERTAIN_EFFECT, Severity::OutOfService, why)
     } else if counts_as_certain && answers.may_stop() {
-        let why = format!("In doubt it affects {}: out of service. {table}.", answers.in_doubt());
+        let why = said!("risk-in-doubt", what = answers.in_doubt(), table = table);
         (DOUBTFUL_EFFECT, Severity::OutOfService, why)
     } else {
-        let whose = if of_checklist.is_some() { "this checklist" } else { "without a checklist, a machine" };
-        let grounds = if of_checklist.is_some() { "grounds" } else { "is grounded" };
+        let key = if of_checklist.is_some() { "risk-by-checklist" } else { "risk-without-checklist" };
         let severity = if level >= from { Severity::OutOfService } else { Severity::Monitor };
-        (BY_RISK_LEVEL, severity, format!("{table}; {whose} {grounds} from {from}."))
+        (BY_RISK_LEVEL, severity, said!(key, table = table, from = from))
     };
     Assessment {
         answers,
@@ -154,7 +163,7 @@ pub fn assess(answers: Answers, of_checklist: Option<RiskLevel>) -> Assessment {
         severity,
         final_: certain.is_some(),
         rule: rule.to_owned(),
-        why: why.into(),
+        why,
     }
 }
 
@@ -202,13 +211,13 @@ impl Answers {
     }
 
     /// What of it stops the machine when it is certain.
-    pub const fn always_stops(&self) -> Option<&'static str> {
+    pub const fn always_stops(&self) -> Option<Effect> {
         if matches!(self.fire, YesOrNo::Yes) {
-            return Some("fire safety");
+            return Some(Effect::Fire);
         }
         match self.affects {
             Some(system @ (System::Brakes | System::Steering | System::Restraint | System::Fuel)) => {
-                Some(system.as_str())
+                Some(Effect::On(system))
             }
             _ => None,
         }
@@ -219,12 +228,22 @@ impl Answers {
         self.always_stops().is_some() || self.affects.is_none() || self.fire == YesOrNo::NotSure
     }
 
-    fn in_doubt(&self) -> &'static str {
+    fn in_doubt(&self) -> Effect {
         match self.always_stops() {
             Some(what) => what,
-            None if self.affects.is_none() => "brakes, steering, restraint or fuel",
-            None => "fire safety",
+            None if self.affects.is_none() => Effect::NotKnown,
+            None => Effect::Fire,
         }
+    }
+}
+
+impl Spoken for Effect {
+    fn spoken(&self, lang: Lang) -> Value<'_> {
+        Value::words(match self {
+            Effect::Fire => t_in!(lang, "risk-fire-safety"),
+            Effect::On(system) => t_in!(lang, &system.key()),
+            Effect::NotKnown => t_in!(lang, "risk-not-known"),
+        })
     }
 }
 

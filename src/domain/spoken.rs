@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::store::Quantity;
-use super::unit::{Hours, Measured};
+use super::unit::{Figure, Hours, Measured};
 use crate::words::{Lang, Spoken, Value};
 
 /// "14.5 kPa". Units have the same sign everywhere.
@@ -17,6 +17,13 @@ impl Spoken for Measured {
 impl Spoken for Hours {
     fn spoken(&self, lang: Lang) -> Value<'_> {
         Value::words(lang.figure(&self.to_string()))
+    }
+}
+
+/// "1.5 mm"
+impl Spoken for Figure {
+    fn spoken(&self, lang: Lang) -> Value<'_> {
+        Value::words(lang.figure(&self.0))
     }
 }
 
@@ -35,6 +42,10 @@ pub fn spoken_words() -> BTreeSet<String> {
             keys.extend(<$vocabulary>::ALL.iter().map(|word| word.key()));
         )*};
     }
+    of!(super::checklist::Load, super::checklist::Warmth, super::reading::Outcome, super::unit::Quantity);
+    of!(super::checklist::Picture, super::reading::Level, super::watched::Watched, super::careless::Sign);
+    of!(super::risk::Category, super::risk::Probability, super::risk::RiskLevel);
+    of!(super::risk::Harm, super::risk::YesOrNo, super::risk::Certain);
     of!(super::standing::Standing, super::standing::Severity, super::unit::UnitSystem);
     of!(super::person::Role, super::refusal::Thing, super::defect::DefectState, super::checklist::System);
     of!(super::work_order::OrderWord, super::work_order::WaitingFor, super::store::MovementKind);
@@ -42,6 +53,7 @@ pub fn spoken_words() -> BTreeSet<String> {
     of!(super::trail::TrailAct, super::trail::TrailSubject, super::trail::TrailState);
     of!(super::watched::Watched, super::careless::Sign, super::risk::Harm, super::risk::YesOrNo);
     of!(super::risk::Certain, super::risk::Category, super::risk::Probability, super::risk::RiskLevel);
+    of!(super::checklist::Asked, super::checklist::Side);
     keys.extend(super::person::Act::ALL.iter().map(|act| act.key().to_owned()));
     keys
 }

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 use super::history::Point;
+use super::unit::Figure;
 use crate::words::Text;
 
 /// A limit that a trend may run into.
@@ -75,35 +76,30 @@ pub const FEWEST_GAPS: f64 = 3.0;
 pub fn trend(points: &[Point], edge: Option<Edge>) -> Trend {
     let readings = on_one_meter(points);
     if readings.len() < FEWEST_POINTS {
-        let counted = if readings.len() == 1 { "1 reading" } else { &format!("{} readings", readings.len()) };
-        return unknown(format!(
-            "No trend yet: {counted} with engine hours, at least {FEWEST_POINTS} are needed."
-        ));
+        return unknown(said!("judge-trend-few", count = readings.len(), fewest = FEWEST_POINTS));
     }
     let mut hours: Vec<f64> = readings.iter().map(|(x, _)| *x).collect();
     hours.sort_by(f64::total_cmp);
     let span = hours[hours.len() - 1] - hours[0];
+    let said = Figure(format!("{span:.1}"));
     if span < SHORTEST_SPAN {
-        return unknown(format!(
-            "No trend yet: the readings span {span:.1} h, at least {SHORTEST_SPAN:.0} h are needed."
-        ));
+        return unknown(said!("judge-trend-short", span = said, shortest = format!("{SHORTEST_SPAN:.0}")));
     }
     let gap = median_gap(&hours);
     // A hair less than the product, so that three equal gaps of tenths of an hour are three gaps.
     if span < FEWEST_GAPS * gap * (1.0 - 1e-9) {
-        return unknown(format!(
-            "No trend yet: the readings span {span:.1} h, less than {FEWEST_GAPS:.0} gaps of {gap:.1} h."
-        ));
+        let (gaps, gap) = (format!("{FEWEST_GAPS:.0}"), Figure(format!("{gap:.1}")));
+        return unknown(said!("judge-trend-gaps", span = said, gaps = gaps, gap = gap));
     }
     if readings.iter().all(|(_, y)| *y == readings[0].1) {
-        return unknown("No trend: every reading is the same.".to_owned());
+        return unknown(said!("judge-trend-same"));
     }
     match fit(&readings) {
         Some(mut line) if line.slope.abs() > line.t * line.slope_error => {
             line.crossing = edge.and_then(|e| line.crossing_of(e));
             Trend::Known(line)
         }
-        _ => unknown("No trend: the readings scatter more than they rise or fall (5 % level).".to_owned()),
+        _ => unknown(said!("judge-trend-scatter")),
     }
 }
 
@@ -275,8 +271,8 @@ fn count(n: usize) -> f64 {
     n
 }
 
-fn unknown(why: impl Into<Text>) -> Trend {
-    Trend::Unknown { why: why.into() }
+fn unknown(why: Text) -> Trend {
+    Trend::Unknown { why }
 }
 
 #[cfg(test)]

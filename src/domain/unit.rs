@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 pub use own::UnitSystem;
 
 use super::words::words;
+use crate::words::{Lang, Spoken, Text, Value};
 
 words! {
     Quantity {
@@ -49,29 +50,50 @@ pub struct Measured {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Hours(pub i64);
 
+/// A figure with its unit, or one that needs none: kept with a point, said with the sign of the language.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Figure(pub String);
+
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{}", self.said())]
 pub enum MeasureError {
-    #[error("No figure is given. Write one, for instance 14.5.")]
     Empty,
-    #[error("{0:?} is not a plain figure. Write digits with at most one point or comma, for instance 14.5.")]
     NotAFigure(String),
-    #[error("{0:?} has both a comma and a point. Leave the thousands sign out.")]
     TwoSigns(String),
-    #[error("The figure is too long. Write at most {MAX_DIGITS} digits.")]
     TooLong,
-    #[error("{0:?} has no unit. Write the figure, a space and the unit, for instance 100 kPa.")]
     NoUnit(String),
-    #[error("{given:?} is not a unit we know. Known are: {known}.")]
     UnknownUnit { given: String, known: String },
-    #[error("Hours are kept in tenths. Write at most one digit after the point, for instance 1234.5.")]
     FinerThanTenths,
-    #[error("Engine hours are never negative. Write what the hour meter shows.")]
     NegativeHours,
 }
 
 const MAX_DIGITS: usize = 12;
 /// A figure that is not worth echoing in full is cut here.
 const MAX_ECHO: usize = 24;
+
+impl MeasureError {
+    /// What is wrong, and how to write it.
+    pub fn said(&self) -> Text {
+        match self {
+            MeasureError::Empty => said!("figure-none"),
+            MeasureError::NotAFigure(given) => said!("figure-not-plain", given = format!("{given:?}")),
+            MeasureError::TwoSigns(given) => said!("figure-two-signs", given = format!("{given:?}")),
+            MeasureError::TooLong => said!("figure-too-long", most = MAX_DIGITS),
+            MeasureError::NoUnit(given) => said!("figure-no-unit", given = format!("{given:?}")),
+            MeasureError::UnknownUnit { given, known } => {
+                said!("figure-unknown-unit", given = format!("{given:?}"), known = known)
+            }
+            MeasureError::FinerThanTenths => said!("figure-finer-than-tenths"),
+            MeasureError::NegativeHours => said!("figure-negative-hours"),
+        }
+    }
+}
+
+impl Spoken for MeasureError {
+    fn spoken(&self, lang: Lang) -> Value<'_> {
+        Value::words(self.said().in_lang(lang).to_owned())
+    }
+}
 
 impl Unit {
     pub const fn quantity(self) -> Quantity {

@@ -66,18 +66,19 @@ pub const fn is_asked(severity: Severity, state: DefectState) -> bool {
 pub fn questions(open: &[Defect], said: &[Said], finished_at: DateTime<Utc>) -> Vec<Problem> {
     let mut problems = Vec::new();
     for (n, answer) in said.iter().enumerate() {
-        let what = open.iter().find(|d| d.id == answer.defect).map_or("a defect", |d| d.what.here());
+        let what = open.iter().find(|d| d.id == answer.defect).map(|d| d.what.clone());
+        let what = what.unwrap_or_else(|| said!("watched-a-defect"));
         let pointer = |member: &str| format!("/watched/{n}/{member}");
         if said[..n].iter().any(|earlier| earlier.defect == answer.defect) {
-            let sentence = format!("“{what}” is answered twice. Keep one answer.");
-            problems.push(Problem { pointer: pointer("defect"), sentence: sentence.into() });
+            let sentence = said!("watched-twice", what = what);
+            problems.push(Problem { pointer: pointer("defect"), sentence });
             continue;
         }
         match answer.now {
-            None => problems.push(Problem { pointer: pointer("now"), sentence: question(what).into() }),
+            None => problems.push(Problem { pointer: pointer("now"), sentence: question(&what) }),
             Some(Watched::Worse) if answer.note.trim().is_empty() => {
-                let sentence = format!("Say in a few words what is worse about “{what}”.");
-                problems.push(Problem { pointer: pointer("note"), sentence: sentence.into() });
+                let sentence = said!("watched-say-what-is-worse", what = what);
+                problems.push(Problem { pointer: pointer("note"), sentence });
             }
             Some(_) => {
                 let note = optional_text(&pointer("note"), said!("what-note"), &answer.note, MOST_NOTE);
@@ -90,10 +91,7 @@ pub fn questions(open: &[Defect], said: &[Said], finished_at: DateTime<Utc>) -> 
     let answered = |d: &Defect| said.iter().any(|s| s.defect == d.id);
     for defect in open {
         if is_asked(defect.severity, defect.state) && defect.raised_at <= finished_at && !answered(defect) {
-            problems.push(Problem {
-                pointer: "/watched".to_owned(),
-                sentence: question(defect.what.here()).into(),
-            });
+            problems.push(Problem { pointer: "/watched".to_owned(), sentence: question(&defect.what) });
         }
     }
     problems
@@ -109,8 +107,8 @@ pub const fn consequence(now: Watched, state: DefectState, seen: bool) -> Conseq
     }
 }
 
-fn question(what: &str) -> String {
-    format!("“{what}” is being watched. Look at it and say: same, worse or gone.")
+fn question(what: &Text) -> Text {
+    said!("watched-open", what = what)
 }
 
 #[cfg(test)]

@@ -16,6 +16,7 @@ use crate::domain::checklist::Checklist;
 use crate::domain::history::History;
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::unit::Hours;
+use crate::words::here;
 use crate::workflow::{self, DefectRow, HoldRow, MachineData};
 
 /// Everything needed to check machines and judge the checks where there is no signal.
@@ -107,8 +108,9 @@ pub fn answer(req: &HttpRequest, data: workflow::CheckData) -> HttpResponse {
     answer.body(body)
 }
 
+/// As whoever asks reads it, and no other language: it comes over a weak signal.
 fn whole<S: Serializer>(checklist: &Arc<Checklist>, s: S) -> Result<S::Ok, S::Error> {
-    checklist.as_ref().serialize(s)
+    checklist.in_lang(here()).serialize(s)
 }
 
 impl From<workflow::CheckData> for CheckData {

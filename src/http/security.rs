@@ -44,8 +44,7 @@ pub async fn same_origin<B: MessageBody>(
     if req.method().is_safe() || from_here(&req) {
         return Ok(next.call(req).await?.map_into_left_body());
     }
-    let refusal =
-        HttpResponse::Forbidden().body("This was asked for by another site. Open Chock and do it there.");
+    let refusal = HttpResponse::Forbidden().body(t!("problem-another-site"));
     Ok(req.into_response(refusal).map_into_right_body())
 }
 

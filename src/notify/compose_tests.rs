@@ -10,10 +10,14 @@ mod languages;
 const MACHINE: Uuid = Uuid::from_u128(0x0190a7b0_0000_7000_8000_0000000000aa);
 const NO_ENERGY: &str = "isolates no energy";
 
+fn typed(text: &str) -> crate::words::Text {
+    crate::words::Text::typed(text)
+}
+
 fn held(why: &[&str]) -> Event {
     Event::MachineHeld {
-        why: why.iter().map(|line| Because::new(line, line)).collect(),
-        instruction: "Leave it where it is and tell the workshop.".to_owned(),
+        why: why.iter().map(|line| Because::new(&typed(line), &typed(line))).collect(),
+        instruction: typed("Leave it where it is and tell the workshop."),
         work_order: Some(WorkOrderId(Uuid::from_u128(5))),
         recorded_at: None,
     }
@@ -24,7 +28,7 @@ fn released(fit_for_use: bool, released_by_repairer: bool) -> Event {
         defects: vec![
             ReleasedDefect {
                 defect: DefectId(Uuid::from_u128(6)),
-                what: "Brake pad, front left: 1.2 mm, at least 1.5 mm".to_owned(),
+                what: typed("Brake pad, front left: 1.2 mm, at least 1.5 mm"),
                 cause: "worn".to_owned(),
                 remedy: "pads of both front wheels replaced".to_owned(),
                 retested_by: "Tomasz Wren".to_owned(),
@@ -32,7 +36,7 @@ fn released(fit_for_use: bool, released_by_repairer: bool) -> Event {
             },
             ReleasedDefect {
                 defect: DefectId(Uuid::from_u128(7)),
-                what: "Horn".to_owned(),
+                what: typed("Horn"),
                 cause: String::new(),
                 remedy: String::new(),
                 retested_by: "Ines Marlow".to_owned(),
@@ -48,7 +52,7 @@ fn released(fit_for_use: bool, released_by_repairer: bool) -> Event {
 fn lifted(fit_for_use: bool) -> Event {
     Event::HoldLifted {
         placed_by: "Ama Osei".to_owned(),
-        hold_reason: "smells of fuel".to_owned(),
+        hold_reason: typed("smells of fuel"),
         lift_reason: "spilt while filling, wiped".to_owned(),
         fit_for_use,
     }
@@ -62,14 +66,15 @@ fn came_back(out_of_service: bool) -> Event {
     Event::CameBack {
         defects: vec![CameBack {
             defect: DefectId(Uuid::from_u128(8)),
-            what: "Oil leak, left side: failed".to_owned(),
-            why: "Oil leak, left side: failed; back 4 days after its release (rule: oil leak back after repair). \
-                  Checklist utility-vehicle-daily version 3."
-                .to_owned(),
+            what: typed("Oil leak, left side: failed"),
+            why: typed(
+                "Oil leak, left side: failed; back 4 days after its release (rule: oil leak back after repair). \
+                 Checklist utility-vehicle-daily version 3.",
+            ),
             out_of_service,
             prior: Some(DefectId(Uuid::from_u128(6))),
             cause: "seal hardened".to_owned(),
-            remedy: "seal replaced".to_owned(),
+            remedy: typed("seal replaced"),
             released_at: Some(Utc.with_ymd_and_hms(2026, 11, 21, 10, 0, 0).unwrap()),
         }],
         recorded_at: None,
@@ -185,8 +190,8 @@ fn a_held_machine_names_every_reason_and_counts_them_in_the_subject() {
 #[test]
 fn a_work_order_is_only_spoken_of_where_there_is_one() {
     let event = Event::MachineHeld {
-        why: vec![Because::new("smoke", "smoke")],
-        instruction: String::new(),
+        why: vec![Because::new(&typed("smoke"), &typed("smoke"))],
+        instruction: typed(""),
         work_order: None,
         recorded_at: None,
     };
@@ -281,8 +286,8 @@ fn times_are_those_of_the_yard() {
 fn what_somebody_typed_stays_text() {
     let evil = "<img src=x onerror=alert(1)>\r\nBcc: other@example.org\r\n\r\nU-08 is back in service";
     let mut alert = alert(Event::MachineHeld {
-        why: vec![Because { what: evil.to_owned(), why: evil.to_owned() }],
-        instruction: evil.to_owned(),
+        why: vec![Because { what: typed(evil), why: typed(evil) }],
+        instruction: typed(evil),
         work_order: None,
         recorded_at: None,
     });
@@ -383,14 +388,18 @@ fn what_came_back_is_told_with_what_was_done_last_time() {
 #[test]
 fn a_held_machine_names_the_rule_and_its_version() {
     let because = Because::new(
-        "Brake pad, front left: 1.2 mm, at least 1.5 mm",
-        "Brake pad, front left: 1.2 mm, at least 1.5 mm (rule: pad worn). Checklist utility-vehicle-daily version 3.",
+        &typed("Brake pad, front left: 1.2 mm, at least 1.5 mm"),
+        &typed(
+            "Brake pad, front left: 1.2 mm, at least 1.5 mm (rule: pad worn). Checklist utility-vehicle-daily version 3.",
+        ),
     );
-    let said =
-        Because::new("Horn: does not work", "Worse, says Otto Operator: silent (rule: said to be worse).");
+    let said = Because::new(
+        &typed("Horn: does not work"),
+        &typed("Worse, says Otto Operator: silent (rule: said to be worse)."),
+    );
     let event = Event::MachineHeld {
         why: vec![because, said],
-        instruction: String::new(),
+        instruction: typed(""),
         work_order: None,
         recorded_at: None,
     };

@@ -5,13 +5,14 @@ use sqlx::FromRow;
 
 use super::{Param, Result, Tx};
 use crate::domain::ids::{ChecklistId, PersonId, YardId};
+use crate::words::Text;
 
 #[derive(Clone, Debug, FromRow)]
 pub struct ChecklistRow {
     pub id: ChecklistId,
     pub name: String,
     pub version: i64,
-    pub title: String,
+    pub title: Text,
     pub source: String,
     /// JSON of [`crate::domain::checklist::Checklist`].
     pub body: String,

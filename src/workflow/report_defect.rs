@@ -101,7 +101,7 @@ pub async fn report_threshold(
     workshop: &Workshop,
     actor: &Actor,
     machine: MachineId,
-) -> Result<(RiskLevel, Option<String>)> {
+) -> Result<(RiskLevel, Option<Text>)> {
     let mut tx = workshop.db.read().await?;
     let machine = machine_seen(&mut tx, actor, Act::ReportDefect, machine).await?;
     Ok(match tx.checklist_for_class(&machine.class).await? {

@@ -149,7 +149,12 @@ async fn submit(
     if let Some(answer) = already(&mut tx, actor, command, fingerprint).await? {
         return Ok(Put { answer, first: false });
     }
-    if machine.retired_at.is_some() {
+    if let Some(retired_at) = machine.retired_at {
+        if command.recorded_at.is_some_and(|at| at < retired_at) {
+            return Err(
+                Refusal::conflict(said!("check-retired-meanwhile", unit = machine.unit_number)).into()
+            );
+        }
         return Err(Refusal::conflict(said!("machine-retired-take-another")).into());
     }
     let rulebook = workshop.rulebook(&mut tx, command.checklist).await?;

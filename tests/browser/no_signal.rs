@@ -3,6 +3,7 @@
 
 use std::time::{Duration, Instant};
 
+use chock::config::Photos;
 use chock::domain::standing::Standing;
 use chock::workflow;
 use serde_json::{Value, json};
@@ -15,23 +16,27 @@ use crate::support::{Bench, Engine, PASSWORD};
 
 const PATIENCE: Duration = Duration::from_secs(40);
 /// The phone's own queue, for a script.
-const QUEUE: &str = "const assets = document.querySelector('link[rel=stylesheet]').href.replace('chock.css', ''); \
+pub const QUEUE: &str = "const assets = document.querySelector('link[rel=stylesheet]').href.replace('chock.css', ''); \
     const q = await import(assets + 'queue.js');";
 
-struct Yard {
-    bench: Bench,
-    served: Served,
-    link: Link,
-    driver: Driver,
-    phone: Screen,
+pub struct Yard {
+    pub bench: Bench,
+    pub served: Served,
+    pub link: Link,
+    pub driver: Driver,
+    pub phone: Screen,
 }
 
 impl Yard {
     /// The operator has signed in and looked at U-07 this morning, where there was a signal.
-    async fn this_morning() -> Self {
+    pub async fn this_morning() -> Self {
+        Self::with_photos(None).await
+    }
+
+    pub async fn with_photos(photos: Option<Photos>) -> Self {
         let bench = Bench::new(Engine::Sqlite).await;
         workflow::set_password(&bench.workshop, bench.operator.id, PASSWORD).await.unwrap();
-        let served = Served::start(&bench.workshop).await;
+        let served = Served::with_photos(&bench.workshop, photos).await;
         let link = Link::to(&served.url).await;
         let driver = Driver::start().await;
         let phone = Screen::open(&driver, Device::Phone, true, &link.url).await;
@@ -43,7 +48,7 @@ impl Yard {
     }
 
     /// The body of an async function, asked until it answers true.
-    async fn until(&self, what: &str, script: &str) {
+    pub async fn until(&self, what: &str, script: &str) {
         let by = Instant::now() + PATIENCE;
         let script = format!("return (async () => {{ {script} }})()");
         let mut last = Ok(Value::Null);
@@ -54,20 +59,20 @@ impl Yard {
         }
     }
 
-    async fn run(&self, script: &str) -> Value {
+    pub async fn run(&self, script: &str) -> Value {
         let script = format!("return (async () => {{ {script} }})()");
         self.phone.window.run(&script, &json!([])).await.unwrap_or_else(|e| panic!("{script}: {e}"))
     }
 
     /// Without asking that the browser has nothing to complain of: here it has.
-    async fn signs_in(&self, email: &str) {
+    pub async fn signs_in(&self, email: &str) {
         self.phone.fill("Mail address", email).await;
         self.phone.fill("Password", PASSWORD).await;
         self.phone.tap("Sign in").await;
     }
 
     /// The last of the pages a phone keeps is there.
-    async fn has_its_pages(&self) {
+    pub async fn has_its_pages(&self) {
         let check = format!("/machines/{}/check", self.bench.second_machine);
         self.until(
             "the pages are on the phone",
@@ -98,12 +103,12 @@ impl Yard {
     }
 
     /// As the button does, whatever the phone is trying by itself at this moment.
-    async fn send_now(&self) {
+    pub async fn send_now(&self) {
         self.run(&format!("{QUEUE} await q.drain(true)")).await;
     }
 
     /// Fills in a check of U-07; the driver's latch does not hold when `fails`.
-    async fn walk_round(&self, fails: bool) {
+    pub async fn walk_round(&self, fails: bool) {
         self.phone.window.go(&format!("{}/machines/{}/check", self.link.url, self.bench.machine)).await;
         self.phone.until("Send the check").await;
         // By hand in the story of the day; here the walk is not what is being tried.
@@ -121,13 +126,13 @@ impl Yard {
         }
     }
 
-    async fn checks(&self) -> usize {
+    pub async fn checks(&self) -> usize {
         let record =
             workflow::machine_record(&self.bench.workshop, &self.bench.supervisor, self.bench.machine, 1000);
         record.await.unwrap().checks.len()
     }
 
-    async fn end(self) {
+    pub async fn end(self) {
         self.bench.assert_sound().await;
         self.phone.window.close().await;
         self.served.stop().await;

@@ -6,6 +6,7 @@ use chock::domain::checklist_file;
 use chock::domain::reading::{Level, Outcome};
 use chock::domain::shipped::SHIPPED;
 use chock::domain::standing::Severity;
+use chock::words::{Lang, Text};
 
 use super::dice::Dice;
 
@@ -53,7 +54,7 @@ pub const CHANGES: &[(&str, Change)] = &[
     ("the first rule left out", |c| drop(c.rules.remove(0))),
     ("the other severity", |c| c.rules.iter_mut().for_each(|r| r.severity = Severity::Monitor)),
     ("no safety items", |c| items(c).for_each(|i| i.safety = false)),
-    ("another word in a title", |c| items(c).for_each(|i| i.title += " (old)")),
+    ("another word in a title", |c| items(c).for_each(|i| i.title = i.title.map(|t| format!("{t} (old)")))),
     ("a coarser gauge", |c| {
         measures(c).for_each(|m| m.resolution *= 10.0);
     }),
@@ -122,9 +123,12 @@ fn rule(checklist: &Checklist, n: usize, dice: &mut Dice) -> Rule {
         .collect();
     Rule {
         name: format!("made up {n}"),
+        title: dice.maybe(50, |_| {
+            Text::typed(format!("rule made up {n}")).and(Lang::Es, format!("regla inventada {n}"))
+        }),
         severity: *dice.of(Severity::ALL),
         when,
-        instruction: format!("Do what rule {n} says."),
+        instruction: Text::typed(format!("Do what rule {n} says.")),
         final_: dice.percent(25),
         good_for_days: dice.maybe(50, |d| u32::try_from(d.between(1, 30)).expect("small")),
         good_for_hours: dice.maybe(50, |d| u32::try_from(d.between(1, 99)).expect("small")),

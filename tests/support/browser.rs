@@ -98,6 +98,7 @@ impl Browser {
             match cookie.name() {
                 "chock" => after.secret = cookie.value().to_owned(),
                 "chock-device" => after.device = cookie.value().to_owned(),
+                "language" => {}
                 other => panic!("a cookie {other}"),
             }
         }

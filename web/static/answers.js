@@ -3,6 +3,7 @@
 
 import { beyond, itemOf, measureOf, walk } from "./checklist.js";
 import { Unclear, fromBase, hoursShown, inWords, letters, measured, parseUnit, quantity, quoted, shown, tenths, trim } from "./figures.js";
+import { say } from "./words.js";
 
 /**
  * @typedef {import("./checklist.js").Checklist} Checklist
@@ -20,17 +21,25 @@ const LIKELY_JUMP = 10_000;
 const COLDEST = -60;
 const HOTTEST = 60;
 const LONGEST_WORD = 60;
-/** Member, and how long it may be. @type {[string, number][]} */
+/** Member, what it is called, and how long it may be. @type {[string, string, number][]} */
 const LONGEST = [
-  ["note", 1000],
-  ["correction", 200],
-  ["outcome", LONGEST_WORD],
-  ["level", LONGEST_WORD],
-  ["value", LONGEST_WORD],
-  ["unit", LONGEST_WORD],
-  ["amount", LONGEST_WORD],
-  ["amount_unit", LONGEST_WORD],
+  ["note", "answers-member-note", 1000],
+  ["correction", "answers-member-correction", 200],
+  ["outcome", "answers-member-outcome", LONGEST_WORD],
+  ["level", "answers-member-level", LONGEST_WORD],
+  ["value", "answers-member-value", LONGEST_WORD],
+  ["unit", "answers-member-unit", LONGEST_WORD],
+  ["amount", "answers-member-amount", LONGEST_WORD],
+  ["amount_unit", "answers-member-amount-unit", LONGEST_WORD],
 ];
+/** @type {{[quantity: string]: string}} */
+const QUANTITIES = {
+  pressure: "quantity-pressure",
+  length: "quantity-length",
+  temperature: "quantity-temperature",
+  volume: "quantity-volume",
+  time: "quantity-time",
+};
 const OUTCOMES = ["ok", "defect", "not applicable", "corrected"];
 const LEVELS = ["below", "between", "above"];
 
@@ -59,7 +68,7 @@ export function read(checklist, context, answers, hoursBefore) {
     gather(questions, () => {
       const stop = find(checklist, stops, raw, number);
       const answer = new Answer(raw, number, stop);
-      if (given.has(stop.index)) answer.ask("item", `${stop.title} is answered twice. Keep one answer.`);
+      if (given.has(stop.index)) answer.ask("item", say("answers-twice", { title: stop.title }));
       given.add(stop.index);
       const reading = answer.read(context, questions);
       if (reading) readings.push([stop.index, reading]);
@@ -85,7 +94,7 @@ export function readAir(value, unit) {
     return { air: measured(figure, known), questions: [] };
   } catch (e) {
     if (!(e instanceof Unclear)) throw e;
-    return { air: null, questions: [whole(pointer, `Air temperature: ${e.message}`)] };
+    return { air: null, questions: [whole(pointer, say("answers-air", { why: e.said }))] };
   }
 }
 
@@ -100,16 +109,18 @@ function find(checklist, stops, raw, number) {
     return new Asked({ pointer: `/answers/${number}/${member}`, ...place, sentence });
   };
   const key = text(raw.item);
-  if (key === null) throw ask("item", "The answer names no item. Name the item it belongs to.");
+  if (key === null) throw ask("item", say("answers-names-no-item"));
   const position = text(raw.position);
   const found = stops.find((s) => s.item.key === key && s.position === position);
   if (found) return found;
   const item = itemOf(checklist, key);
-  if (!item) throw ask("item", `${quoted(cut(key))} is not on this checklist. Take the item's key from the checklist.`);
+  if (!item) throw ask("item", say("answers-not-on-list", { given: quoted(cut(key)) }));
   const known = item.positions.map((p) => p.key).join(", ");
-  if (position === null) throw ask("position", `${item.title} is checked at ${known}. Say which one this is.`);
-  if (!known) throw ask("position", `${item.title} has no positions. Leave ${quoted(cut(position))} out.`);
-  throw ask("position", `${item.title} has no position ${quoted(cut(position))}. Known are: ${known}.`);
+  const { title } = item;
+  if (position === null) throw ask("position", say("answers-which-position", { title, known }));
+  const given = quoted(cut(position));
+  if (!known) throw ask("position", say("answers-no-positions", { title, given }));
+  throw ask("position", say("answers-no-such-position", { title, given, known }));
 }
 
 /** One answer on its way to becoming a reading. */
@@ -144,7 +155,7 @@ class Answer {
     try {
       return parse();
     } catch (e) {
-      if (e instanceof Unclear) this.ask(member, `${this.title}: ${e.message}`);
+      if (e instanceof Unclear) this.ask(member, `${this.title}: ${e.said}`);
       throw e;
     }
   }
@@ -188,67 +199,56 @@ class Answer {
     if (item.asks === "level" && level) found = level === "between" ? "ok" : "defect";
     if (measure && value) found = beyond(measure, value.base, context, "outside limits") ? "defect" : "ok";
     if (stated === "not applicable") {
-      if (found) this.ask("outcome", `${title} is answered not applicable and read as well. Keep one of the two.`);
+      if (found) this.ask("outcome", say("answers-not-applicable-and-read", { title }));
       if (item.may_be_not_applicable) return stated;
-      this.ask("outcome", `${title} cannot be left out on this machine. Check it and answer ok or defect.`);
+      this.ask("outcome", say("answers-cannot-leave-out", { title }));
     }
     if (stated === "corrected") {
-      if (found === "defect") {
-        this.ask(
-          level ? "level" : "value",
-          `${title} is answered corrected, but what was read is still outside. Give what you read after putting it ` +
-            "right, or answer defect.",
-        );
-      }
-      if (measure && !value) this.ask("value", `${title} was corrected. Measure it again and give the new figure.`);
+      if (found === "defect") this.ask(level ? "level" : "value", say("answers-corrected-still-outside", { title }));
+      if (measure && !value) this.ask("value", say("answers-measure-again", { title }));
       return stated;
     }
     if (stated === "defect" || found === "defect") return "defect";
     if (found) return found;
     if (!stated) throw new Asked(unanswered(this.stop, `/answers/${this.number}`));
-    if (item.asks === "level") this.ask("level", `${title}: say where the level is: below, between or above the marks.`);
-    if (measure) this.ask("value", `${title}: give the figure you read, in ${unitsInWords(measure.units)}.`);
+    if (item.asks === "level") this.ask("level", say("answers-give-level", { title }));
+    if (measure) this.ask("value", say("answers-give-figure", { title, units: unitsInWords(measure.units) }));
     return "ok";
   }
 
   settleCorrected() {
     if (this.item.may_be_corrected) return "corrected";
-    this.ask("correction", `${this.title} cannot be put right at the check. Say what you saw in the note.`);
+    this.ask("correction", say("answers-not-put-right-note", { title: this.title }));
   }
 
   outcome() {
     const word = this.typed("outcome");
     if (word === null) return null;
     if (word === "corrected" && !this.item.may_be_corrected) {
-      this.ask("outcome", `${this.title} cannot be put right at the check. Answer ok or defect.`);
+      this.ask("outcome", say("answers-not-put-right", { title: this.title }));
     }
     if (OUTCOMES.includes(word)) return word;
-    const answers = "Answer ok, defect, not applicable or corrected.";
-    this.ask("outcome", `${this.title}: ${quoted(cut(word))} is not an answer. ${answers}`);
+    this.ask("outcome", say("answers-no-answer", { title: this.title, given: quoted(cut(word)) }));
   }
 
   level() {
     const word = this.typed("level");
     if (word === null) return null;
-    if (this.item.asks !== "level") this.ask("level", `${this.title} has no marks. Leave the level out.`);
+    if (this.item.asks !== "level") this.ask("level", say("answers-no-marks", { title: this.title }));
     if (LEVELS.includes(word)) return word;
-    this.ask("level", `${this.title}: ${quoted(cut(word))} is not a level. Say below, between or above.`);
+    this.ask("level", say("answers-no-level", { title: this.title, given: quoted(cut(word)) }));
   }
 
   value() {
     const figure = this.typed("value");
     if (figure === null) return null;
     const measure = measureOf(this.item);
-    if (!measure) return this.ask("value", `${this.title} is not measured. Leave the figure out.`);
+    if (!measure) return this.ask("value", say("answers-not-measured", { title: this.title }));
     const unit = this.unit(measure.units);
     const value = this.parsed("value", () => measured(figure, unit));
     const [least, most] = measure.plausible;
     if (value.base >= least && value.base <= most) return value;
-    const between = `${inWords(fromBase(least, unit), unit)} and ${inWords(fromBase(most, unit), unit)}`;
-    this.ask(
-      "value",
-      `${this.title}: ${shown(value)} cannot be right; it lies between ${between}. Read the gauge again and check the unit.`,
-    );
+    this.ask("value", say("answers-not-likely", { title: this.title, value: shown(value), ...ends(least, most, unit) }));
   }
 
   /** @param {string[]} units */
@@ -256,11 +256,11 @@ class Answer {
     const word = this.typed("unit");
     if (word === null) {
       if (units.length === 1) return units[0];
-      return this.ask("unit", `${this.title}: give the unit of the figure: ${unitsInWords(units)}.`);
+      return this.ask("unit", say("answers-give-unit", { title: this.title, units: unitsInWords(units) }));
     }
     const unit = this.parsed("unit", () => parseUnit(word));
     if (units.includes(unit)) return unit;
-    return this.ask("unit", `${this.title} is measured in ${unitsInWords(units)}, not in ${unit}.`);
+    return this.ask("unit", say("answers-other-unit", { title: this.title, units: unitsInWords(units), unit }));
   }
 
   /** @returns {Correction | null} */
@@ -270,11 +270,9 @@ class Answer {
     if (what !== null) return { what, amount };
     // Where nothing may be corrected, that is said first.
     if (this.item.may_be_corrected && this.typed("outcome") === "corrected") {
-      this.ask("correction", `${this.title} is answered corrected. Say what you did, for instance "topped up".`);
+      this.ask("correction", say("answers-say-what-you-did", { title: this.title }));
     }
-    if (amount) {
-      this.ask("correction", `${this.title}: an amount is given. Say what you did with it, and answer corrected.`);
-    }
+    if (amount) this.ask("correction", say("answers-amount-alone", { title: this.title }));
     return null;
   }
 
@@ -283,25 +281,26 @@ class Answer {
     const figure = this.typed("amount");
     if (figure === null) return null;
     const usual = this.item.corrected_unit;
-    if (usual == null) return this.ask("amount", `${this.title} takes no amount. Leave the figure out.`);
+    if (usual == null) return this.ask("amount", say("answers-no-amount", { title: this.title }));
     const word = this.typed("amount_unit");
     const unit = word === null ? usual : this.parsed("amount_unit", () => parseUnit(word));
     if (quantity(unit) !== quantity(usual)) {
-      this.ask("amount_unit", `${this.title}: the amount is a ${quantity(usual)}, so it is not in ${unit}.`);
+      const is = say(QUANTITIES[quantity(usual)]);
+      this.ask("amount_unit", say("answers-amount-unit", { title: this.title, quantity: is, unit }));
     }
     const amount = this.parsed("amount", () => measured(figure, unit));
     if (amount.base > 0 && amount.base <= 1000) return amount;
-    this.ask("amount", `${this.title}: ${shown(amount)} cannot be right. Give how much you put in or took out.`);
+    this.ask("amount", say("answers-amount-not-likely", { title: this.title, amount: shown(amount) }));
   }
 
   checkTexts() {
     const questions = [];
-    for (const [member, longest] of LONGEST) {
+    for (const [member, called, most] of LONGEST) {
       const given = this.raw[member] ?? "";
       let wrong = "";
-      if (letters(given).length > longest) wrong = `is too long. Write at most ${longest} characters.`;
-      else if (/[^\P{Cc}\n\r\t]/u.test(given)) wrong = "holds signs that cannot be shown. Type it again.";
-      if (wrong) questions.push(this.question(member, `${this.title}: the ${member} ${wrong}`.replaceAll("_", " ")));
+      if (letters(given).length > most) wrong = "answers-too-long";
+      else if (/[^\P{Cc}\n\r\t]/u.test(given)) wrong = "answers-odd-signs";
+      if (wrong) questions.push(this.question(member, say(wrong, { title: this.title, member: say(called), most })));
     }
     return questions;
   }
@@ -325,12 +324,11 @@ function gather(questions, find) {
 /** @param {Stop} stop @param {string} pointer @returns {Question} */
 function unanswered(stop, pointer) {
   const { asks, safety, may_be_not_applicable, key } = stop.item;
-  let how = "Look again and answer ok or defect";
-  if (asks === "level") how = "Say where the level is: below, between or above the marks";
-  if (typeof asks === "object") how = "Measure it and give the figure; if it cannot be measured, answer defect";
-  const or = may_be_not_applicable ? ", or not applicable" : "";
-  const safe = safety ? " This is a safety item: the machine cannot go out without it." : "";
-  const sentence = `${stop.title} is not answered.${safe} ${how}${or}.`;
+  const or = may_be_not_applicable;
+  let how = or ? "answers-look-or-not" : "answers-look";
+  if (asks === "level") how = or ? "answers-say-level-or-not" : "answers-say-level";
+  if (typeof asks === "object") how = or ? "answers-measure-or-not" : "answers-measure";
+  const sentence = say(safety ? "answers-open-safety" : "answers-open", { title: stop.title, how: say(how) });
   return { pointer, item: key, position: stop.position, sentence };
 }
 
@@ -338,16 +336,9 @@ function unanswered(stop, pointer) {
 function hoursQuestion(context, hoursBefore) {
   if (context.engine_hours == null || hoursBefore == null || context.hours_confirmed) return [];
   const [now, last] = [tenths(context.engine_hours), tenths(hoursBefore)];
-  const [shows, showed] = [hoursShown(now), hoursShown(last)];
-  let sentence;
-  if (now < last) {
-    sentence =
-      `The hour meter shows ${shows}, but it showed ${showed} before. Read it again; if the meter is new, confirm the ` +
-      "hours.";
-  } else if (now - last > LIKELY_JUMP) {
-    sentence = `The hour meter shows ${shows}; last time it showed ${showed}. Read it again; if it is right, confirm the hours.`;
-  } else return [];
-  return [whole("/engine_hours", sentence)];
+  const both = { now: hoursShown(now), last: hoursShown(last) };
+  if (now < last) return [whole("/engine_hours", say("answers-hours-back", both))];
+  return now - last > LIKELY_JUMP ? [whole("/engine_hours", say("answers-hours-jump", both))] : [];
 }
 
 /** An air temperature that cannot be true would explain away a leak. @param {Context} context @returns {Question[]} */
@@ -356,9 +347,7 @@ function airQuestion({ air }) {
   const fits = quantity(air.unit) === "temperature";
   if (fits && air.base >= COLDEST && air.base <= HOTTEST) return [];
   const unit = fits ? air.unit : "°C";
-  const between = `${inWords(fromBase(COLDEST, unit), unit)} and ${inWords(fromBase(HOTTEST, unit), unit)}`;
-  const sentence = `An air temperature of ${shown(air)} cannot be right; it lies between ${between}. Read it again, or leave it out.`;
-  return [whole("/air_temperature", sentence)];
+  return [whole("/air_temperature", say("answers-air-not-likely", { air: shown(air), ...ends(COLDEST, HOTTEST, unit) }))];
 }
 
 /** An empty field of a page is no answer. @param {string | null | undefined} given */
@@ -371,4 +360,8 @@ const cut = (given) =>
     .join("");
 
 /** @param {string[]} units */
-const unitsInWords = (units) => (units.length > 1 ? `${units.slice(0, -1).join(", ")} or ${units.at(-1)}` : units.join(""));
+const unitsInWords = (units) =>
+  units.length > 1 ? say("answers-or", { first: units.slice(0, -1).join(", "), last: units[units.length - 1] }) : units.join("");
+
+/** @param {number} least @param {number} most in the base unit @param {string} unit */
+const ends = (least, most, unit) => ({ least: inWords(fromBase(least, unit), unit), most: inWords(fromBase(most, unit), unit) });

@@ -3,6 +3,7 @@
 // src/domain/checklist.rs and src/domain/checklist/measure.rs.
 
 import { factor, fromBase, round } from "./figures.js";
+import { figure, say } from "./words.js";
 
 /**
  * @typedef {{key: string, title: string}} Position
@@ -18,7 +19,7 @@ import { factor, fromBase, round } from "./figures.js";
  * @typedef {{kind: string, at: Place, is: string, side: string, at_temperature?: number | null, below: number | null,
  *   above: number | null, more_than: number, between: string[][], times: number | null, amount: number | null,
  *   within: Span, within_days: number, within_hours: number}} Condition Which of these it has depends on its kind.
- * @typedef {{name: string, severity: string, when: Condition[], instruction: string, final: boolean,
+ * @typedef {{name: string, title?: string, severity: string, when: Condition[], instruction: string, final: boolean,
  *   good_for_days: number | null, good_for_hours: number | null, route: string | null}} Rule
  * @typedef {{name: string, title: string, classes: string[], zones: Zone[], rules: Rule[]}} Checklist
  * @typedef {{load: string, engine_hours: string | null, hours_confirmed?: boolean, warmth?: string | null,
@@ -95,8 +96,10 @@ export function beyond(m, value, under, side) {
 /** The side of the limit that the figure breaks. @param {Measure} m @param {number} base @param {string} unit @param {Under} under */
 export function brokenLimit(m, base, unit, under) {
   const { at_least, at_most } = bounds(m, under);
-  if (at_least !== null && isBelow(m, base, at_least)) return `at least ${inUnit(m, at_least, unit)}${contextOf(m, under)}`;
-  if (at_most !== null && isAbove(m, base, at_most)) return `at most ${inUnit(m, at_most, unit)}${contextOf(m, under)}`;
+  const limit = (/** @type {string} */ key, /** @type {number} */ of) =>
+    say(key, { figure: inUnit(m, of, unit) }) + contextOf(m, under);
+  if (at_least !== null && isBelow(m, base, at_least)) return limit("judge-at-least", at_least);
+  if (at_most !== null && isAbove(m, base, at_most)) return limit("judge-at-most", at_most);
   return null;
 }
 
@@ -105,17 +108,18 @@ export const inUnit = (m, base, unit) => rounded(m, fromBase(base, unit), unit);
 /** The distance between two figures: 0 °C apart is not 32 °F apart. @param {Measure} m @param {number} base @param {string} unit */
 export const apartInUnit = (m, base, unit) => rounded(m, base / factor(unit), unit);
 
-/** @param {Measure} m @param {number} figure @param {string} unit */
-function rounded(m, figure, unit) {
+/** @param {Measure} m @param {number} of @param {string} unit */
+function rounded(m, of, unit) {
   const step = m.resolution * (factor(m.base) / factor(unit));
   const digits = [0, 1, 2, 3, 4, 5].find((d) => step >= 0.999 * (1 / 10 ** d)) ?? 6;
   const scale = 10 ** digits;
-  return `${round(figure * scale) / scale || 0} ${unit}`;
+  return figure(`${round(of * scale) / scale || 0} ${unit}`);
 }
 
 /** What of the context the item's limits depend on. @param {Measure} m @param {Under} under */
 function contextOf(m, under) {
-  const load = m.limits.some((l) => l.load != null) ? `, ${under.load}` : "";
-  const warmth = m.limits.some((l) => l.warmth != null) ? `, ${under.warmth ?? "cold or warm"}` : "";
-  return load + warmth;
+  const load = m.limits.some((l) => l.load != null) ? `, ${say(under.load === "laden" ? "load-laden" : "load-unladen")}` : "";
+  const warmths = { cold: "warmth-cold", warm: "warmth-warm", none: "judge-cold-or-warm" };
+  const stated = /** @type {"cold" | "warm" | "none"} */ (under.warmth ?? "none");
+  return load + (m.limits.some((l) => l.warmth != null) ? `, ${say(warmths[stated])}` : "");
 }

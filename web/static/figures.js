@@ -3,6 +3,8 @@
 // sentence made on the phone is the server's own. Figures are kept twice: as read, and in the SI base of their quantity,
 // for comparing. The same as src/domain/unit.rs.
 
+import { figure, say } from "./words.js";
+
 /** @typedef {{as_read: string, unit: string, base: number}} Measured A figure with its unit. */
 
 /** Of each unit its quantity, and what one of it is in the SI base. @type {Record<string, [string, number]>} */
@@ -24,8 +26,18 @@ const UNITS = {
 const MOST_DIGITS = 12;
 const LONGEST_ECHO = 24;
 
-/** What was typed cannot be understood; the message is the sentence to show. */
-export class Unclear extends Error {}
+/** What was typed cannot be understood; `said` is the sentence to show. */
+export class Unclear extends Error {
+  /** @param {string} key @param {import("./words.js").Filled} [filled] */
+  constructor(key, filled) {
+    super(key);
+    this.filled = filled;
+  }
+
+  get said() {
+    return say(this.message, this.filled);
+  }
+}
 
 /** @param {string} unit */
 export const quantity = (unit) => UNITS[unit][0];
@@ -36,11 +48,11 @@ export const toBase = (figure, unit) => (unit === "°F" ? (figure - 32) / 1.8 : 
 /** @param {number} base @param {string} unit */
 export const fromBase = (base, unit) => (unit === "°F" ? base * 1.8 + 32 : base / factor(unit));
 
-/** A figure with no digits that a conversion made up. @param {number} figure @param {string} unit */
-export const inWords = (figure, unit) => `${round(figure * 1000) / 1000 || 0} ${unit}`;
+/** A figure with no digits that a conversion made up. @param {number} of @param {string} unit */
+export const inWords = (of, unit) => figure(`${round(of * 1000) / 1000 || 0} ${unit}`);
 
 /** @param {Measured} m */
-export const shown = (m) => `${m.as_read} ${m.unit}`;
+export const shown = (m) => figure(`${m.as_read} ${m.unit}`);
 
 /** @param {string} text @param {string} unit @returns {Measured} */
 export function measured(text, unit) {
@@ -54,42 +66,34 @@ export function parseUnit(text) {
   const small = (/** @type {string} */ t) => t.replace(/[A-Z]/g, (c) => c.toLowerCase());
   const unit = Object.keys(UNITS).find((u) => small(u) === small(typed));
   if (unit) return unit;
-  throw new Unclear(`${quoted(echo(typed))} is not a unit we know. Known are: ${Object.keys(UNITS).join(", ")}.`);
+  throw new Unclear("figure-unknown-unit", { given: quoted(echo(typed)), known: Object.keys(UNITS).join(", ") });
 }
 
 /** Engine hours as typed or as the server writes them, in tenths of an hour. @param {string} text */
 export function tenths(text) {
   const figure = plainFigure(text);
-  if (figure.startsWith("-")) throw new Unclear("Engine hours are never negative. Write what the hour meter shows.");
+  if (figure.startsWith("-")) throw new Unclear("figure-negative-hours");
   const [whole, part = "0"] = figure.split(".");
-  if (/[^0]/.test(part.slice(1))) {
-    throw new Unclear("Hours are kept in tenths. Write at most one digit after the point, for instance 1234.5.");
-  }
+  if (/[^0]/.test(part.slice(1))) throw new Unclear("figure-finer-than-tenths");
   return Number(whole + part[0]);
 }
 
 /** @param {number} tenths */
-export const hoursShown = (tenths) => `${Math.floor(tenths / 10)}.${tenths % 10}`;
+export const hoursShown = (tenths) => figure(`${Math.floor(tenths / 10)}.${tenths % 10}`);
 
 /** A sign, digits and at most one point or comma; nothing else gets through. @param {string} text */
 function plainFigure(text) {
   const typed = trim(text);
-  if (!typed) throw new Unclear("No figure is given. Write one, for instance 14.5.");
+  if (!typed) throw new Unclear("figure-none");
   const negative = /^[-\u2212]/.test(typed);
   const digits = negative || typed.startsWith("+") ? typed.slice(1) : typed;
-  const noFigure = () =>
-    new Unclear(
-      `${quoted(echo(typed))} is not a plain figure. Write digits with at most one point or comma, for instance 14.5.`,
-    );
+  const given = () => ({ given: quoted(echo(typed)) });
+  const noFigure = () => new Unclear("figure-not-plain", given());
   if (/[^0-9.,]/.test(digits)) throw noFigure();
-  if (digits.includes(",") && digits.includes(".")) {
-    throw new Unclear(`${quoted(echo(typed))} has both a comma and a point. Leave the thousands sign out.`);
-  }
+  if (digits.includes(",") && digits.includes(".")) throw new Unclear("figure-two-signs", given());
   const [whole, part = "", ...more] = digits.split(/[.,]/);
   if (more.length || !(whole || part)) throw noFigure();
-  if (whole.length + part.length > MOST_DIGITS) {
-    throw new Unclear(`The figure is too long. Write at most ${MOST_DIGITS} digits.`);
-  }
+  if (whole.length + part.length > MOST_DIGITS) throw new Unclear("figure-too-long", { most: MOST_DIGITS });
   const sign = negative && /[1-9]/.test(digits) ? "-" : "";
   return sign + (whole || "0") + (part && `.${part}`);
 }

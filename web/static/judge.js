@@ -5,7 +5,8 @@
 import { read, readAir, whole } from "./answers.js";
 import { walk } from "./checklist.js";
 import { Unclear, tenths } from "./figures.js";
-import { AIR_TEMPERATURE, Sheet, inFull } from "./matching.js";
+import { AIR_TEMPERATURE, Sheet, byRule, inFull } from "./matching.js";
+import { say } from "./words.js";
 
 /**
  * @typedef {import("./checklist.js").Checklist} Checklist
@@ -43,7 +44,7 @@ export function judgeCheck(check, { checklist, history = {}, hours_before = null
     if (engine_hours !== null) tenths(engine_hours);
   } catch (e) {
     if (!(e instanceof Unclear)) throw e;
-    return { questions: [whole("/engine_hours", e.message)] };
+    return { questions: [whole("/engine_hours", e.said)] };
   }
   const { air, questions } = readAir(check.air_temperature, check.air_unit);
   const context = { load, warmth, engine_hours, hours_confirmed, air, altitude_m };
@@ -158,9 +159,14 @@ function undecided(sheet, stop) {
   const { safety } = stop.item;
   const outcome = sheet.outcome(stop.index);
   let rule;
-  if (outcome === "defect") rule = safety ? "safety item failed" : "item failed";
-  else if (outcome === null && safety) rule = "safety item not answered";
-  else return null;
+  let called;
+  if (outcome === "defect") {
+    rule = safety ? "safety item failed" : "item failed";
+    called = safety ? "judge-rule-safety-item-failed" : "judge-rule-item-failed";
+  } else if (outcome === null && safety) {
+    rule = "safety item not answered";
+    called = "judge-rule-safety-item-unanswered";
+  } else return null;
   const what = `${stop.title}: ${sheet.describe(stop.index)}`;
   return {
     ...about(stop),
@@ -168,10 +174,8 @@ function undecided(sheet, stop) {
     severity: safety ? OUT_OF_SERVICE : MONITOR,
     rule,
     final_: false,
-    why: `${what} (rule: ${rule}).`,
-    instruction: safety
-      ? "Do not use the machine. Park it, take the key out, keep others off it and tell the supervisor."
-      : "The machine may be used. Look at this again at every check, and stop if it gets worse.",
+    why: `${what} ${byRule(say(called))}`,
+    instruction: say(safety ? "judge-instruction-stop" : "judge-instruction-watch"),
     good_for_days: safety ? null : WATCH_DAYS,
     good_for_hours: null,
     route: null,

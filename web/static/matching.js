@@ -3,7 +3,8 @@
 
 import { apartInUnit, beyond, bounds, brokenLimit, inUnit, isAbove, isBelow, measureOf } from "./checklist.js";
 import { Past, crossingOf, isAt, mayBePassed, predict, predictFrom, runsTowards } from "./trend.js";
-import { factor, fromBase, inWords, shown, tenths, wholeHours, words } from "./figures.js";
+import { fromBase, inWords, shown, tenths, wholeHours, words } from "./figures.js";
+import { figure, say } from "./words.js";
 
 /**
  * @typedef {import("./checklist.js").Checklist} Checklist
@@ -150,20 +151,22 @@ export class Sheet {
     const to = c.at_temperature ?? null;
     const base = this.broughtTo(to, value.base);
     const brought = to !== null && this.context.air != null;
-    let said;
+    const at = { brought: inUnit(measure, base, value.unit), celsius: figure(`${to}`) };
     if (c.kind === "limit") {
       if (!beyond(measure, base, this.context, c.side)) return null;
       if (!brought) return fact(stop, this.describe(stop));
-      said = brokenLimit(measure, base, value.unit, this.context);
-      if (said === null) return null;
-    } else if (c.below != null && isBelow(measure, base, c.below)) {
-      said = `below ${inUnit(measure, c.below, value.unit)}`;
-    } else if (c.above != null && isAbove(measure, base, c.above)) {
-      said = `above ${inUnit(measure, c.above, value.unit)}`;
-    } else return null;
-    if (!brought) return fact(stop, `${shown(value)}, ${said}`);
-    const text = `${inUnit(measure, base, value.unit)} at ${to} °C, ${said}`;
-    return fact(stop, text, shown(value));
+      const limit = brokenLimit(measure, base, value.unit, this.context);
+      return limit === null ? null : fact(stop, say("judge-at-temperature", { ...at, limit }), shown(value));
+    }
+    const below = c.below != null && isBelow(measure, base, c.below) ? c.below : null;
+    const past = below ?? (c.above != null && isAbove(measure, base, c.above) ? c.above : null);
+    if (past === null) return null;
+    const than = { figure: inUnit(measure, past, value.unit) };
+    const low = below !== null;
+    if (!brought) {
+      return fact(stop, say(low ? "judge-below-figure" : "judge-above-figure", { value: shown(value), ...than }));
+    }
+    return fact(stop, say(low ? "judge-below-figure-at" : "judge-above-figure-at", { ...at, ...than }), shown(value));
   }
 
   /** Holds at the worse of two positions that differ too much, so that it is one finding. @param {number} stop @param {number} moreThan @param {string[][]} between */
@@ -187,7 +190,8 @@ export class Sheet {
     const apart = badness(own.base) - badness(other.base);
     if (!isAbove(measure, apart, moreThan)) return null;
     const [by, most] = [apart, moreThan].map((base) => apartInUnit(measure, base, own.unit));
-    const text = `${by} ${highIsWorse ? "more" : "less"} than ${other.stop.where}, at most ${most}`;
+    const key = highIsWorse ? "judge-more-than" : "judge-less-than";
+    const text = say(key, { apart: by, position: other.stop.where, most });
     return { ...fact(stop, text, this.describe(stop)), beside: other.stop.index };
   }
 
@@ -199,11 +203,12 @@ export class Sheet {
     const count = before.times + 1;
     const total = before.amount + (this.readings[stop]?.correction?.amount?.base ?? 0);
     if ((times != null && count < times) || (amount != null && total < amount - 1e-9)) return null;
-    const inAll = "days" in within ? days(within.days) : `${within.hours} h`;
-    let text = `${outcome === "defect" ? "not right" : "corrected"} ${count} times within ${inAll}`;
+    const { days, hours } = /** @type {{days?: number, hours?: number}} */ (within);
+    const window = days === undefined ? say("judge-window-hours", { hours: hours ?? 0 }) : say("judge-window-days", { days });
+    let text = say(outcome === "defect" ? "judge-not-right-times" : "judge-corrected-times", { count, window });
     if (amount != null) {
       const unit = this.stops[stop].item.corrected_unit ?? "L";
-      text = `corrected by ${inWords(fromBase(total, unit), unit)} within ${inAll}`;
+      text = say("judge-corrected-amount", { amount: inWords(fromBase(total, unit), unit), window });
     }
     return fact(stop, text, this.describe(stop));
   }
@@ -212,8 +217,7 @@ export class Sheet {
   recurs(stop, outcome, within) {
     const since = this.past.daysSinceRelease(...this.at(stop));
     if (since === null || outcome !== "defect" || since > within) return null;
-    const text = since === 0 ? "back on the day of its release" : `back ${days(since)} after its release`;
-    return fact(stop, text, this.describe(stop));
+    return fact(stop, say("judge-back", { days: since }), this.describe(stop));
   }
 
   /** By the line through the earlier readings, or by going on from today's at its slope: either is enough. @param {number} stop @param {string} side @param {number} hoursOn */
@@ -234,9 +238,10 @@ export class Sheet {
       const details = [told(line, edge, measure, unit)];
       if (value && today && byToday) {
         const [expected, worst] = [today.expected, edge.low ? today.low : today.high].map((b) => inUnit(measure, b, unit));
-        details.push(`From ${shown(value)} today, ${hoursOn} h on: ${expected} expected, ${worst} at worst (95 %).`);
+        details.push(say("judge-from-today", { value: shown(value), hours: hoursOn, expected, worst }));
       }
-      const text = `may be ${edge.low ? "below" : "above"} ${inUnit(measure, edge.figure, unit)} within ${hoursOn} h`;
+      const key = edge.low ? "judge-may-be-below" : "judge-may-be-above";
+      const text = say(key, { figure: inUnit(measure, edge.figure, unit), hours: hoursOn });
       return { ...fact(stop, text, this.describe(stop)), details };
     }
     return null;
@@ -277,15 +282,13 @@ export class Sheet {
     const reads = atTemperature(limit, celsius, air.base, this.context.altitude_m ?? 0);
     if (!isBelow(measure, reads, limit) && !isAbove(measure, reads, limit)) return null;
     const [wanted, shows] = [limit, reads].map((base) => inUnit(measure, base, value.unit));
-    const begin = `${wanted} at ${celsius} °C reads ${shows} at ${shown(air)}`;
+    const begin = { limit: wanted, celsius: figure(`${celsius}`), reads: shows, air: shown(air) };
     const low = isBelow(measure, value.base, limit);
     if (isBelow(measure, value.base, reads)) {
       const gone = apartInUnit(measure, reads - value.base, value.unit);
-      return low && reads < limit
-        ? `${begin}: the cold explains that much, ${gone} more are gone.`
-        : `${begin}: ${gone} are gone, more than the gauge shows.`;
+      return say(low && reads < limit ? "judge-weather-cold-and-gone" : "judge-weather-gone", { ...begin, gone });
     }
-    return low ? `${begin}: the cold explains it, but the tyre is low all the same.` : null;
+    return low ? say("judge-weather-cold", begin) : null;
   }
 
   /** A rule that matched, with the figures behind it. @param {Match} found @returns {Reason[]} */
@@ -305,7 +308,7 @@ export class Sheet {
 
   /** One sentence: what was read, what it is held against, and the rule. @param {Match} found */
   why(found) {
-    const rule = `(rule: ${found.rule.name}).`;
+    const rule = byRule(found.rule.title ?? found.rule.name);
     const room = Math.max(0, MOST_WORDS - words(rule));
     let said = "";
     for (const f of found.facts) {
@@ -325,23 +328,23 @@ export class Sheet {
     const measure = measureOf(this.stops[stop].item);
     const reading = this.readings[stop];
     const outcome = this.outcome(stop);
-    if (!reading || outcome === null) return "not answered";
+    if (!reading || outcome === null) return say("judge-not-answered");
     const { level, value, correction } = reading;
     const defect = outcome === "defect";
-    if (outcome === "not applicable") return outcome;
-    if (outcome === "corrected" && correction) {
-      return correction.amount ? `corrected (${shown(correction.amount)})` : "corrected";
-    }
+    if (outcome === "not applicable") return say("outcome-not-applicable");
+    if (outcome === "corrected" && correction?.amount) return say("judge-corrected-by", { amount: shown(correction.amount) });
+    if (outcome === "corrected" && correction) return say("outcome-corrected");
     if (measure && value) {
       const limit = brokenLimit(measure, value.base, value.unit, this.context);
-      if (limit !== null) return `${shown(value)}, ${limit}`;
-      return defect ? `${shown(value)}, answered defect` : shown(value);
+      if (limit !== null) return say("judge-value-and-limit", { value: shown(value), limit });
+      return defect ? say("judge-answered-defect", { value: shown(value) }) : shown(value);
     }
-    if (asks === "level" && (level === "below" || level === "above")) return `${level} its marks`;
-    if (!defect) return outcome;
-    if (measure) return "could not be measured";
-    if (asks === "level" && level == null) return "could not be read";
-    return asks === "function" ? "does not work" : "failed";
+    if (asks === "level" && level === "below") return say("judge-below-marks");
+    if (asks === "level" && level === "above") return say("judge-above-marks");
+    if (!defect) return say(outcome === "corrected" ? "outcome-corrected" : "outcome-ok");
+    if (measure) return say("judge-not-measured");
+    if (asks === "level" && level == null) return say("judge-not-read");
+    return say(asks === "function" ? "judge-does-not-work" : "judge-failed");
   }
 }
 
@@ -351,17 +354,16 @@ export const inFull = (f) => (f.seen === null ? f.text : `${f.seen}; ${f.text}`)
 /** @param {number} stop @param {string} text @param {string | null} [seen] @returns {Fact} */
 const fact = (stop, text, seen = null) => ({ stop, text, seen, details: [], beside: null });
 
-/** @param {number} n */
-const days = (n) => (n === 1 ? "1 day" : `${n} days`);
+/** "(rule: brake pad under its limit)." @param {string} rule */
+export const byRule = (rule) => say("judge-rule", { rule });
 
 /** "12 earlier readings over 480 h: 1.5 mm expected at 927 h, …" @param {Line} line @param {Edge} edge @param {Measure} measure @param {string} unit */
 function told(line, edge, measure, unit) {
-  const from = `${line.points} earlier readings over ${wholeHours(line.span)} h`;
-  const figure = inUnit(measure, edge.figure, unit);
+  const from = { points: line.points, over: wholeHours(line.span), figure: inUnit(measure, edge.figure, unit) };
   const crossing = crossingOf(line, edge);
-  if (!crossing) return `${from}: the trend runs away from ${figure}.`;
+  if (!crossing) return say("judge-trend-away", from);
   const [expected, earliest, latest] = crossing;
-  return `${from}: ${figure} expected at ${expected} h, between ${earliest} h and ${latest} h (95 %).`;
+  return say("judge-trend-ahead", { ...from, expected, earliest, latest });
 }
 
 /**

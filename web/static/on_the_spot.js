@@ -4,7 +4,7 @@
 import { tenths } from "./figures.js";
 import { judgeCheck, knowsRulesOf, standingAfter } from "./judge.js";
 import { kept } from "./queue.js";
-import { say } from "./words.js";
+import { ready, say } from "./words.js";
 
 /**
  * @typedef {{ pointer: string, detail: string }} Fault
@@ -16,6 +16,7 @@ export async function judged(machine, body) {
   const known = data?.machines.find((/** @type {any} */ m) => m.id === machine);
   const list = data?.checklists.find((/** @type {any} */ c) => c.id === body.checklist);
   if (!known || !list || !knowsRulesOf(list.body)) return undefined;
+  await ready();
   const said = judgeCheck(body, {
     checklist: list.body,
     history: { ...known.history, now: body.recorded_at },

@@ -3,7 +3,8 @@
 use super::unanswered;
 use crate::domain::checklist::{Asks, Item, Measure, Side, Stop};
 use crate::domain::reading::{Context, Correction, Level, Outcome, Question, RawAnswer, Reading};
-use crate::domain::unit::{Measured, Unit, in_words, parse_unit};
+use crate::domain::unit::{Figure, Measured, Unit, in_words, parse_unit};
+use crate::words::Text;
 
 const LONGEST_NOTE: usize = 1000;
 const LONGEST_CORRECTION: usize = 200;
@@ -45,13 +46,13 @@ impl Answer<'_> {
         })
     }
 
-    pub(super) fn question(&self, member: &str, sentence: String) -> Question {
+    pub(super) fn question(&self, member: &str, sentence: Text) -> Question {
         let place = self.stop.place();
         Question {
             pointer: format!("/answers/{}/{member}", self.number),
             item: Some(place.item),
             position: place.position,
-            sentence: sentence.into(),
+            sentence,
         }
     }
 
@@ -76,34 +77,27 @@ impl Answer<'_> {
         };
         match (stated, found) {
             (Some(Outcome::NotApplicable), None) if item.may_be_not_applicable => Ok(Outcome::NotApplicable),
-            (Some(Outcome::NotApplicable), None) => Err(self.question(
-                "outcome",
-                format!("{title} cannot be left out on this machine. Check it and answer ok or defect."),
-            )),
-            (Some(Outcome::NotApplicable), Some(_)) => Err(self.question(
-                "outcome",
-                format!("{title} is answered not applicable and read as well. Keep one of the two."),
-            )),
+            (Some(Outcome::NotApplicable), None) => {
+                Err(self.question("outcome", said!("answers-cannot-leave-out", title = title)))
+            }
+            (Some(Outcome::NotApplicable), Some(_)) => {
+                Err(self.question("outcome", said!("answers-not-applicable-and-read", title = title)))
+            }
             (Some(Outcome::Corrected), Some(Outcome::Defect)) => Err(self.question(
                 if level.is_some() { "level" } else { "value" },
-                format!(
-                    "{title} is answered corrected, but what was read is still outside. Give what you read after \
-                     putting it right, or answer defect."
-                ),
+                said!("answers-corrected-still-outside", title = title),
             )),
-            (Some(Outcome::Corrected), _) if matches!(item.asks, Asks::Measure(_)) && value.is_none() => Err(self
-                .question("value", format!("{title} was corrected. Measure it again and give the new figure."))),
+            (Some(Outcome::Corrected), _) if matches!(item.asks, Asks::Measure(_)) && value.is_none() => {
+                Err(self.question("value", said!("answers-measure-again", title = title)))
+            }
             (Some(Outcome::Corrected), _) => Ok(Outcome::Corrected),
             (Some(Outcome::Defect), _) | (_, Some(Outcome::Defect)) => Ok(Outcome::Defect),
             (Some(Outcome::Ok), None) => match &item.asks {
-                Asks::Level => Err(self.question(
-                    "level",
-                    format!("{title}: say where the level is: below, between or above the marks."),
-                )),
-                Asks::Measure(m) => Err(self.question(
-                    "value",
-                    format!("{title}: give the figure you read, in {}.", units_in_words(m)),
-                )),
+                Asks::Level => Err(self.question("level", said!("answers-give-level", title = title))),
+                Asks::Measure(m) => {
+                    let sentence = said!("answers-give-figure", title = title, units = units_in_words(m));
+                    Err(self.question("value", sentence))
+                }
                 Asks::Condition | Asks::Function => Ok(Outcome::Ok),
             },
             (Some(Outcome::Ok) | None, Some(outcome)) => Ok(outcome),
@@ -116,27 +110,22 @@ impl Answer<'_> {
         if self.item().may_be_corrected {
             return Ok(Outcome::Corrected);
         }
-        let sentence =
-            format!("{} cannot be put right at the check. Say what you saw in the note.", self.stop.title());
+        let sentence = said!("answers-not-put-right-note", title = self.stop.title());
         Err(self.question("correction", sentence))
     }
 
     fn outcome(&self) -> Result<Option<Outcome>, Question> {
         let Some(word) = text(self.raw.outcome.as_ref()) else { return Ok(None) };
+        let title = self.stop.title();
         match word.parse() {
-            Ok(Outcome::Corrected) if !self.item().may_be_corrected => Err(self.question(
-                "outcome",
-                format!("{} cannot be put right at the check. Answer ok or defect.", self.stop.title()),
-            )),
+            Ok(Outcome::Corrected) if !self.item().may_be_corrected => {
+                Err(self.question("outcome", said!("answers-not-put-right", title = title)))
+            }
             Ok(outcome) => Ok(Some(outcome)),
-            Err(_) => Err(self.question(
-                "outcome",
-                format!(
-                    "{}: {:?} is not an answer. Answer ok, defect, not applicable or corrected.",
-                    self.stop.title(),
-                    cut(word)
-                ),
-            )),
+            Err(_) => {
+                let sentence = said!("answers-no-answer", title = title, given = quoted(word));
+                Err(self.question("outcome", sentence))
+            }
         }
     }
 
@@ -144,11 +133,10 @@ impl Answer<'_> {
         let Some(word) = text(self.raw.level.as_ref()) else { return Ok(None) };
         let title = self.stop.title();
         if !matches!(self.item().asks, Asks::Level) {
-            return Err(self.question("level", format!("{title} has no marks. Leave the level out.")));
+            return Err(self.question("level", said!("answers-no-marks", title = title)));
         }
         word.parse().map(Some).map_err(|_| {
-            let sentence = format!("{title}: {:?} is not a level. Say below, between or above.", cut(word));
-            self.question("level", sentence)
+            self.question("level", said!("answers-no-level", title = title, given = quoted(word)))
         })
     }
 
@@ -156,18 +144,19 @@ impl Answer<'_> {
         let Some(figure) = text(self.raw.value.as_ref()) else { return Ok(None) };
         let title = self.stop.title();
         let Some(measure) = self.item().measure() else {
-            return Err(self.question("value", format!("{title} is not measured. Leave the figure out.")));
+            return Err(self.question("value", said!("answers-not-measured", title = title)));
         };
         let unit = self.unit(self.raw.unit.as_ref(), "unit", measure)?;
         let value =
-            Measured::parse(figure, unit).map_err(|e| self.question("value", format!("{title}: {e}")))?;
+            Measured::parse(figure, unit).map_err(|e| self.question("value", of(&title, &e.said())))?;
         let (least, most) = measure.plausible;
         if !(least..=most).contains(&value.base) {
-            let sentence = format!(
-                "{title}: {value} cannot be right; it lies between {} and {}. Read the gauge again and check the \
-                 unit.",
-                in_words(unit.from_base(least), unit),
-                in_words(unit.from_base(most), unit)
+            let sentence = said!(
+                "answers-not-likely",
+                title = title,
+                value = value,
+                least = Figure(in_words(unit.from_base(least), unit)),
+                most = Figure(in_words(unit.from_base(most), unit))
             );
             return Err(self.question("value", sentence));
         }
@@ -176,18 +165,18 @@ impl Answer<'_> {
 
     fn unit(&self, given: Option<&String>, member: &str, measure: &Measure) -> Result<Unit, Question> {
         let title = self.stop.title();
+        let units = || units_in_words(measure);
         let Some(word) = text(given) else {
             if let [only] = measure.units[..] {
                 return Ok(only);
             }
-            let sentence = format!("{title}: give the unit of the figure: {}.", units_in_words(measure));
-            return Err(self.question(member, sentence));
+            return Err(self.question(member, said!("answers-give-unit", title = title, units = units())));
         };
-        let unit = parse_unit(word).map_err(|e| self.question(member, format!("{title}: {e}")))?;
+        let unit = parse_unit(word).map_err(|e| self.question(member, of(&title, &e.said())))?;
         if measure.units.contains(&unit) {
             return Ok(unit);
         }
-        let sentence = format!("{title} is measured in {}, not in {unit}.", units_in_words(measure));
+        let sentence = said!("answers-other-unit", title = title, units = units(), unit = unit.as_str());
         Err(self.question(member, sentence))
     }
 
@@ -199,15 +188,13 @@ impl Answer<'_> {
         let what = text(self.raw.correction.as_ref());
         let amount = self.amount()?;
         match (corrected, what) {
-            (true, None) => Err(self.question(
-                "correction",
-                format!("{title} is answered corrected. Say what you did, for instance \"topped up\"."),
-            )),
+            (true, None) => {
+                Err(self.question("correction", said!("answers-say-what-you-did", title = title)))
+            }
             (_, Some(what)) => Ok(Some(Correction { what: what.to_owned(), amount })),
-            (false, None) if amount.is_some() => Err(self.question(
-                "correction",
-                format!("{title}: an amount is given. Say what you did with it, and answer corrected."),
-            )),
+            (false, None) if amount.is_some() => {
+                Err(self.question("correction", said!("answers-amount-alone", title = title)))
+            }
             (false, None) => Ok(None),
         }
     }
@@ -217,24 +204,28 @@ impl Answer<'_> {
         let Some(figure) = text(self.raw.amount.as_ref()) else { return Ok(None) };
         let title = self.stop.title();
         let Some(usual) = self.item().corrected_unit else {
-            return Err(self.question("amount", format!("{title} takes no amount. Leave the figure out.")));
+            return Err(self.question("amount", said!("answers-no-amount", title = title)));
         };
         let unit = match text(self.raw.amount_unit.as_ref()) {
             None => usual,
             Some(word) => {
-                parse_unit(word).map_err(|e| self.question("amount_unit", format!("{title}: {e}")))?
+                parse_unit(word).map_err(|e| self.question("amount_unit", of(&title, &e.said())))?
             }
         };
         if unit.quantity() != usual.quantity() {
-            let sentence = format!("{title}: the amount is a {}, so it is not in {unit}.", usual.quantity());
+            let sentence = said!(
+                "answers-amount-unit",
+                title = title,
+                quantity = usual.quantity(),
+                unit = unit.as_str()
+            );
             return Err(self.question("amount_unit", sentence));
         }
         let amount =
-            Measured::parse(figure, unit).map_err(|e| self.question("amount", format!("{title}: {e}")))?;
+            Measured::parse(figure, unit).map_err(|e| self.question("amount", of(&title, &e.said())))?;
         // A thousand litres or metres is no top-up at a check, whatever the fluid.
         if amount.base <= 0.0 || amount.base > 1000.0 {
-            let sentence =
-                format!("{title}: {amount} cannot be right. Give how much you put in or took out.");
+            let sentence = said!("answers-amount-not-likely", title = title, amount = amount);
             return Err(self.question("amount", sentence));
         }
         Ok(Some(amount))
@@ -242,27 +233,26 @@ impl Answer<'_> {
 
     fn check_texts(&self) -> Vec<Question> {
         let texts = [
-            ("note", &self.raw.note, LONGEST_NOTE),
-            ("correction", &self.raw.correction, LONGEST_CORRECTION),
-            ("outcome", &self.raw.outcome, LONGEST_WORD),
-            ("level", &self.raw.level, LONGEST_WORD),
-            ("value", &self.raw.value, LONGEST_WORD),
-            ("unit", &self.raw.unit, LONGEST_WORD),
-            ("amount", &self.raw.amount, LONGEST_WORD),
-            ("amount_unit", &self.raw.amount_unit, LONGEST_WORD),
+            ("note", "answers-member-note", &self.raw.note, LONGEST_NOTE),
+            ("correction", "answers-member-correction", &self.raw.correction, LONGEST_CORRECTION),
+            ("outcome", "answers-member-outcome", &self.raw.outcome, LONGEST_WORD),
+            ("level", "answers-member-level", &self.raw.level, LONGEST_WORD),
+            ("value", "answers-member-value", &self.raw.value, LONGEST_WORD),
+            ("unit", "answers-member-unit", &self.raw.unit, LONGEST_WORD),
+            ("amount", "answers-member-amount", &self.raw.amount, LONGEST_WORD),
+            ("amount_unit", "answers-member-amount-unit", &self.raw.amount_unit, LONGEST_WORD),
         ];
         let title = self.stop.title();
         let mut questions = Vec::new();
-        for (member, given, longest) in texts {
+        for (member, words, given, longest) in texts {
             let Some(given) = given else { continue };
+            let words = said!(words);
             if given.chars().count() > longest {
-                let sentence =
-                    format!("{title}: the {member} is too long. Write at most {longest} characters.");
-                questions.push(self.question(member, sentence.replace('_', " ")));
+                let sentence = said!("answers-too-long", title = title, member = words, most = longest);
+                questions.push(self.question(member, sentence));
             } else if given.chars().any(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t')) {
-                let sentence =
-                    format!("{title}: the {member} holds signs that cannot be shown. Type it again.");
-                questions.push(self.question(member, sentence.replace('_', " ")));
+                let sentence = said!("answers-odd-signs", title = title, member = words);
+                questions.push(self.question(member, sentence));
             }
         }
         questions
@@ -283,15 +273,27 @@ pub(super) fn text(given: Option<&String>) -> Option<&str> {
     given.map(|t| t.trim()).filter(|t| !t.is_empty())
 }
 
+/// What was sent, short, in quotes, with everything that cannot be seen made visible.
+pub(super) fn quoted(given: &str) -> String {
+    format!("{:?}", cut(given))
+}
+
 /// What was sent, short enough to be read back in a sentence.
 pub(super) fn cut(given: &str) -> String {
     given.trim().chars().filter(|c| !c.is_control()).take(LONGEST_WORD).collect()
 }
 
-fn units_in_words(measure: &Measure) -> String {
+fn units_in_words(measure: &Measure) -> Text {
     let names: Vec<&str> = measure.units.iter().map(|u| u.as_str()).collect();
     match names.split_last() {
-        Some((last, rest)) if !rest.is_empty() => format!("{} or {last}", rest.join(", ")),
-        _ => names.join(""),
+        Some((last, rest)) if !rest.is_empty() => {
+            said!("answers-or", first = rest.join(", "), last = last)
+        }
+        _ => Text::typed(names.join("")),
     }
+}
+
+/// "Tyre pressure: …"
+fn of(title: &Text, said: &Text) -> Text {
+    Text::joined([title, said], ": ")
 }

@@ -134,7 +134,7 @@ fn a_whole_check_comes_back_in_walking_order() {
 fn what_is_left_open_is_asked_for_by_name_and_position() {
     let asked = read(&sheet(), &context(), &[], &Before::default()).expect_err("questions");
     let named: Vec<&str> =
-        asked.iter().map(|q| q.sentence.split(" is not answered").next().unwrap_or("")).collect();
+        asked.iter().map(|q| q.sentence.here().split(" is not answered").next().unwrap_or("")).collect();
     assert_eq!(
         named,
         ["Horn", "Brake pedal", "Coolant level", "Tyre pressure, front left", "Tyre pressure, front right"]
@@ -294,7 +294,7 @@ fn what_cannot_be_right_is_asked_again_where_it_stands() {
         let [question] = &asked[..] else { panic!("{shown}: {asked:?}") };
         assert_eq!(question.pointer, pointer, "{shown}: {question:?}");
         assert!(question.sentence.contains(part), "{shown}: {}", question.sentence);
-        assert!(question.sentence.ends_with('.'), "{}", question.sentence);
+        assert!(question.sentence.here().ends_with('.'), "{}", question.sentence);
     }
 }
 
@@ -378,7 +378,7 @@ fn a_retest_asks_for_what_failed_and_nothing_else() {
     let readings = read_retest(&sheet(), &context(), &[tyre("front-left", "15", "psi")], &failed);
     assert_eq!(readings.map(|r| r.len()), Ok(1));
     let open = read_retest(&sheet(), &context(), &[], &failed).expect_err("a question");
-    assert!(open[0].sentence.starts_with("Tyre pressure, front left"), "{}", open[0].sentence);
+    assert!(open[0].sentence.here().starts_with("Tyre pressure, front left"), "{}", open[0].sentence);
     let extra =
         read_retest(&sheet(), &context(), &[tyre("front-left", "15", "psi"), with("horn", "ok")], &failed)
             .expect_err("a question");

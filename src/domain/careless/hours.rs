@@ -34,17 +34,14 @@ pub(super) fn look(checks: &[SeenCheck], from: DateTime<Utc>, looked: &mut Looke
         let passed = now.check.recorded_at - before.check.recorded_at;
         let ran = now.hours.0 - before.hours.0;
         let sentence = if ran < 0 {
-            format!(
-                "The hour meter went back from {} h to {} h, confirmed at this check. Is the meter new?",
-                before.hours, now.hours
-            )
+            said!("careless-hours-back", before = before.hours, now = now.hours)
         } else if ran - READING_ERROR > tenths(passed) {
-            format!(
-                "The hour meter ran {} h in {} h by the clock (from {} h to {} h).",
-                Hours(ran),
-                Hours(tenths(passed)),
-                before.hours,
-                now.hours
+            said!(
+                "careless-hours-ran",
+                ran = Hours(ran),
+                passed = Hours(tenths(passed)),
+                before = before.hours,
+                now = now.hours
             )
         } else {
             continue;
@@ -71,18 +68,14 @@ fn standing_still(read: &[At<'_>], from: DateTime<Utc>, looked: &mut Looked) {
     let pairs = before.len().saturating_sub(1);
     let moved = before.windows(2).filter(|w| w[0].hours != w[1].hours).count();
     if pairs < FEWEST_PAIRS {
-        looked.leave(
-            Sign::Hours,
-            format!(
-                "Too little history to say whether an hour meter that stands still is odd: {} before, {FEWEST_PAIRS} are \
-                 needed.",
-                if pairs == 1 { "1 pair of days".to_owned() } else { format!("{pairs} pairs of days") }
-            ),
-        );
+        looked.leave(Sign::Hours, said!("careless-thin-hours", pairs = pairs, fewest = FEWEST_PAIRS));
     } else if moved * 2 > pairs {
-        let sentence = format!(
-            "The hour meter shows {} h at checks on {running} days running; before that it moved on {moved} of {pairs} days.",
-            newest.hours
+        let sentence = said!(
+            "careless-hours-still",
+            hours = newest.hours,
+            running = running,
+            moved = moved,
+            pairs = pairs
         );
         looked.add(newest.check, Sign::Hours, sentence);
     }

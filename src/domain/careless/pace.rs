@@ -2,7 +2,8 @@
 
 use chrono::{DateTime, Utc};
 
-use super::{Looked, SeenCheck, Sign, count, counted, median};
+use super::{Looked, SeenCheck, Sign, count, median};
+use crate::domain::unit::Figure;
 
 /// Earlier timed checks with the same checklist: with fewer a median says little. Our own cautious choice.
 pub(super) const FEWEST: usize = 8;
@@ -39,18 +40,17 @@ pub(super) fn look(checks: &[SeenCheck], from: DateTime<Utc>, looked: &mut Looke
         if pace * 2.0 >= usual - 1e-9 || (middle - pace.ln()) / spread <= FAR {
             continue;
         }
-        let sentence = format!(
-            "{:.1} s an answer for {} answers; this machine's usual is {usual:.1} s (median of {n} checks).",
-            pace, check.items
+        let sentence = said!(
+            "careless-quick",
+            pace = Figure(format!("{pace:.1}")),
+            items = check.items,
+            usual = Figure(format!("{usual:.1}")),
+            count = n
         );
         looked.add(check, Sign::Quick, sentence);
     }
     if let Some(n) = thin {
-        let timed = counted(n, "timed check");
-        looked.leave(
-            Sign::Quick,
-            format!("Too little history to say how long a check takes: {timed} before, {FEWEST} are needed."),
-        );
+        looked.leave(Sign::Quick, said!("careless-thin-quick", count = n, fewest = FEWEST));
     }
 }
 

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, Utc};
 
-use super::{Looked, SeenCheck, SeenValue, Sign, count, counted};
+use super::{Looked, SeenCheck, SeenValue, Sign, count};
 use crate::domain::unit::{Quantity, Unit};
+use crate::words::Text;
 
 /// Pairs of checks before the run, of which it is known how often the figure stayed the same. Our own cautious choice.
 pub(super) const FEWEST_PAIRS: usize = 10;
@@ -39,7 +40,7 @@ pub(super) fn look(checks: &[SeenCheck], from: DateTime<Utc>, looked: &mut Looke
             series.entry(place).or_default().push(Read { check: i, value: v });
         }
     }
-    let mut runs: BTreeMap<(usize, usize), Vec<(String, String)>> = BTreeMap::new();
+    let mut runs: BTreeMap<(usize, usize), Vec<(Text, Text)>> = BTreeMap::new();
     let mut thin: Option<usize> = None;
     for readings in series.values() {
         let Some(&Read { check: newest, value: last }) = readings.last() else { continue };
@@ -54,34 +55,27 @@ pub(super) fn look(checks: &[SeenCheck], from: DateTime<Utc>, looked: &mut Looke
         let chance = (count(unchanged + 1) / count(pairs + 2)).powf(count(running - 1));
         let drifts = last.unit.parse().is_ok_and(|u: Unit| u.quantity() == Quantity::Pressure);
         let why = if pairs >= FEWEST_PAIRS && chance < 1.0 / f64::from(ONCE_IN) {
-            format!("before that it changed in {} of {}", pairs - unchanged, counted(pairs, "check"))
+            said!("careless-changed", changed = pairs - unchanged, pairs = pairs)
         } else if pairs < FEWEST_PAIRS && drifts && running >= MOST_SAME_PRESSURES {
-            "a pressure moves with the weather".to_owned()
+            said!("careless-weather")
         } else {
             if pairs < FEWEST_PAIRS {
                 thin = thin.max(Some(pairs));
             }
             continue;
         };
-        runs.entry((newest, running))
-            .or_default()
-            .push((format!("{}: {} {}", last.title, last.as_read, last.unit), why));
+        let figure = Text::each(|lang| lang.figure(&format!("{} {}", last.as_read, last.unit)));
+        runs.entry((newest, running)).or_default().push((Text::joined([&last.title, &figure], ": "), why));
     }
     for ((newest, running), places) in runs {
         let [(first, why), others @ ..] = &places[..] else { continue };
-        let more = match others.len() {
-            0 => String::new(),
-            1 => " (and one other place the same way)".to_owned(),
-            n => format!(" (and {n} other places the same way)"),
+        let sentence = match others.len() {
+            0 => said!("careless-same", first = first, running = running, why = why),
+            n => said!("careless-same-and-more", first = first, running = running, why = why, count = n),
         };
-        let sentence = format!("{first} at {running} checks running; {why}{more}.");
         looked.add(&checks[newest], Sign::Same, sentence);
     }
     if let Some(pairs) = thin.filter(|_| !looked.odd.iter().any(|o| o.sign == Sign::Same)) {
-        let sentence = format!(
-            "Too little history to say whether equal figures are odd: {} before them, {FEWEST_PAIRS} are needed.",
-            counted(pairs, "pair")
-        );
-        looked.leave(Sign::Same, sentence);
+        looked.leave(Sign::Same, said!("careless-thin-same", pairs = pairs, fewest = FEWEST_PAIRS));
     }
 }

@@ -52,11 +52,11 @@ fn read(unit: &str, figures: &[&str]) -> Vec<SeenCheck> {
 }
 
 fn signs(looked: &Looked) -> Vec<(Sign, &str)> {
-    looked.odd.iter().map(|o| (o.sign, o.sentence.as_str())).collect()
+    looked.odd.iter().map(|o| (o.sign, o.sentence.here())).collect()
 }
 
 fn unsaid(looked: &Looked) -> Vec<(Sign, &str)> {
-    looked.unsaid.iter().map(|u| (u.sign, u.sentence.as_str())).collect()
+    looked.unsaid.iter().map(|u| (u.sign, u.sentence.here())).collect()
 }
 
 #[test]
@@ -150,7 +150,9 @@ fn a_pressure_that_never_moves_needs_no_history() {
     }
     let looked = look(two, from());
     assert_eq!(looked.odd.len(), 1, "one sentence for one run: {looked:?}");
-    assert!(looked.odd[0].sentence.ends_with("moves with the weather (and one other place the same way)."));
+    assert!(
+        looked.odd[0].sentence.here().ends_with("moves with the weather (and one other place the same way).")
+    );
 }
 
 #[test]
@@ -226,14 +228,14 @@ fn what_is_old_is_history_and_not_shown() {
 #[test]
 fn every_sentence_is_short_and_says_no_blame() {
     for sign in Sign::ALL {
-        for sentence in sign.how().split(". ") {
+        for sentence in sign.how().here().split(". ") {
             assert!(sentence.split_whitespace().count() < 40, "{sentence}");
         }
     }
     let mut checks = timed(&[400, 420, 380, 410, 390, 400, 430, 370, 405, 60]);
     checks[9].engine_hours = Some(Hours(1_600));
     for odd in look(checks, from()).odd {
-        assert!(odd.sentence.split_whitespace().count() < 25, "{}", odd.sentence);
+        assert!(odd.sentence.here().split_whitespace().count() < 25, "{}", odd.sentence);
     }
 }
 

@@ -3,8 +3,9 @@
 use serde::{Deserialize, Serialize};
 
 use crate::domain::reading::Context;
-use crate::domain::unit::{Measured, Unit};
+use crate::domain::unit::{Figure, Measured, Unit};
 use crate::domain::words::words;
+use crate::words::Text;
 
 words! {
     Load {
@@ -128,34 +129,37 @@ impl Measure {
     }
 
     /// The limit in the declared context, for people, in the unit they read in: "at least 14.5 psi, unladen".
-    pub fn limit_in_words(&self, under: impl Into<Under>, unit: Unit) -> Option<String> {
+    pub fn limit_in_words(&self, under: impl Into<Under>, unit: Unit) -> Option<Text> {
         let under = under.into();
         let bounds = self.bounds(under);
-        let context = self.context_in_words(under);
-        let least = bounds.at_least.map(|f| self.in_unit(f, unit));
-        let most = bounds.at_most.map(|f| self.in_unit(f, unit));
-        match (least, most) {
-            (Some(least), Some(most)) => Some(format!("between {least} and {most}{context}")),
-            (Some(least), None) => Some(format!("at least {least}{context}")),
-            (None, Some(most)) => Some(format!("at most {most}{context}")),
-            (None, None) => None,
-        }
+        let figure = |f: f64| Figure(self.in_unit(f, unit));
+        let limit = match (bounds.at_least.map(figure), bounds.at_most.map(figure)) {
+            (Some(least), Some(most)) => said!("judge-between", least = least, most = most),
+            (Some(least), None) => said!("judge-at-least", figure = least),
+            (None, Some(most)) => said!("judge-at-most", figure = most),
+            (None, None) => return None,
+        };
+        Some(self.in_context(&limit, under))
     }
 
     /// The side of the limit that the value breaks: "at least 1.5 mm".
-    pub fn broken_limit(&self, value: &Measured, under: impl Into<Under>) -> Option<String> {
+    pub fn broken_limit(&self, value: &Measured, under: impl Into<Under>) -> Option<Text> {
         self.limit_broken_by(value.base, value.unit, under)
     }
 
     /// As [`Measure::broken_limit`], for a figure in the base unit that nobody read off a gauge.
-    pub fn limit_broken_by(&self, base: f64, unit: Unit, under: impl Into<Under>) -> Option<String> {
+    pub fn limit_broken_by(&self, base: f64, unit: Unit, under: impl Into<Under>) -> Option<Text> {
         let under = under.into();
         let bounds = self.bounds(under);
-        let context = self.context_in_words(under);
+        let figure = |f: f64| Figure(self.in_unit(f, unit));
         let low = bounds.at_least.filter(|l| self.is_below(base, *l));
         let high = bounds.at_most.filter(|l| self.is_above(base, *l));
-        low.map(|l| format!("at least {}{context}", self.in_unit(l, unit)))
-            .or_else(|| high.map(|l| format!("at most {}{context}", self.in_unit(l, unit))))
+        let limit = match (low, high) {
+            (Some(least), _) => said!("judge-at-least", figure = figure(least)),
+            (None, Some(most)) => said!("judge-at-most", figure = figure(most)),
+            (None, None) => return None,
+        };
+        Some(self.in_context(&limit, under))
     }
 
     /// A figure of this item in a unit, with no more digits than the gauge can tell apart.
@@ -176,16 +180,15 @@ impl Measure {
         format!("{} {unit}", if rounded == 0.0 { 0.0 } else { rounded })
     }
 
-    /// What of the context the limits of this item depend on: ", unladen", ", cold".
-    fn context_in_words(&self, under: Under) -> String {
-        let mut words = String::new();
-        if self.limits.iter().any(|l| l.load.is_some()) {
-            words += &format!(", {}", under.load);
-        }
-        if self.limits.iter().any(|l| l.warmth.is_some()) {
-            words += &under.warmth.map_or(", cold or warm".to_owned(), |w| format!(", {w}"));
-        }
-        words
+    /// The limit with what of the context it depends on: ", unladen", ", cold".
+    fn in_context(&self, limit: &Text, under: Under) -> Text {
+        let by_load = self.limits.iter().any(|l| l.load.is_some()).then(|| said!(&under.load.key()));
+        let by_warmth = self.limits.iter().any(|l| l.warmth.is_some()).then(|| match under.warmth {
+            Some(warmth) => said!(&warmth.key()),
+            None => said!("judge-cold-or-warm"),
+        });
+        let all: Vec<&Text> = std::iter::once(limit).chain(&by_load).chain(&by_warmth).collect();
+        Text::joined(all, ", ")
     }
 
     fn steps(&self, value: f64) -> f64 {

@@ -5,14 +5,19 @@ use serde::{Deserialize, Serialize};
 use super::{Load, Side, Warmth};
 use crate::domain::reading::{Level, Outcome};
 use crate::domain::standing::Severity;
+use crate::words::Text;
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Rule {
+    /// By which it is known, whatever the language.
     pub name: String,
+    /// What it is called where people read of it; its name when it has none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub title: Option<Text>,
     pub severity: Severity,
     /// All must hold. The first item named is the one the finding is about.
     pub when: Vec<Condition>,
-    pub instruction: String,
+    pub instruction: Text,
     /// Nobody may lower what a final rule decided.
     #[serde(rename = "final")]
     pub final_: bool,
@@ -127,18 +132,21 @@ impl Condition {
 }
 
 impl Rule {
+    pub fn shown(&self) -> Text {
+        self.title.clone().unwrap_or_else(|| Text::typed(&*self.name))
+    }
+
     /// The place the finding is about: the first one named.
     pub fn anchor(&self) -> Option<&Place> {
         self.when.iter().find_map(Condition::at)
     }
 }
 
-impl std::fmt::Display for Window {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl Window {
+    pub fn in_words(self) -> Text {
         match self {
-            Window::Hours(hours) => write!(f, "{hours} h"),
-            Window::Days(1) => f.write_str("1 day"),
-            Window::Days(days) => write!(f, "{days} days"),
+            Window::Hours(hours) => said!("judge-window-hours", hours = hours),
+            Window::Days(days) => said!("judge-window-days", days = days),
         }
     }
 }

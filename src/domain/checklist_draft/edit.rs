@@ -1,6 +1,6 @@
 //! What may be done to a draft, one part at a time.
 
-use super::{Draft, HEAD, Item, Part, Rule, When, Zone};
+use super::{Draft, HEAD, Item, Part, Rule, Translated, When, Zone};
 use crate::domain::checklist_file::key_of;
 use crate::domain::refusal::{Refusal, Thing};
 
@@ -9,6 +9,7 @@ use crate::domain::refusal::{Refusal, Thing};
 pub enum Edit {
     Head {
         title: String,
+        translated: Translated,
         classes: Vec<String>,
         out_of_service_from: String,
     },
@@ -43,8 +44,9 @@ impl Draft {
     /// Does it; answers the part that was made or changed.
     pub fn edit(&mut self, edit: Edit) -> Result<Part, Refusal> {
         match edit {
-            Edit::Head { title, classes, out_of_service_from } => {
-                (self.title, self.classes, self.out_of_service_from) = (title, classes, out_of_service_from);
+            Edit::Head { title, translated, classes, out_of_service_from } => {
+                (self.title, self.translated) = (title, translated);
+                (self.classes, self.out_of_service_from) = (classes, out_of_service_from);
                 Ok(HEAD)
             }
             Edit::Zone(zone) => self.put_zone(zone),
@@ -70,7 +72,7 @@ impl Draft {
         if kept.key.is_empty() {
             kept.key = fresh;
         }
-        (kept.title, kept.stand) = (zone.title, zone.stand);
+        (kept.title, kept.stand, kept.translated) = (zone.title, zone.stand, zone.translated);
         Ok(kept.part)
     }
 

@@ -4,14 +4,17 @@ use std::collections::BTreeMap;
 
 use toml::{Table, Value};
 
-use super::{Draft, Item, Kind, Limit, Measure, Others, Rule, When, Zone};
+use super::{Draft, Item, Kind, Limit, Measure, Others, Rule, Translated, When, Zone};
+use crate::words::Lang;
 
 impl Draft {
     /// Of a file that [`crate::domain::checklist_file::parse`] has taken; its remarks are not kept. None when it is no
     /// such file.
     pub fn from_file(source: &str) -> Option<Self> {
         let mut top: Table = source.parse().ok()?;
+        let translated = translated(&top, &["title"]);
         let mut draft = Self {
+            translated,
             name: text(&mut top, "name"),
             title: text(&mut top, "title"),
             classes: texts(&mut top, "classes"),
@@ -35,6 +38,7 @@ impl Draft {
         let items = tables(&mut t, "item").into_iter().map(|item| self.item_from(item)).collect();
         Zone {
             part,
+            translated: translated(&t, &["title", "stand"]),
             key: text(&mut t, "key"),
             title: text(&mut t, "title"),
             stand: text(&mut t, "stand"),
@@ -50,6 +54,7 @@ impl Draft {
         };
         Item {
             part: self.next_part(),
+            translated: translated(&t, &["title", "todo", "accept", "caution", "positions"]),
             key: text(&mut t, "key"),
             title: text(&mut t, "title"),
             todo: text(&mut t, "todo"),
@@ -79,7 +84,9 @@ impl Draft {
         }
         Some(Rule {
             part,
+            translated: translated(&t, &["title", "instruction"]),
             name: text(&mut t, "name"),
+            title: text(&mut t, "title"),
             severity: text(&mut t, "severity"),
             final_: flag(&mut t, "final"),
             when,
@@ -127,6 +134,26 @@ fn texts(t: &mut Table, key: &str) -> Vec<String> {
     }
 }
 
+/// What the fields say in the other languages. Where a text of a list is not translated, it stands as it is.
+fn translated(t: &Table, fields: &[&str]) -> Translated {
+    let mut found = Translated::new();
+    for lang in &Lang::ALL[1..] {
+        for field in fields {
+            let in_lang = |value: &Value| Some(in_text(value.as_table()?.get(lang.tag())?));
+            let said = match t.get(*field) {
+                Some(Value::Array(texts)) if texts.iter().any(Value::is_table) => {
+                    let each = texts.iter().map(|v| in_lang(v).unwrap_or_else(|| in_text(v)));
+                    Some(each.collect::<Vec<_>>().join(", "))
+                }
+                Some(value) => in_lang(value),
+                None => None,
+            };
+            found.extend(said.map(|said| (format!("{field}.{}", lang.tag()), said)));
+        }
+    }
+    found
+}
+
 fn flag(t: &mut Table, key: &str) -> bool {
     matches!(t.remove(key), Some(Value::Boolean(true)))
 }
@@ -146,6 +173,8 @@ fn tables(t: &mut Table, key: &str) -> Vec<Table> {
 fn in_text(value: &Value) -> String {
     match value {
         Value::String(text) => text.clone(),
+        // Said in several languages: in the first of ours.
+        Value::Table(said) => said.get(Lang::default().tag()).map(in_text).unwrap_or_default(),
         Value::Array(values) => {
             let with = if values.iter().any(Value::is_array) { "; " } else { ", " };
             values.iter().map(in_text).collect::<Vec<_>>().join(with)

@@ -234,6 +234,7 @@ fn differences_are_told_in_words() {
     after
         .edit(Edit::Head {
             title: before.title.clone(),
+            translated: before.translated.clone(),
             classes: vec!["utility vehicle".into(), "buggy".into()],
             out_of_service_from: "medium".into(),
         })

@@ -1,9 +1,10 @@
 //! From a draft to the file it stands for, and from a fault in that file back to the field it was typed in.
 
-use super::{Draft, HEAD, Item, Limit, Others, Part, Rule, When, Zone};
+use super::{Draft, HEAD, Item, Limit, Others, Part, Rule, Translated, When, Zone};
 use crate::domain::checklist::{Asked, Checklist};
 use crate::domain::checklist_file::parse;
 use crate::domain::unit::Unit;
+use crate::words::Lang;
 
 /// A draft in which nothing is wrong.
 pub struct Ready {
@@ -39,7 +40,7 @@ impl Draft {
     pub(super) fn written(&self) -> Writer {
         let mut w = Writer::default();
         w.text("name", &self.name);
-        w.text("title", &self.title);
+        w.said("title", &self.title, &self.translated);
         w.texts("classes", &self.classes);
         w.text_if_any("out_of_service_from", &self.out_of_service_from);
         w.others(&self.others);
@@ -78,8 +79,8 @@ impl Writer {
     fn zone(&mut self, zone: &Zone) {
         self.begin("[[zone]]", zone.part);
         self.text("key", &zone.key);
-        self.text("title", &zone.title);
-        self.text("stand", &zone.stand);
+        self.said("title", &zone.title, &zone.translated);
+        self.said("stand", &zone.stand, &zone.translated);
         self.others(&zone.others);
         for item in &zone.items {
             self.item(item);
@@ -89,16 +90,17 @@ impl Writer {
     fn item(&mut self, item: &Item) {
         self.begin("[[zone.item]]", item.part);
         self.text("key", &item.key);
-        self.text("title", &item.title);
-        self.text("todo", &item.todo);
-        self.text("accept", &item.accept);
+        let said = &item.translated;
+        self.said("title", &item.title, said);
+        self.said("todo", &item.todo, said);
+        self.said("accept", &item.accept, said);
         self.text_if_any("picture", &item.picture);
-        self.text_if_any("caution", &item.caution);
+        self.said_if_any("caution", &item.caution, said);
         self.text("system", &item.system);
         self.flag("safety", item.safety);
         self.text("asks", &item.asks);
         if !item.positions.is_empty() {
-            self.texts("positions", &item.positions);
+            self.said_list("positions", &item.positions, said);
         }
         self.flag("may_be_not_applicable", item.may_be_not_applicable);
         self.flag("may_be_corrected", item.may_be_corrected);
@@ -152,6 +154,10 @@ impl Writer {
     fn rule(&mut self, rule: &Rule) {
         self.begin("[[rule]]", rule.part);
         self.text("name", &rule.name);
+        let title = if rule.title.is_empty() { &rule.name } else { &rule.title };
+        if *title != rule.name || !in_other_languages("title", &rule.translated).is_empty() {
+            self.said("title", title, &rule.translated);
+        }
         self.text("severity", &rule.severity);
         self.flag("final", rule.final_);
         self.count_if_any("good_for_days", &rule.good_for_days);
@@ -165,7 +171,7 @@ impl Writer {
         self.part = rule.part;
         self.field("when");
         self.push("]\n");
-        self.text("instruction", &rule.instruction);
+        self.said("instruction", &rule.instruction, &rule.translated);
         self.text_if_any("route", &rule.route);
         self.others(&rule.others);
     }
@@ -206,6 +212,45 @@ impl Writer {
         if !text.is_empty() {
             self.text(key, text);
         }
+    }
+
+    /// In every language that there is something of, each a field of its own.
+    fn said(&mut self, key: &str, text: &str, translated: &Translated) {
+        let others = in_other_languages(key, translated);
+        if others.is_empty() {
+            return self.text(key, text);
+        }
+        self.line(key, &format!("{key}.{} = {}", Lang::default().tag(), quoted(text)));
+        for (lang, said) in others {
+            self.line(&field_in(key, lang), &format!("{key}.{} = {}", lang.tag(), quoted(said)));
+        }
+    }
+
+    fn said_if_any(&mut self, key: &str, text: &str, translated: &Translated) {
+        if !text.is_empty() || !in_other_languages(key, translated).is_empty() {
+            self.said(key, text, translated);
+        }
+    }
+
+    /// Each text of a list with what it is called in the other languages, as far as that is said.
+    fn said_list(&mut self, key: &str, texts: &[String], translated: &Translated) {
+        let others = in_other_languages(key, translated);
+        if others.is_empty() {
+            return self.texts(key, texts);
+        }
+        let named: Vec<(Lang, Vec<&str>)> =
+            others.into_iter().map(|(lang, said)| (lang, said.split(',').map(str::trim).collect())).collect();
+        let one = |(n, text): (usize, &String)| {
+            let first = std::iter::once((Lang::default(), text.as_str()));
+            let others = named.iter().filter_map(|(lang, said)| Some((*lang, *said.get(n)?)));
+            let all: Vec<String> = first
+                .chain(others.filter(|(_, said)| !said.is_empty()))
+                .map(|(lang, said)| format!("{} = {}", lang.tag(), quoted(said)))
+                .collect();
+            format!("{{ {} }}", all.join(", "))
+        };
+        let all: Vec<String> = texts.iter().enumerate().map(one).collect();
+        self.line(key, &format!("{key} = [{}]", all.join(", ")));
     }
 
     fn texts(&mut self, key: &str, texts: &[String]) {
@@ -270,6 +315,16 @@ impl When {
             _ => quoted(text),
         }
     }
+}
+
+/// The name of the field in which a text is typed in one of the other languages: "title.es".
+pub fn field_in(key: &str, lang: Lang) -> String {
+    format!("{key}.{}", lang.tag())
+}
+
+fn in_other_languages<'t>(key: &str, translated: &'t Translated) -> Vec<(Lang, &'t str)> {
+    let said = |lang: &Lang| Some((*lang, translated.get(&field_in(key, *lang))?.as_str()));
+    Lang::ALL[1..].iter().filter_map(said).filter(|(_, said)| !said.is_empty()).collect()
 }
 
 fn list<'t>(texts: impl Iterator<Item = &'t str>) -> String {

@@ -10,7 +10,7 @@ const POSITION_WORDS: usize = 2;
 
 pub(super) fn read(table: &Table<'_>, faults: &Faults) -> (Text, Item) {
     let key = table.key("key");
-    let title = table.title("title", TITLE_WORDS).value;
+    let title = table.said_in_short("title", TITLE_WORDS);
     let positions = read_positions(table, faults);
     let asked = table.word::<Asked>("asks");
     let measure = table.table_if_given("measure", "the measure of an item");
@@ -41,9 +41,9 @@ pub(super) fn read(table: &Table<'_>, faults: &Faults) -> (Text, Item) {
     let item = Item {
         key: key.value.clone(),
         title,
-        todo: table.text("todo").value,
-        accept: table.text("accept").value,
-        caution: table.text_if_given("caution").map(|t| t.value),
+        todo: table.said("todo"),
+        accept: table.said("accept"),
+        caution: table.said_if_given("caution", usize::MAX),
         picture: table.word_if_given("picture"),
         system: table.word("system").unwrap_or(System::General),
         safety: table.flag("safety"),
@@ -59,10 +59,11 @@ pub(super) fn read(table: &Table<'_>, faults: &Faults) -> (Text, Item) {
 
 /// Positions are written by their titles; the key follows from the title.
 fn read_positions(table: &Table<'_>, faults: &Faults) -> Vec<Position> {
-    let titles = table.texts("positions");
+    let (titles, said): (Vec<Text>, Vec<_>) =
+        table.said_list("positions", POSITION_WORDS).into_iter().unzip();
     faults.refuse_twice(&titles, "position");
     for text in titles.iter().filter(|t| !t.value.is_empty()) {
-        if !is_key(&key_of(&text.value)) || text.value.split_whitespace().count() > POSITION_WORDS {
+        if !is_key(&key_of(&text.value)) {
             let sentence = format!(
                 "{:?} is not a position. Use one or two words, for instance \"front left\".",
                 text.value
@@ -70,7 +71,7 @@ fn read_positions(table: &Table<'_>, faults: &Faults) -> Vec<Position> {
             faults.add(text.at, sentence);
         }
     }
-    titles.into_iter().map(|t| Position { key: key_of(&t.value), title: t.value }).collect()
+    titles.iter().zip(said).map(|(t, title)| Position { key: key_of(&t.value), title }).collect()
 }
 
 fn read_measure(table: &Table<'_>, faults: &Faults) -> Option<Measure> {

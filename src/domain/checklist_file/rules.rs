@@ -62,9 +62,10 @@ fn read_rule(table: &Table<'_>, checklist: &Checklist, faults: &Faults) -> (Text
     }
     let rule = Rule {
         name: name.value.clone(),
+        title: table.said_if_given("title", NAME_WORDS),
         severity: severity.unwrap_or(Severity::OutOfService),
         when,
-        instruction: table.text("instruction").value,
+        instruction: table.said("instruction"),
         final_: table.flag("final"),
         good_for_days: table.count_if_given("good_for_days"),
         good_for_hours: table.count_if_given("good_for_hours"),

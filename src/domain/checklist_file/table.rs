@@ -11,6 +11,7 @@ use toml::de::{DeTable, DeValue};
 use super::Fault;
 use crate::domain::unit::Measured;
 use crate::domain::words::UnknownWord;
+use crate::words::{Lang, Text as Said};
 
 const LONGEST_TEXT: usize = 600;
 const LONGEST_KEY: usize = 40;
@@ -82,10 +83,38 @@ impl<'t> Table<'t> {
     /// A text that must be there, of few words: it has to fit a defect's title and a one-sentence reason.
     pub(super) fn title(&self, key: &'static str, most_words: usize) -> Text {
         let text = self.text(key);
-        if text.value.split_whitespace().count() > most_words {
-            self.faults.add(text.at, format!("{key} is too long. Say it in at most {most_words} words."));
-        }
+        self.refuse_long(key, &text, most_words);
         text
+    }
+
+    /// What people read, which must be there: one text for all, or one in each language, `{ en = "…", es = "…" }`.
+    pub(super) fn said(&self, key: &'static str) -> Said {
+        self.said_in_short(key, usize::MAX)
+    }
+
+    /// As [`Table::said`], of few words in each language.
+    pub(super) fn said_in_short(&self, key: &'static str, most_words: usize) -> Said {
+        match self.get(key) {
+            Some(value) => self.as_said(key, value, most_words).1,
+            None => {
+                self.missing(key);
+                Said::default()
+            }
+        }
+    }
+
+    pub(super) fn said_if_given(&self, key: &'static str, most_words: usize) -> Option<Said> {
+        self.get(key).map(|value| self.as_said(key, value, most_words).1)
+    }
+
+    /// A list of what people read, each with its text in the first language; empty when left out.
+    pub(super) fn said_list(&self, key: &'static str, most_words: usize) -> Vec<(Text, Said)> {
+        let Some(value) = self.get(key) else { return Vec::new() };
+        let DeValue::Array(entries) = value.get_ref() else {
+            self.faults.add(value.span().start, format!("{key} is a list: [\"…\", \"…\"]."));
+            return Vec::new();
+        };
+        entries.iter().map(|v| self.as_said(key, v, most_words)).collect()
     }
 
     /// A key that must be there: small letters, digits and hyphens.
@@ -248,6 +277,43 @@ impl<'t> Table<'t> {
             self.faults.add(at, format!("{key} holds signs that cannot be shown."));
         }
         Text { value: text.to_owned(), at }
+    }
+
+    fn as_said(&self, key: &str, value: &Spanned<DeValue<'_>>, most_words: usize) -> (Text, Said) {
+        let DeValue::Table(entries) = value.get_ref() else {
+            let text = self.as_text(key, value);
+            self.refuse_long(key, &text, most_words);
+            let said = Said::typed(&*text.value);
+            return (text, said);
+        };
+        let (mut said, mut first) = (Said::default(), None);
+        for (tag, value) in entries {
+            let Some(lang) = Lang::ALL.iter().copied().find(|l| l.tag() == tag.get_ref()) else {
+                let known: Vec<&str> = Lang::ALL.iter().map(|l| l.tag()).collect();
+                let sentence =
+                    format!("{:?} is no language of ours. Known are: {}.", tag.get_ref(), known.join(", "));
+                self.faults.add(tag.span().start, sentence);
+                continue;
+            };
+            let text = self.as_text(key, value);
+            self.refuse_long(key, &text, most_words);
+            said = said.and(lang, &*text.value);
+            if lang == Lang::default() {
+                first = Some(text);
+            }
+        }
+        let at = value.span().start;
+        let first = first.unwrap_or_else(|| {
+            self.faults.add(at, format!("{key} is not said in {}.", Lang::default().tag()));
+            Text { value: String::new(), at }
+        });
+        (first, said)
+    }
+
+    fn refuse_long(&self, key: &str, text: &Text, most_words: usize) {
+        if text.value.split_whitespace().count() > most_words {
+            self.faults.add(text.at, format!("{key} is too long. Say it in at most {most_words} words."));
+        }
     }
 
     fn as_word<T: FromStr<Err = UnknownWord>>(&self, key: &str, text: &Text) -> Option<T> {

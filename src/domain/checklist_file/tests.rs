@@ -65,7 +65,7 @@ fn a_good_file_becomes_the_checklist_it_describes() {
     let list = parse(GOOD).unwrap_or_else(|f| panic!("{f:?}"));
     let pad = list.item("pad").expect("pad");
     let measure = pad.measure().expect("measure");
-    assert_eq!(pad.position("front-left").map(|p| p.title.as_str()), Some("front left"));
+    assert_eq!(pad.position("front-left").map(|p| p.title.here()), Some("front left"));
     assert_eq!((measure.base, measure.resolution, measure.plausible), (Unit::Mm, 0.1, (0.0, 20.0)));
     // 0.06 in is 1.524 mm (1 in = 25.4 mm exactly, NIST SP 811).
     assert!((measure.bounds(Load::Unladen).at_least.expect("limit") - 1.524).abs() < 1e-12);

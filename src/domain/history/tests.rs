@@ -46,7 +46,7 @@ fn corrections_are_counted_within_hours_or_days() {
         (Window::Days(2), (1, 0.3)),
         (Window::Days(9), (3, 0.8)),
     ] {
-        assert_eq!(history.corrections("coolant", None, within, hours), expected, "{within}");
+        assert_eq!(history.corrections("coolant", None, within, hours), expected, "{within:?}");
     }
     // A repair begins a new count.
     history.released = vec![released(4), released(8)];
@@ -69,7 +69,7 @@ fn where_hours_cannot_be_compared_the_calendar_decides() {
         [(24, "one day", 1), (48, "two days", 2), (71, "less than three", 2), (72, "three", 3)]
     {
         let found = history.corrections("coolant", None, Window::Hours(hours), Some(Hours(100)));
-        assert_eq!(found.0, expected, "{within}");
+        assert_eq!(found.0, expected, "{within:?}");
     }
     assert_eq!(history.corrections("coolant", None, Window::Hours(48), None).0, 2);
 }

@@ -60,7 +60,7 @@ pub fn retest_in_its_context(
     for mut finding in as_then.findings {
         let known = result.findings.iter().any(|f| f.item == finding.item && f.position == finding.position);
         if !known {
-            finding.why = format!("Brought from {now} to the {then} it failed in: {}", finding.why).into();
+            finding.why = said!("judge-brought", now = now, then = then, why = finding.why);
             result.findings.push(finding);
         }
     }

@@ -3,12 +3,14 @@
 
 use super::TrendAt;
 use super::matching::{Fact, Sheet};
+use super::telling::of;
 use crate::domain::air;
 use crate::domain::checklist::{Checklist, Condition, Measure, Side, Window};
 use crate::domain::history::Since;
 use crate::domain::reading::{Outcome, Reading};
 use crate::domain::trend::{Edge, Line, Trend, too_few};
-use crate::domain::unit::{Hours, Unit, in_words};
+use crate::domain::unit::{Figure, Hours, Unit, in_words};
+use crate::words::Text;
 
 /// The name under which an explanation by the weather stands beside the rules.
 pub const AIR_TEMPERATURE: &str = "air temperature";
@@ -38,12 +40,12 @@ impl Sheet<'_> {
         if !measure.is_above(apart, more_than) {
             return None;
         }
-        let how = if high_is_worse { "more" } else { "less" };
-        let text = format!(
-            "{} {how} than {}, at most {}",
-            measure.apart_in_unit(apart, own.unit),
-            other.0.position?.title,
-            measure.apart_in_unit(more_than, own.unit)
+        let beside = &other.0.position?.title;
+        let text = said!(
+            if high_is_worse { "judge-more-than" } else { "judge-less-than" },
+            apart = Figure(measure.apart_in_unit(apart, own.unit)),
+            position = beside,
+            most = Figure(measure.apart_in_unit(more_than, own.unit))
         );
         Some(Fact { seen: Some(self.describe(stop)), beside: Some(other.0.index), ..Fact::of(stop, text) })
     }
@@ -83,10 +85,13 @@ impl Sheet<'_> {
         let text = match amount {
             Some(_) => {
                 let unit = self.stops[stop].item.corrected_unit.unwrap_or(Unit::Litre);
-                format!("corrected by {} within {within}", in_words(unit.from_base(total), unit))
+                let amount = Figure(in_words(unit.from_base(total), unit));
+                said!("judge-corrected-amount", amount = amount, window = within.in_words())
             }
-            None if outcome == Outcome::Defect => format!("not right {count} times within {within}"),
-            None => format!("corrected {count} times within {within}"),
+            None if outcome == Outcome::Defect => {
+                said!("judge-not-right-times", count = count, window = within.in_words())
+            }
+            None => said!("judge-corrected-times", count = count, window = within.in_words()),
         };
         Some(Fact { seen: Some(self.describe(stop)), ..Fact::of(stop, text) })
     }
@@ -97,11 +102,7 @@ impl Sheet<'_> {
         if outcome != Outcome::Defect || days > i64::from(within_days) {
             return None;
         }
-        let text = match days {
-            0 => "back on the day of its release".to_owned(),
-            1 => "back 1 day after its release".to_owned(),
-            _ => format!("back {days} days after its release"),
-        };
+        let text = said!("judge-back", days = days);
         Some(Fact { seen: Some(self.describe(stop)), ..Fact::of(stop, text) })
     }
 
@@ -125,18 +126,20 @@ impl Sheet<'_> {
                 continue;
             }
             let unit = value.map_or(measure.units[0], |v| v.unit);
-            let side = if matches!(edge, Edge::AtLeast(_)) { "below" } else { "above" };
-            let figure = measure.in_unit(edge.figure(), unit);
+            let low = matches!(edge, Edge::AtLeast(_));
+            let figure = Figure(measure.in_unit(edge.figure(), unit));
             let mut details = vec![told(line, edge, measure, unit)];
             if let Some((v, p)) = from_today.filter(|_| by_today) {
-                let worst = if side == "below" { p.low } else { p.high };
-                details.push(format!(
-                    "From {v} today, {within_hours} h on: {} expected, {} at worst (95 %).",
-                    measure.in_unit(p.expected, unit),
-                    measure.in_unit(worst, unit)
+                details.push(said!(
+                    "judge-from-today",
+                    value = v,
+                    hours = within_hours,
+                    expected = Figure(measure.in_unit(p.expected, unit)),
+                    worst = Figure(measure.in_unit(if low { p.low } else { p.high }, unit))
                 ));
             }
-            let text = format!("may be {side} {figure} within {within_hours} h");
+            let key = if low { "judge-may-be-below" } else { "judge-may-be-above" };
+            let text = said!(key, figure = figure, hours = within_hours);
             return Some(Fact { seen: Some(self.describe(stop)), details, ..Fact::of(stop, text) });
         }
         None
@@ -162,72 +165,70 @@ impl Sheet<'_> {
                 self.reading(stop.index).and_then(|r| r.value.as_ref()).map_or(measure.units[0], |v| v.unit);
             let (item, position) = self.at(stop.index);
             let (words, said) = match &mut trend {
-                Trend::Unknown { why } => {
-                    (self.unknown(&item, position.as_deref(), why.here()), why.to_string())
-                }
+                Trend::Unknown { why } => (self.unknown(&item, position.as_deref(), why), why.clone()),
                 Trend::Known(line) => {
                     // Towards the limit it runs into, where there is one on each side.
                     let ahead = edges.iter().find(|e| line.runs_towards(**e)).or(edges.first());
                     let Some(edge) = ahead else { continue };
                     line.crossing = line.crossing_of(*edge);
-                    let figure = measure.in_unit(edge.figure(), unit);
+                    let figure = Figure(measure.in_unit(edge.figure(), unit));
                     (self.ahead(stop.index, measure, line, *edge, &figure), told(line, *edge, measure, unit))
                 }
             };
             let title = stop.title();
-            let sentence = format!("{title}: {said}");
-            trends.push(TrendAt {
-                item,
-                position,
-                title: title.into(),
-                words: words.into(),
-                sentence: sentence.into(),
-                trend,
-            });
+            let sentence = of(&title, &said);
+            trends.push(TrendAt { item, position, title, words, sentence, trend });
         }
         trends
     }
 
     /// "may be below 1.5 mm within 40 engine hours": by the line or from today's reading, whichever is sooner, as a rule
     /// on a trend is judged.
-    fn ahead(&self, stop: usize, measure: &Measure, line: &Line, edge: Edge, figure: &str) -> String {
+    fn ahead(&self, stop: usize, measure: &Measure, line: &Line, edge: Edge, figure: &Figure) -> Text {
         let now = self.hours_at(stop).unwrap_or(line.to_hours).max(line.to_hours);
         let by_line = line.crossing_of(edge).map(|c| c.earliest - now);
         let by_line = by_line.filter(|_| self.outcome(stop) != Some(Outcome::Corrected));
         let value = self.reading(stop).and_then(|r| r.value.as_ref());
         let from_today = value.and_then(|v| line.earliest_from(v.base, edge));
-        let (side, past) = match edge {
-            Edge::AtLeast(least) => ("below", value.is_some_and(|v| measure.is_below(v.base, least))),
-            Edge::AtMost(most) => ("above", value.is_some_and(|v| measure.is_above(v.base, most))),
+        let (low, past) = match edge {
+            Edge::AtLeast(least) => (true, value.is_some_and(|v| measure.is_below(v.base, least))),
+            Edge::AtMost(most) => (false, value.is_some_and(|v| measure.is_above(v.base, most))),
         };
+        let either = |below: &'static str, above: &'static str| if low { below } else { above };
         if past {
-            return format!("is {side} {figure} now");
+            return said!(either("judge-is-below-now", "judge-is-above-now"), figure = figure);
         }
         match by_line.into_iter().chain(from_today).reduce(f64::min) {
-            None => format!("moves away from {figure}"),
-            Some(left) if left < 1.0 => format!("may be {side} {figure} at any time now"),
-            Some(left) if left < 2.0 => format!("may be {side} {figure} within 1 engine hour"),
-            Some(left) => format!("may be {side} {figure} within {:.0} engine hours", left.floor()),
+            None => said!("judge-moves-away", figure = figure),
+            Some(left) if left < 1.0 => {
+                said!(either("judge-below-any-time", "judge-above-any-time"), figure = figure)
+            }
+            Some(left) if left < 2.0 => {
+                said!(either("judge-below-within-one", "judge-above-within-one"), figure = figure)
+            }
+            Some(left) => {
+                let hours = Figure(format!("{:.0}", left.floor()));
+                said!(either("judge-below-within", "judge-above-within"), figure = figure, hours = hours)
+            }
         }
     }
 
     /// "unknown: only 3 readings since the part was replaced".
-    fn unknown(&self, item: &str, position: Option<&str>, why: &str) -> String {
+    fn unknown(&self, item: &str, position: Option<&str>, why: &Text) -> Text {
         let (points, since) = self.history.newest_series(item, position);
-        let since = match since {
-            Since::TheBeginning => "",
-            Since::PartReplaced => " since the part was replaced",
-            Since::PutRight => " since it was put right",
+        let reason = match too_few(&points) {
+            Some(few) => said!("judge-earlier-readings", count = few),
+            None => why.map(|why| {
+                let reason = why.split_once(": ").map_or(why, |(_, reason)| reason);
+                reason.trim_end_matches('.').to_owned()
+            }),
         };
-        match too_few(&points) {
-            Some(0) => format!("unknown: no earlier readings{since}"),
-            Some(1) => format!("unknown: only 1 earlier reading{since}"),
-            Some(few) => format!("unknown: only {few} earlier readings{since}"),
-            None => {
-                let reason = why.split_once(": ").map_or(why, |(_, reason)| reason).trim_end_matches('.');
-                format!("unknown: {reason}{since}")
-            }
-        }
+        let key = match since {
+            Since::TheBeginning => "judge-unknown",
+            Since::PartReplaced => "judge-unknown-replaced",
+            Since::PutRight => "judge-unknown-put-right",
+        };
+        said!(key, reason = reason)
     }
 
     fn trend_at(&self, stop: usize) -> &Trend {
@@ -270,7 +271,7 @@ impl Sheet<'_> {
 
     /// What of a low pressure the air temperature explains, for a tyre that some rule judges at a temperature. It never
     /// excuses the reading: what is low stays low, and what is missing beyond the weather is said.
-    pub(super) fn weather(&self, checklist: &Checklist, stop: usize) -> Option<String> {
+    pub(super) fn weather(&self, checklist: &Checklist, stop: usize) -> Option<Text> {
         let item = self.stops[stop].item;
         let air = self.context.air.as_ref()?;
         let measure = item.measure()?;
@@ -285,37 +286,44 @@ impl Sheet<'_> {
         if !measure.is_below(reads, limit) && !measure.is_above(reads, limit) {
             return None;
         }
-        let begin = format!(
-            "{} at {celsius} °C reads {} at {air}",
-            measure.in_unit(limit, unit),
-            measure.in_unit(reads, unit)
-        );
-        let missing = reads - value.base;
         let low = measure.is_below(value.base, limit);
-        Some(if measure.is_below(value.base, reads) {
-            let gone = measure.apart_in_unit(missing, unit);
-            if low && reads < limit {
-                format!("{begin}: the cold explains that much, {gone} more are gone.")
-            } else {
-                format!("{begin}: {gone} are gone, more than the gauge shows.")
-            }
-        } else if low {
-            format!("{begin}: the cold explains it, but the tyre is low all the same.")
+        let gone = measure.is_below(value.base, reads);
+        let key = match (gone, low) {
+            (true, true) if reads < limit => "judge-weather-cold-and-gone",
+            (true, _) => "judge-weather-gone",
+            (false, true) => "judge-weather-cold",
+            (false, false) => return None,
+        };
+        let shown = |base: f64| Figure(measure.in_unit(base, unit));
+        let (limit, celsius, gone) = (
+            shown(limit),
+            Figure(celsius.to_string()),
+            Figure(measure.apart_in_unit(reads - value.base, unit)),
+        );
+        let reads = shown(reads);
+        Some(if key == "judge-weather-cold" {
+            said!(key, limit = limit, celsius = celsius, reads = reads, air = air)
         } else {
-            return None;
+            said!(key, limit = limit, celsius = celsius, reads = reads, air = air, gone = gone)
         })
     }
 }
 
 /// "12 earlier readings over 480 h: 1.5 mm expected at 927 h, between 880 h and 990 h (95 %)."
-fn told(line: &Line, edge: Edge, measure: &Measure, unit: Unit) -> String {
-    let from = format!("{} earlier readings over {:.0} h", line.points, line.to_hours - line.from_hours);
-    let figure = measure.in_unit(edge.figure(), unit);
+fn told(line: &Line, edge: Edge, measure: &Measure, unit: Unit) -> Text {
+    let over = format!("{:.0}", line.to_hours - line.from_hours);
+    let figure = Figure(measure.in_unit(edge.figure(), unit));
+    let whole = |hours: f64| format!("{hours:.0}");
     match line.crossing_of(edge) {
-        Some(c) => format!(
-            "{from}: {figure} expected at {:.0} h, between {:.0} h and {:.0} h (95 %).",
-            c.expected, c.earliest, c.latest
+        Some(c) => said!(
+            "judge-trend-ahead",
+            points = line.points,
+            over = over,
+            figure = figure,
+            expected = whole(c.expected),
+            earliest = whole(c.earliest),
+            latest = whole(c.latest)
         ),
-        None => format!("{from}: the trend runs away from {figure}."),
+        None => said!("judge-trend-away", points = line.points, over = over, figure = figure),
     }
 }

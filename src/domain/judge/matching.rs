@@ -9,6 +9,8 @@ use crate::domain::checklist::{Asks, Condition, Place, Rule, Side, Stop, Under};
 use crate::domain::reading::{Context, Level, Outcome, Reading};
 use crate::domain::standing::Severity;
 use crate::domain::trend::Trend;
+use crate::domain::unit::{Figure, Measured};
+use crate::words::Text;
 
 /// The readings laid out by their stops.
 pub(super) struct Sheet<'a> {
@@ -37,11 +39,11 @@ pub(super) struct Match<'a> {
 #[derive(Clone, PartialEq)]
 pub(super) struct Fact {
     pub(super) stop: usize,
-    pub(super) text: String,
+    pub(super) text: Text,
     /// What was read there, where the text tells of something else: of history or of another position.
-    pub(super) seen: Option<String>,
+    pub(super) seen: Option<Text>,
     /// Sentences with the figures behind it.
-    pub(super) details: Vec<String>,
+    pub(super) details: Vec<Text>,
     /// Another stop that has its part in it.
     pub(super) beside: Option<usize>,
 }
@@ -193,11 +195,10 @@ impl<'a> Sheet<'a> {
                     return Some(described());
                 };
                 let limit = measure.limit_broken_by(base, value.unit, self.under)?;
-                let brought = measure.in_unit(base, value.unit);
-                Some(Fact {
-                    seen: Some(value.to_string()),
-                    ..Fact::of(stop, format!("{brought} at {celsius} °C, {limit}"))
-                })
+                let brought = Figure(measure.in_unit(base, value.unit));
+                let celsius = Figure(celsius.to_string());
+                let text = said!("judge-at-temperature", brought = brought, celsius = celsius, limit = limit);
+                Some(Fact { seen: Some(as_read(value)), ..Fact::of(stop, text) })
             }
             Condition::Figure { below, above, at_temperature, .. } => {
                 let measure = self.stops[stop].item.measure()?;
@@ -205,18 +206,21 @@ impl<'a> Sheet<'a> {
                 let base = self.brought_to(*at_temperature, value.base);
                 let too_low = below.filter(|f| measure.is_below(base, *f));
                 let too_high = above.filter(|f| measure.is_above(base, *f));
-                let say = |side: &str, f: f64| {
-                    let figure = measure.in_unit(f, value.unit);
+                let say = |plain: &str, at: &str, f: f64| {
+                    let figure = Figure(measure.in_unit(f, value.unit));
                     match at_temperature.filter(|_| self.context.air.is_some()) {
-                        None => Fact::of(stop, format!("{value}, {side} {figure}")),
+                        None => Fact::of(stop, said!(plain, value = value, figure = figure)),
                         Some(celsius) => {
-                            let brought = measure.in_unit(base, value.unit);
-                            let text = format!("{brought} at {celsius} °C, {side} {figure}");
-                            Fact { seen: Some(value.to_string()), ..Fact::of(stop, text) }
+                            let brought = Figure(measure.in_unit(base, value.unit));
+                            let celsius = Figure(celsius.to_string());
+                            let text = said!(at, brought = brought, celsius = celsius, figure = figure);
+                            Fact { seen: Some(as_read(value)), ..Fact::of(stop, text) }
                         }
                     }
                 };
-                too_low.map(|f| say("below", f)).or_else(|| too_high.map(|f| say("above", f)))
+                too_low
+                    .map(|f| say("judge-below-figure", "judge-below-figure-at", f))
+                    .or_else(|| too_high.map(|f| say("judge-above-figure", "judge-above-figure-at", f)))
             }
             Condition::Difference { more_than, between, .. } => self.difference(stop, *more_than, between),
             Condition::Corrected { times, amount, within, .. } => {
@@ -230,17 +234,21 @@ impl<'a> Sheet<'a> {
 }
 
 impl Fact {
-    pub(super) const fn of(stop: usize, text: String) -> Self {
+    pub(super) const fn of(stop: usize, text: Text) -> Self {
         Self { stop, text, seen: None, details: Vec::new(), beside: None }
     }
 
     /// The reading and what was made of it.
-    pub(super) fn in_full(&self) -> String {
+    pub(super) fn in_full(&self) -> Text {
         match &self.seen {
-            Some(seen) => format!("{seen}; {}", self.text),
+            Some(seen) => Text::joined([seen, &self.text], "; "),
             None => self.text.clone(),
         }
     }
+}
+
+fn as_read(value: &Measured) -> Text {
+    Text::each(|lang| lang.figure(&value.to_string()))
 }
 
 fn is_of(stop: &Stop<'_>, place: &Place) -> bool {

@@ -168,7 +168,9 @@ fn every_reason_is_short_and_a_report_never_eliminates_a_risk() {
     for answers in every_answer() {
         for threshold in RiskLevel::ALL.iter().copied().map(Some).chain([None]) {
             let found = assess(answers, threshold);
-            assert!(found.why.split_whitespace().count() < 25, "{}", found.why);
+            for why in crate::words::Lang::ALL.iter().map(|lang| found.why.in_lang(*lang)) {
+                assert!(why.split_whitespace().count() < 25, "{why}");
+            }
             assert!(found.probability < Probability::Improbable, "{answers:?}");
         }
     }

@@ -7,6 +7,7 @@ use crate::domain::judge::{History, judge};
 use crate::domain::reading::{Context, Level, Outcome, Reading};
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::unit::{Measured, Unit};
+use crate::words::Lang;
 
 fn daily() -> Checklist {
     let (_, text) = SHIPPED.iter().find(|(name, _)| *name == "utility-vehicle-daily").expect("shipped");
@@ -56,6 +57,26 @@ fn unladen() -> Context {
 fn every_shipped_checklist_parses_under_its_own_name() {
     for (name, list) in all() {
         assert_eq!(list.name, name);
+    }
+}
+
+#[test]
+fn every_text_of_every_shipped_checklist_is_said_in_every_language() {
+    for (name, list) in all() {
+        for (place, text) in list.texts() {
+            for lang in Lang::ALL {
+                assert!(
+                    text.has(*lang) && !text.in_lang(*lang).is_empty(),
+                    "{name}, {place}: not in {lang:?}"
+                );
+            }
+        }
+        for rule in &list.rules {
+            let title = rule.title.as_ref().unwrap_or_else(|| panic!("{name}: rule {}", rule.name));
+            assert_eq!(title, &rule.name, "{name}: in the first language a rule is called by its name");
+        }
+        let shown = list.in_lang(Lang::Es);
+        assert!(shown.texts().iter().all(|(_, text)| text.in_lang(Lang::En) == text.in_lang(Lang::Es)));
     }
 }
 
@@ -148,7 +169,7 @@ fn limits_are_those_of_common_practice() {
 #[test]
 fn the_walk_goes_wheel_by_wheel() {
     let checklist = daily();
-    let walk: Vec<String> = checklist.walk().iter().map(crate::domain::checklist::Stop::title).collect();
+    let walk: Vec<String> = checklist.walk().iter().map(|s| s.title().to_string()).collect();
     let from = walk.iter().position(|t| t == "Brake disc, front left").expect("first wheel");
     assert_eq!(
         walk[from..from + 5],
@@ -227,7 +248,7 @@ fn a_caution_stands_before_whatever_is_hot_sharp_under_pressure_or_can_move() {
             ) || item.measure().is_some()
                 || ["brake", "engine", "level", "pedal", "lever"]
                     .iter()
-                    .any(|w| item.todo.to_lowercase().contains(w));
+                    .any(|w| item.todo.here().to_lowercase().contains(w));
             let harmless = ["belt-lamp", "lamps"].contains(&item.key.as_str());
             assert!(!hurts || harmless || item.caution.is_some(), "{name}: {}", item.key);
         }

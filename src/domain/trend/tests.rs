@@ -36,7 +36,7 @@ fn line(trend: Trend) -> Line {
 fn why(trend: Trend) -> String {
     match trend {
         Trend::Known(line) => panic!("{line:?}"),
-        Trend::Unknown { why } => why,
+        Trend::Unknown { why } => why.to_string(),
     }
 }
 

@@ -8,7 +8,7 @@ fn moment(minutes: i64) -> DateTime<Utc> {
 }
 
 fn defect(n: u128, severity: Severity, state: DefectState, raised: i64) -> Defect {
-    let what = format!("Defect {n}");
+    let what = Text::typed(format!("Defect {n}"));
     Defect { id: DefectId(Uuid::from_u128(n)), what, severity, state, raised_at: moment(raised) }
 }
 

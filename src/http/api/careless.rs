@@ -94,7 +94,7 @@ pub async fn see_careless_checks(
         since: site.workshop.ambient.now() - LOOK_AT,
         machines: found.machines.into_iter().map(Into::into).collect(),
         next: found.next,
-        judged: Sign::ALL.iter().map(|s| HowJudged { sign: *s, how: s.how() }).collect(),
+        judged: Sign::ALL.iter().map(|s| HowJudged { sign: *s, how: s.how().to_string() }).collect(),
     }))
 }
 

@@ -227,7 +227,7 @@ impl ChecklistVersion {
             id: row.id.0,
             name: row.name.clone(),
             version: row.version,
-            title: row.title.clone(),
+            title: row.title.to_string(),
             created_at: row.created_at,
             retired_at: row.retired_at,
         }
@@ -257,7 +257,7 @@ impl From<CheckForm> for NextCheck {
             held: form.held,
             checklist: form.checklist_id.0,
             version: form.version,
-            title: form.checklist.title.clone(),
+            title: form.checklist.title.to_string(),
             zones: form.checklist.zones.iter().map(Into::into).collect(),
             last_values: last_values
                 .map(|(item, position, value, unit)| LastValue { item, position, value, unit })
@@ -285,8 +285,8 @@ impl From<&Zone> for ChecklistZone {
     fn from(z: &Zone) -> Self {
         Self {
             key: z.key.clone(),
-            title: z.title.clone(),
-            stand: z.stand.clone(),
+            title: z.title.to_string(),
+            stand: z.stand.to_string(),
             items: z.items.iter().map(Into::into).collect(),
         }
     }
@@ -294,14 +294,14 @@ impl From<&Zone> for ChecklistZone {
 
 impl From<&Item> for ChecklistItem {
     fn from(i: &Item) -> Self {
-        let position = |p: &Position| ItemPosition { key: p.key.clone(), title: p.title.clone() };
+        let position = |p: &Position| ItemPosition { key: p.key.clone(), title: p.title.to_string() };
         Self {
             key: i.key.clone(),
-            title: i.title.clone(),
-            caution: i.caution.clone(),
+            title: i.title.to_string(),
+            caution: i.caution.as_ref().map(ToString::to_string),
             picture: i.picture,
-            todo: i.todo.clone(),
-            accept: i.accept.clone(),
+            todo: i.todo.to_string(),
+            accept: i.accept.to_string(),
             system: i.system,
             safety: i.safety,
             asks: i.asks.kind(),
@@ -332,7 +332,7 @@ impl From<&Rule> for SeverityRule {
         Self {
             name: r.name.clone(),
             severity: r.severity,
-            instruction: r.instruction.clone(),
+            instruction: r.instruction.to_string(),
             is_final: r.final_,
             good_for_days: r.good_for_days,
             good_for_hours: r.good_for_hours,

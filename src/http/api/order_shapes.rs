@@ -313,7 +313,10 @@ impl From<DefectOnOrder> for OrderDefect {
 impl From<(FailedItem, Option<Item>)> for FailedAt {
     fn from((failed, item): (FailedItem, Option<Item>)) -> Self {
         let (caution, words) = match item {
-            Some(i) => (i.caution, Some((i.title, i.todo, i.accept))),
+            Some(i) => {
+                let words = (i.title.to_string(), i.todo.to_string(), i.accept.to_string());
+                (i.caution.map(|c| c.to_string()), Some(words))
+            }
             None => (None, None),
         };
         let (title, todo, accept) = match words {

@@ -124,7 +124,7 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed, source: S
             .into_iter()
             .map(|c| Version {
                 href: format!("/set-up/checklists/{}", c.id),
-                title: c.title,
+                title: c.title.to_string(),
                 name: c.name,
                 version: c.version,
                 since: when(c.created_at, &zone, now),
@@ -204,7 +204,7 @@ async fn checklist(
         others: others
             .map(|c| (c.id.to_string(), t!("checklists-version-title", title = c.title, version = c.version)))
             .collect(),
-        title: row.title,
+        title: row.title.to_string(),
         name: row.name,
         version: row.version,
         classes: checklist.classes.join(", "),
@@ -214,8 +214,8 @@ async fn checklist(
             .zones
             .iter()
             .map(|z| ZoneView {
-                title: z.title.clone(),
-                stand: z.stand.clone(),
+                title: z.title.to_string(),
+                stand: z.stand.to_string(),
                 items: z.items.iter().map(item).collect(),
             })
             .collect(),
@@ -228,18 +228,19 @@ fn item(i: &Item) -> ItemView {
     let mut limits: Vec<String> = Vec::new();
     if let Some((m, unit)) = i.measure().and_then(|m| Some((m, *m.units.first()?))) {
         for load in Load::ALL {
-            if let Some(limit) = m.limit_in_words(*load, unit).filter(|l| !limits.contains(l)) {
+            let limit = m.limit_in_words(*load, unit).map(|l| l.to_string());
+            if let Some(limit) = limit.filter(|l| !limits.contains(l)) {
                 limits.push(limit);
             }
         }
     }
     ItemView {
-        title: i.title.clone(),
-        todo: i.todo.clone(),
-        accept: i.accept.clone(),
-        caution: i.caution.clone().unwrap_or_default(),
+        title: i.title.to_string(),
+        todo: i.todo.to_string(),
+        accept: i.accept.to_string(),
+        caution: i.caution.as_ref().map(ToString::to_string).unwrap_or_default(),
         asks: i.asks.kind().here(),
-        positions: i.positions.iter().map(|p| p.title.as_str()).collect::<Vec<_>>().join(", "),
+        positions: i.positions.iter().map(|p| p.title.here()).collect::<Vec<_>>().join(", "),
         limits,
         system: i.system.here(),
         safety: i.safety,
@@ -253,7 +254,7 @@ fn rule(r: &Rule, checklist: &Checklist) -> RuleView {
         name: r.name.clone(),
         severity: r.severity,
         when: r.when.iter().map(|c| condition(c, checklist)).collect(),
-        instruction: r.instruction.clone(),
+        instruction: r.instruction.to_string(),
         is_final: r.final_,
         good_for: either(days, hours),
         route: r.route.clone().unwrap_or_default(),
@@ -264,9 +265,11 @@ fn rule(r: &Rule, checklist: &Checklist) -> RuleView {
 pub fn condition(c: &Condition, checklist: &Checklist) -> String {
     let place = |at: &Place| {
         let item = checklist.item(&at.item);
-        let title = item.map_or(at.item.as_str(), |i| i.title.as_str());
-        let position =
-            at.position.as_deref().map(|key| item.and_then(|i| i.position(key)).map_or(key, |p| &p.title));
+        let title = item.map_or(at.item.as_str(), |i| i.title.here());
+        let position = at
+            .position
+            .as_deref()
+            .map(|key| item.and_then(|i| i.position(key)).map_or(key, |p| p.title.here()));
         match position {
             Some(position) => t!("checklists-place", item = title, position = position),
             None => title.to_owned(),

@@ -133,8 +133,7 @@ async fn see(Signed(actor): Signed, req: HttpRequest, id: Id, site: Shared) -> P
 }
 
 async fn change_head(Signed(actor): Signed, req: HttpRequest, id: Id, site: Shared, form: Form) -> Page {
-    let (title, classes, out_of_service_from) = shapes::head_of(&form);
-    let edit = Edit::Head { title, classes, out_of_service_from };
+    let edit = shapes::head_of(&form);
     match workflow::change_draft(&site.workshop, &actor, *id, version(&form), edit).await {
         Ok(_) => see_other(&format!("/set-up/drafts/{id}?done=saved")),
         Err(e) => {

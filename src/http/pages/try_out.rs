@@ -189,7 +189,7 @@ fn show(
         here.map(|p| p.sentence.clone()).collect()
     };
     let zones = walk.chunk_by(|a, b| a.zone.key == b.zone.key).map(|stops| Zone {
-        title: stops[0].zone.title.clone(),
+        title: stops[0].zone.title.to_string(),
         stops: stops.iter().map(|s| stop_row(s, sent, wrong(&format!("try-answers-{}", s.index)))).collect(),
     });
     let past = walk.iter().filter_map(|s| past(checklist, s, sent, wrong(&format!("try-past-{}", s.index))));
@@ -202,7 +202,7 @@ fn show(
             page: Frame::new(req, Some(actor)),
             href: format!("{back}/try"),
             back,
-            title: checklist.title.clone(),
+            title: checklist.title.to_string(),
             context: vec![
                 choose("load".to_owned(), t!("try-out-load"), loads, sent.text("load")),
                 choose(
@@ -276,7 +276,7 @@ fn stop_row(stop: &Stop<'_>, sent: &Form, wrong: Vec<String>) -> StopRow {
     });
     StopRow {
         n,
-        title: stop.title(),
+        title: stop.title().to_string(),
         wrong,
         answer: choose(format!("a.{n}.outcome"), t!("try-out-answer"), options, text("outcome")),
         units: units(stop.item.measure().map(|m| m.units.clone()).unwrap_or_default(), text("unit")),
@@ -300,7 +300,7 @@ fn past(checklist: &Checklist, stop: &Stop<'_>, sent: &Form, wrong: Vec<String>)
     let field = |name: &str| sent.text(&format!("past.{}.{name}", stop.index)).to_owned();
     let past = Past {
         n: stop.index,
-        title: stop.title(),
+        title: stop.title().to_string(),
         wrong,
         series: looks(|c| matches!(c, Condition::Trend { .. })).then(|| field("series")),
         unit: stop.item.measure().and_then(|m| m.units.first()).map_or(String::new(), |u| u.to_string()),
@@ -335,7 +335,7 @@ fn said(checklist: &Checklist, judgement: Judgement) -> Said {
     let walk = checklist.walk();
     let trends = judgement.trends.iter().map(|t| {
         let stop = walk.iter().find(|s| s.is(&t.item, t.position.as_deref()));
-        let title = stop.map_or(t.item.clone(), Stop::title);
+        let title = stop.map_or(t.item.clone(), |s| s.title().to_string());
         if t.sentence.here().starts_with(&title) {
             t.sentence.to_string()
         } else {

@@ -10,6 +10,7 @@ use crate::domain::ids::{CheckId, ChecklistId, MachineId, YardId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::{MachineName, Tx, YardRow};
+use crate::words::Text;
 
 pub struct CarelessChecks {
     pub yard: YardRow,
@@ -85,7 +86,8 @@ async fn looked(
     let list_of: HashMap<CheckId, ChecklistId> = checks.iter().map(|c| (c.id, c.checklist_id)).collect();
     for v in values {
         let titles = list_of.get(&v.check_id).and_then(|list| lists.get(list));
-        let title = titles.and_then(|t| t.title(&v.item, &v.position)).unwrap_or(&v.item).to_owned();
+        let title = titles.and_then(|t| t.title(&v.item, &v.position)).cloned();
+        let title = title.unwrap_or_else(|| Text::typed(&*v.item));
         read.entry(v.check_id).or_default().push(SeenValue {
             item: v.item,
             position: v.position,
@@ -117,13 +119,13 @@ async fn looked(
 /// What a checklist calls its stops.
 struct Titles {
     stops: usize,
-    titles: BTreeMap<String, BTreeMap<String, String>>,
+    titles: BTreeMap<String, BTreeMap<String, Text>>,
 }
 
 impl Titles {
     fn of(list: &Checklist) -> Self {
         let walk = list.walk();
-        let mut titles: BTreeMap<String, BTreeMap<String, String>> = BTreeMap::new();
+        let mut titles: BTreeMap<String, BTreeMap<String, Text>> = BTreeMap::new();
         for stop in &walk {
             let place = stop.place();
             titles.entry(place.item).or_default().insert(place.position.unwrap_or_default(), stop.title());
@@ -131,7 +133,7 @@ impl Titles {
         Self { stops: walk.len(), titles }
     }
 
-    fn title(&self, item: &str, position: &str) -> Option<&str> {
-        Some(self.titles.get(item)?.get(position)?.as_str())
+    fn title(&self, item: &str, position: &str) -> Option<&Text> {
+        self.titles.get(item)?.get(position)
     }
 }

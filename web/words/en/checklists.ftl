@@ -105,3 +105,13 @@ checklists-when-trend = { $at }: may be { $side } within { $hours } engine hours
 checklists-brought-to = { $what }, brought to { $temperature } °C
 checklists-list-and = { $list } and { $last }
 checklists-window-hours = { $hours } h
+
+## How an item is asked for, and on which side of a limit a value is
+
+asked-condition = condition
+asked-function = function
+asked-level = level
+asked-measure = measure
+side-below-limit = below limit
+side-above-limit = above limit
+side-outside-limits = outside limits

@@ -105,3 +105,13 @@ checklists-when-trend = { $at }: puede quedar { $side } en { $hours } horas de m
 checklists-brought-to = { $what }, llevado a { $temperature } °C
 checklists-list-and = { $list } y { $last }
 checklists-window-hours = { $hours } h
+
+## Cómo se pregunta por un punto, y a qué lado de un límite está un valor
+
+asked-condition = estado
+asked-function = funcionamiento
+asked-level = nivel
+asked-measure = medida
+side-below-limit = por debajo del límite
+side-above-limit = por encima del límite
+side-outside-limits = fuera de los límites

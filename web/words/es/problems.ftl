@@ -44,3 +44,5 @@ problem-title-service-unavailable = Servicio no disponible
 problem-title-unauthorized = No autorizado
 problem-title-unprocessable-entity = Contenido no procesable
 problem-title-unsupported-media-type = Tipo de contenido no admitido
+
+problem-another-site = Esto lo pidió otro sitio. Abra Chock y hágalo allí.

@@ -24,7 +24,7 @@ pub(super) fn found(list: &Checklist, context: &Context, wrong: &[&str], history
     let judgement = judge(list, context, &readings(list, context, wrong), history);
     for f in &judgement.findings {
         for said in f.supporting.iter().map(|r| &r.sentence).chain([&f.why]) {
-            assert!(words(said) <= MOST_WORDS, "{} words: {said}", words(said));
+            assert!(words(said.here()) <= MOST_WORDS, "{} words: {said}", words(said.here()));
         }
     }
     judgement
@@ -220,9 +220,14 @@ fn a_pad_that_may_be_worn_out_soon_is_told_before_it_is() {
         "Brake pad, left: 2.8 mm; may be below 1.5 mm within 50 h (rule: pad soon worn)."
     );
     assert!(
-        finding.supporting[0].sentence.starts_with("12 earlier readings over 110 h: 1.5 mm expected at ")
+        finding.supporting[0]
+            .sentence
+            .here()
+            .starts_with("12 earlier readings over 110 h: 1.5 mm expected at ")
     );
-    assert!(finding.supporting[1].sentence.starts_with("From 2.8 mm today, 50 h on: -0.2 mm expected, "));
+    assert!(
+        finding.supporting[1].sentence.here().starts_with("From 2.8 mm today, 50 h on: -0.2 mm expected, ")
+    );
 
     let early = found(&list, &at_hours(4_560), &["pad/left=6.5 mm"], &worn(&steady[..7], 4_500));
     assert_eq!(early.findings, []);
@@ -249,7 +254,7 @@ fn without_a_trend_nothing_is_guessed_and_the_reason_is_told() {
     let list = checklist(WEARS);
     let judgement = found(&list, &at_hours(5_100), &["pad/left=2 mm"], &worn(&[3.0, 2.6, 2.3], 5_000));
     assert_eq!(judgement.findings, []);
-    let told: Vec<&str> = judgement.trends.iter().map(|t| t.sentence.as_str()).collect();
+    let told: Vec<&str> = judgement.trends.iter().map(|t| t.sentence.here()).collect();
     assert_eq!(
         told,
         [
@@ -275,7 +280,7 @@ fn a_trend_is_told_in_words() {
     for value in 15..100 {
         let value = format!("{:.1} mm", f64::from(value) / 10.0);
         let (words, soon) = pad(&value, 4_560, &worn(&steady[..7], 4_500));
-        let hours = match words.strip_prefix("may be below 1.5 mm ") {
+        let hours = match words.here().strip_prefix("may be below 1.5 mm ") {
             Some("at any time now") => 0,
             Some(rest) => rest.split(' ').nth(1).and_then(|n| n.parse().ok()).expect("a figure"),
             None => panic!("{words}"),

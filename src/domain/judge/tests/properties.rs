@@ -55,6 +55,7 @@ fn any_rule() -> impl Strategy<Value = Rule> {
     (prop::collection::vec(any_condition(), 1..4), any::<bool>(), any::<bool>(), 1_u32..20, "[a-z]{8}")
         .prop_map(|(when, severe, final_, days, name)| Rule {
             name,
+            title: None,
             severity: if severe { Severity::OutOfService } else { Severity::Monitor },
             when,
             instruction: "Mind it.".into(),
@@ -261,6 +262,7 @@ proptest! {
         let mut list = list;
         list.rules.push(Rule {
             name: "differs".into(),
+            title: None,
             severity: Severity::OutOfService,
             when: vec![Condition::Difference {
                 at: place("pad", None), more_than: f64::from(apart) / 10.0, between: Vec::new(),

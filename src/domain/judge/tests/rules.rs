@@ -6,6 +6,7 @@ use crate::domain::judge::{
     History, ITEM_FAILED, SAFETY_ITEM_FAILED, SAFETY_ITEM_UNANSWERED, judge, retest, retest_passes,
 };
 use crate::domain::standing::{Severity, Standing};
+use crate::words::Lang;
 
 const THIN_PAD: &str = r#"
 [[rule]]
@@ -79,7 +80,7 @@ fn a_value_is_held_against_its_limit_and_against_a_stated_figure_at_each_positio
         "Brake pad, left: 1.2 mm, below 3 mm (rule: pad wearing thin)."
     );
     assert!(finding.final_);
-    assert_eq!((finding.instruction.as_str(), finding.route.as_deref()), ("Stop.", Some("brakes")));
+    assert_eq!((finding.instruction.here(), finding.route.as_deref()), ("Stop.", Some("brakes")));
     assert_eq!((finding.good_for_days, finding.good_for_hours), (None, None));
 }
 
@@ -142,7 +143,7 @@ instruction = "Take some out."
         ("defect", SAFETY_ITEM_FAILED, "Brake fluid level: could not be read"),
     ] {
         let finding = judged(&list, &unladen(), &[&format!("fluid={level}")]).findings.remove(0);
-        assert_eq!((finding.rule.as_str(), finding.what.as_str()), (rule, what));
+        assert_eq!((finding.rule.as_str(), finding.what.here()), (rule, what));
     }
 }
 
@@ -349,7 +350,7 @@ fn every_reason_of_the_shipped_checklists_is_short() {
         }
         for finding in judge(&list, &laden(), &all, &History::default()).findings {
             let sentences = finding.supporting.iter().map(|r| &r.sentence).chain([&finding.why]);
-            for sentence in sentences {
+            for sentence in sentences.flat_map(|s| Lang::ALL.iter().map(|lang| s.in_lang(*lang))) {
                 assert!(words(sentence) <= MOST_WORDS, "{} words: {sentence}", words(sentence));
             }
         }

@@ -8,6 +8,7 @@ use crate::domain::history::{CorrectedAt, History, Point, ReleasedAt, Series};
 use crate::domain::judge::{Finding, judge};
 use crate::domain::reading::{Context, Correction, Level, Outcome, Reading};
 use crate::domain::unit::{Hours, Measured, Unit};
+use crate::words::Lang;
 
 const MOST_WORDS: usize = 24;
 
@@ -156,10 +157,10 @@ fn contexts() -> impl Iterator<Item = Context> {
     })
 }
 
-/// Every sentence of a finding that is shown as one.
+/// Every sentence of a finding that is shown as one, in every language.
 fn sentences(f: &Finding) -> impl Iterator<Item = &str> {
-    let supporting = f.supporting.iter().map(|r| r.sentence.as_str());
-    [f.why.as_str(), f.what.as_str()].into_iter().chain(supporting)
+    let all = [&f.why, &f.what].into_iter().chain(f.supporting.iter().map(|r| &r.sentence));
+    all.flat_map(|said| Lang::ALL.iter().map(|lang| said.in_lang(*lang)))
 }
 
 fn count(sentence: &str) -> usize {
@@ -197,7 +198,8 @@ fn every_rule_of_every_shipped_checklist_is_told_in_under_25_words() {
                             long.push(format!("{name}: {} words: {sentence}", count(sentence)));
                         }
                     }
-                    for instruction in found.instruction.split_inclusive(['.', ';']) {
+                    let instructions = Lang::ALL.iter().map(|lang| found.instruction.in_lang(*lang));
+                    for instruction in instructions.flat_map(|said| said.split_inclusive(['.', ';'])) {
                         if count(instruction) > MOST_WORDS {
                             long.push(format!("{name}: {} words: {instruction}", count(instruction)));
                         }

@@ -272,7 +272,7 @@ impl Filler<'_> {
         let groups = stops
             .chunk_by(together)
             .map(|group| Group {
-                position: group[0].position.map(|p| capital(&p.title.to_string())).unwrap_or_default(),
+                position: group[0].position.map(|p| capital(p.title.here())).unwrap_or_default(),
                 items: group.iter().map(|s| self.item(s)).collect(),
             })
             .collect();
@@ -401,7 +401,7 @@ fn own_temperature(form: &CheckForm) -> Unit {
 fn limits(measure: &Measure, unit: Option<Unit>) -> Vec<String> {
     let Some(unit) = unit else { return Vec::new() };
     let mut limits: Vec<String> =
-        Load::ALL.iter().filter_map(|load| measure.limit_in_words(*load, unit)).collect();
+        Load::ALL.iter().filter_map(|load| Some(measure.limit_in_words(*load, unit)?.to_string())).collect();
     limits.dedup();
     limits
 }

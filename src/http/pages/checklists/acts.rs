@@ -129,7 +129,7 @@ async fn show_copy(site: &Site, req: &HttpRequest, actor: &Actor, of: Option<Che
         Some(id) => {
             let (row, _) = workflow::uploaded_checklist(&site.workshop, actor, id).await?;
             let back = format!("/set-up/checklists/{id}");
-            (format!("{back}/copy"), back, row.title)
+            (format!("{back}/copy"), back, row.title.to_string())
         }
         None => ("/set-up/new-checklist".to_owned(), "/set-up/checklists".to_owned(), String::new()),
     };
@@ -155,7 +155,7 @@ async fn show_retire(site: &Site, req: &HttpRequest, actor: &Actor, id: Checklis
             page: Frame::new(req, Some(actor)),
             t,
             href: format!("/set-up/checklists/{id}"),
-            title: retiring.row.title,
+            title: retiring.row.title.to_string(),
             name: retiring.row.name,
             version: retiring.row.version,
             left_without_sentence: left_without(&retiring.left_without, retiring.elsewhere),

@@ -4,20 +4,23 @@ use std::collections::BTreeMap;
 
 use super::fields::{Asking, Field, spoken, words, words_or};
 use crate::domain::checklist::{Asked, Load, Picture, Side, System, Warmth};
-use crate::domain::checklist_draft::{Draft, Item, Kind, Limit, Measure, Part, Rule, When, Zone};
+use crate::domain::checklist_draft::{
+    Draft, Edit, Item, Kind, Limit, Measure, Part, Rule, Translated, When, Zone, field_in,
+};
 use crate::domain::checklist_file::key_of;
 use crate::domain::reading::{Level, Outcome};
 use crate::domain::risk::RiskLevel;
 use crate::domain::standing::Severity;
 use crate::domain::unit::Unit;
 use crate::http::pages::form::Form;
+use crate::words::Lang;
 use crate::workflow::classes_of;
 
 pub fn head_fields(a: &Asking<'_>, draft: &Draft) -> Vec<Field> {
     let levels =
         RiskLevel::ALL.iter().filter(|l| **l != RiskLevel::Eliminated).map(|l| (l.as_str(), l.here()));
     let usual = t!("drafts-field-usual", level = RiskLevel::default());
-    vec![
+    let mut fields = vec![
         a.line("title", t!("drafts-field-title"), "", &draft.title),
         a.line(
             "classes",
@@ -32,22 +35,37 @@ pub fn head_fields(a: &Asking<'_>, draft: &Draft) -> Vec<Field> {
             words_or(usual, spoken(levels)),
             &draft.out_of_service_from,
         ),
-    ]
+    ];
+    fields.extend(in_other_languages(a, HEAD_SAYS, &draft.translated));
+    fields
 }
 
-pub fn head_of(sent: &Form) -> (String, Vec<String>, String) {
-    (said(sent, "title"), classes_of(sent.text("classes")), said(sent, "out_of_service_from"))
+pub fn head_of(sent: &Form) -> Edit {
+    Edit::Head {
+        title: said(sent, "title"),
+        translated: translated(sent, HEAD_SAYS),
+        classes: classes_of(sent.text("classes")),
+        out_of_service_from: said(sent, "out_of_service_from"),
+    }
 }
 
 pub fn zone_fields(a: &Asking<'_>, zone: &Zone) -> Vec<Field> {
-    vec![
+    let mut fields = vec![
         a.line("title", t!("drafts-field-title"), t!("drafts-field-zone-hint"), &zone.title),
         a.lines("stand", t!("drafts-field-stand"), "", &zone.stand),
-    ]
+    ];
+    fields.extend(in_other_languages(a, ZONE_SAYS, &zone.translated));
+    fields
 }
 
 pub fn zone_of(sent: &Form, part: Part) -> Zone {
-    Zone { part, title: said(sent, "title"), stand: said(sent, "stand"), ..Zone::default() }
+    Zone {
+        part,
+        title: said(sent, "title"),
+        stand: said(sent, "stand"),
+        translated: translated(sent, ZONE_SAYS),
+        ..Zone::default()
+    }
 }
 
 /// Empty rows for further limits; saving brings more.
@@ -81,7 +99,7 @@ pub fn item_fields(a: &Asking<'_>, draft: &Draft, zone: Part, item: &Item) -> Ve
             "",
             words_or(
                 t!("drafts-field-none"),
-                Picture::ALL.iter().map(|p| (p.as_str().to_owned(), p.shows().to_owned())).collect(),
+                Picture::ALL.iter().map(|p| (p.as_str().to_owned(), p.here())).collect(),
             ),
             &item.picture,
         ),
@@ -168,6 +186,7 @@ pub fn item_fields(a: &Asking<'_>, draft: &Draft, zone: Part, item: &Item) -> Ve
         ];
         fields.push(a.row(&format!("limit-{n}"), t!("drafts-field-limit", number = n + 1), row));
     }
+    fields.extend(in_other_languages(a, ITEM_SAYS, &item.translated));
     fields
 }
 
@@ -198,6 +217,7 @@ pub fn item_of(sent: &Form, part: Part) -> (Part, Item) {
         safety: flag("safety"),
         asks: said(sent, "asks"),
         positions: listed(sent.text("positions")),
+        translated: translated(sent, ITEM_SAYS),
         may_be_not_applicable: flag("may_be_not_applicable"),
         may_be_corrected: flag("may_be_corrected"),
         corrected_unit: said(sent, "corrected_unit"),
@@ -215,7 +235,7 @@ pub fn item_of(sent: &Form, part: Part) -> (Part, Item) {
 }
 
 pub fn rule_fields(a: &Asking<'_>, rule: &Rule) -> Vec<Field> {
-    vec![
+    let mut fields = vec![
         a.line("name", t!("drafts-field-name"), t!("drafts-field-name-hint"), &rule.name),
         a.answers(
             "severity",
@@ -245,7 +265,9 @@ pub fn rule_fields(a: &Asking<'_>, rule: &Rule) -> Vec<Field> {
             ],
         ),
         a.line("route", t!("drafts-field-route"), t!("drafts-field-may-be-empty"), &rule.route),
-    ]
+    ];
+    fields.extend(in_other_languages(a, RULE_SAYS, &rule.translated));
+    fields
 }
 
 pub fn rule_of(sent: &Form, part: Part) -> Rule {
@@ -255,6 +277,7 @@ pub fn rule_of(sent: &Form, part: Part) -> Rule {
         severity: said(sent, "severity"),
         final_: sent.all("final").any(|v| v == "final"),
         instruction: said(sent, "instruction"),
+        translated: translated(sent, RULE_SAYS),
         good_for_days: said(sent, "good_for_days"),
         good_for_hours: said(sent, "good_for_hours"),
         route: said(sent, "route"),
@@ -335,6 +358,46 @@ fn said_field(a: &Asking<'_>, when: &When, key: &str) -> Field {
         }
         other => line(other.to_owned(), String::new()),
     }
+}
+
+/// A text that people read: its field, the key of its label, and whether it may take several lines.
+type Says = (&'static str, &'static str, bool);
+
+const HEAD_SAYS: &[Says] = &[("title", "checklist-says-title", false)];
+const ZONE_SAYS: &[Says] =
+    &[("title", "checklist-says-title", false), ("stand", "checklist-says-stand", true)];
+const ITEM_SAYS: &[Says] = &[
+    ("title", "checklist-says-title", false),
+    ("caution", "checklist-says-caution", true),
+    ("todo", "checklist-says-todo", true),
+    ("accept", "checklist-says-accept", true),
+    ("positions", "checklist-says-positions", false),
+];
+const RULE_SAYS: &[Says] =
+    &[("title", "checklist-says-name", false), ("instruction", "checklist-says-instruction", true)];
+
+/// The same texts in each further language, under its name. Left empty, a text is read as it was first written.
+fn in_other_languages(a: &Asking<'_>, says: &[Says], kept: &Translated) -> Vec<Field> {
+    let mut fields = Vec::new();
+    for lang in &Lang::ALL[1..] {
+        let heading = t!("checklist-in-language", language = lang.own_name());
+        fields.push(a.heading(&format!("in-{}", lang.tag()), &heading, ""));
+        for (key, label, lines) in says {
+            let name = field_in(key, *lang);
+            let kept = kept.get(&name).map_or("", String::as_str);
+            let label = t!("checklist-says-in", what = t!(label), language = lang.own_name());
+            fields.push(match lines {
+                true => a.lines(&name, &label, "", kept),
+                false => a.line(&name, &label, "", kept),
+            });
+        }
+    }
+    fields
+}
+
+fn translated(sent: &Form, says: &[Says]) -> Translated {
+    let names = Lang::ALL[1..].iter().flat_map(|lang| says.iter().map(|(key, ..)| field_in(key, *lang)));
+    names.map(|name| (name.clone(), said(sent, &name))).filter(|(_, said)| !said.is_empty()).collect()
 }
 
 /// Whether a condition of this kind can be said of the item at all.

@@ -94,23 +94,24 @@ fn retest_item(n: usize, failed: &FailedItem, item: Option<&Item>, d: &DefectOnO
         key: failed.item.clone(),
         position: failed.position.clone(),
         title: title(failed, item),
-        todo: item.map(|i| i.todo.clone()).unwrap_or_default(),
-        accept: item.map(|i| i.accept.clone()).unwrap_or_default(),
-        caution: item.and_then(|i| i.caution.clone()).unwrap_or_default(),
+        todo: item.map(|i| i.todo.clone()).unwrap_or_default().to_string(),
+        accept: item.map(|i| i.accept.clone()).unwrap_or_default().to_string(),
+        caution: item.and_then(|i| i.caution.clone()).unwrap_or_default().to_string(),
         asks: item.map_or("", |i| i.asks.kind().as_str()),
         units: units.iter().map(|u| u.as_str()).collect(),
         limit: measure
             .zip(unit)
             .and_then(|(m, u)| m.limit_in_words(&d.defect.context(), u))
-            .unwrap_or_default(),
+            .unwrap_or_default()
+            .to_string(),
         was: reading.map(|r| answer_in_words(r, item)).unwrap_or_default(),
     }
 }
 
 /// “Thinnest brake pad, front left”.
 pub fn title(failed: &FailedItem, item: Option<&Item>) -> String {
-    let name = item.map_or(failed.item.as_str(), |i| i.title.as_str());
-    match item.and_then(|i| i.position(&failed.position)).map(|p| p.title.as_str()) {
+    let name = item.map_or(failed.item.as_str(), |i| i.title.here());
+    match item.and_then(|i| i.position(&failed.position)).map(|p| p.title.here()) {
         Some(position) => format!("{name}, {position}"),
         None if failed.position.is_empty() => name.to_owned(),
         None => format!("{name}, {}", failed.position),

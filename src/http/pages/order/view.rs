@@ -245,6 +245,7 @@ impl OrderView {
 pub fn cautions(o: &OrderPage) -> Vec<String> {
     let mut cautions: Vec<String> = Vec::new();
     for caution in o.defects.iter().flat_map(|d| &d.failed).filter_map(|(_, i)| i.as_ref()?.caution.clone()) {
+        let caution = caution.to_string();
         if !cautions.contains(&caution) {
             cautions.push(caution);
         }
@@ -299,7 +300,7 @@ pub fn readings(d: &DefectOnOrder) -> Vec<ReadingView> {
             Some(ReadingView {
                 title: title(f, item.as_ref()),
                 answer: answer_in_words(reading, item.as_ref()),
-                limit: limit.unwrap_or_default(),
+                limit: limit.unwrap_or_default().to_string(),
                 note: reading.note.clone().unwrap_or_default(),
             })
         })
@@ -309,7 +310,8 @@ pub fn readings(d: &DefectOnOrder) -> Vec<ReadingView> {
 /// How the machine was when it failed.
 pub fn under(d: &DefectOnOrder) -> String {
     let row = &d.defect;
-    let mut under = if row.check_id.is_some() { row.context().in_words() } else { String::new() };
+    let mut under =
+        if row.check_id.is_some() { row.context().in_words().to_string() } else { String::new().into() };
     if let Some(hours) = d.hours_at {
         under = t!("order-under-hours", under = under, hours = hours);
     }

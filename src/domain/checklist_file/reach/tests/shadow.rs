@@ -76,6 +76,7 @@ fn condition() -> impl Strategy<Value = Condition> {
 fn any_rule(name: &'static str) -> impl Strategy<Value = Rule> {
     prop::collection::vec(condition(), 1..4).prop_map(move |when| Rule {
         name: name.into(),
+        title: None,
         severity: Severity::OutOfService,
         when,
         instruction: "Do it.".into(),

@@ -1,0 +1,66 @@
+## What is asked again of a check: by the server and, word for word, by the phone (web/static/answers.js, figures.js).
+
+figure-none = No figure is given. Write one, for instance 14.5.
+figure-not-plain = { $given } is not a plain figure. Write digits with at most one point or comma, for instance 14.5.
+figure-two-signs = { $given } has both a comma and a point. Leave the thousands sign out.
+figure-too-long = The figure is too long. Write at most { $most } digits.
+figure-unknown-unit = { $given } is not a unit we know. Known are: { $known }.
+figure-finer-than-tenths = Hours are kept in tenths. Write at most one digit after the point, for instance 1234.5.
+figure-negative-hours = Engine hours are never negative. Write what the hour meter shows.
+
+answers-names-no-item = The answer names no item. Name the item it belongs to.
+answers-not-on-list = { $given } is not on this checklist. Take the item's key from the checklist.
+answers-no-positions = { $title } has no positions. Leave { $given } out.
+answers-which-position = { $title } is checked at { $known }. Say which one this is.
+answers-no-such-position = { $title } has no position { $given }. Known are: { $known }.
+answers-twice = { $title } is answered twice. Keep one answer.
+answers-open = { $title } is not answered. { $how }
+answers-open-safety = { $title } is not answered. This is a safety item: the machine cannot go out without it. { $how }
+answers-look = Look again and answer ok or defect.
+answers-look-or-not = Look again and answer ok or defect, or not applicable.
+answers-say-level = Say where the level is: below, between or above the marks.
+answers-say-level-or-not = Say where the level is: below, between or above the marks, or not applicable.
+answers-measure = Measure it and give the figure; if it cannot be measured, answer defect.
+answers-measure-or-not = Measure it and give the figure; if it cannot be measured, answer defect, or not applicable.
+
+answers-hours-back = The hour meter shows { $now }, but it showed { $last } before. Read it again; if the meter is new, confirm the hours.
+answers-hours-jump = The hour meter shows { $now }; last time it showed { $last }. Read it again; if it is right, confirm the hours.
+answers-air = Air temperature: { $why }
+answers-air-not-likely = An air temperature of { $air } cannot be right; it lies between { $least } and { $most }. Read it again, or leave it out.
+
+answers-cannot-leave-out = { $title } cannot be left out on this machine. Check it and answer ok or defect.
+answers-not-applicable-and-read = { $title } is answered not applicable and read as well. Keep one of the two.
+answers-corrected-still-outside = { $title } is answered corrected, but what was read is still outside. Give what you read after putting it right, or answer defect.
+answers-measure-again = { $title } was corrected. Measure it again and give the new figure.
+answers-give-level = { $title }: say where the level is: below, between or above the marks.
+answers-give-figure = { $title }: give the figure you read, in { $units }.
+answers-not-put-right-note = { $title } cannot be put right at the check. Say what you saw in the note.
+answers-not-put-right = { $title } cannot be put right at the check. Answer ok or defect.
+answers-no-answer = { $title }: { $given } is not an answer. Answer ok, defect, not applicable or corrected.
+answers-no-marks = { $title } has no marks. Leave the level out.
+answers-no-level = { $title }: { $given } is not a level. Say below, between or above.
+answers-not-measured = { $title } is not measured. Leave the figure out.
+answers-not-likely = { $title }: { $value } cannot be right; it lies between { $least } and { $most }. Read the gauge again and check the unit.
+answers-give-unit = { $title }: give the unit of the figure: { $units }.
+answers-other-unit = { $title } is measured in { $units }, not in { $unit }.
+answers-or = { $first } or { $last }
+answers-say-what-you-did = { $title } is answered corrected. Say what you did, for instance "topped up".
+answers-amount-alone = { $title }: an amount is given. Say what you did with it, and answer corrected.
+answers-no-amount = { $title } takes no amount. Leave the figure out.
+answers-amount-unit = { $title }: the amount is a { $quantity }, so it is not in { $unit }.
+answers-amount-not-likely = { $title }: { $amount } cannot be right. Give how much you put in or took out.
+answers-too-long = { $title }: the { $member } is too long. Write at most { $most } characters.
+answers-odd-signs = { $title }: the { $member } holds signs that cannot be shown. Type it again.
+answers-member-note = note
+answers-member-correction = correction
+answers-member-outcome = outcome
+answers-member-level = level
+answers-member-value = value
+answers-member-unit = unit
+answers-member-amount = amount
+answers-member-amount-unit = amount unit
+quantity-pressure = pressure
+quantity-length = length
+quantity-temperature = temperature
+quantity-volume = volume
+quantity-time = time

@@ -1,0 +1,66 @@
+## Lo que se vuelve a preguntar en una revisión: lo dice el servidor y, palabra por palabra, el teléfono.
+
+figure-none = Falta la cifra. Escriba una, por ejemplo 14,5.
+figure-not-plain = { $given } no es una cifra. Escriba dígitos con una sola coma o punto como máximo, por ejemplo 14,5.
+figure-two-signs = { $given } tiene coma y punto. Quite el signo de los millares.
+figure-too-long = La cifra es demasiado larga. Escriba como máximo { $most } dígitos.
+figure-unknown-unit = { $given } no es una unidad que conozcamos. Conocemos: { $known }.
+figure-finer-than-tenths = Las horas se guardan en décimas. Escriba como máximo una cifra después de la coma, por ejemplo 1234,5.
+figure-negative-hours = Las horas de motor nunca son negativas. Escriba lo que marca el horómetro.
+
+answers-names-no-item = La respuesta no nombra ningún punto. Diga a qué punto pertenece.
+answers-not-on-list = { $given } no está en esta lista de revisión. Tome la clave del punto de la lista.
+answers-no-positions = { $title } no tiene posiciones. Quite { $given }.
+answers-which-position = { $title } se revisa en { $known }. Diga cuál es.
+answers-no-such-position = { $title } no tiene la posición { $given }. Conocemos: { $known }.
+answers-twice = { $title } tiene dos respuestas. Deje una.
+answers-open = { $title } no tiene respuesta. { $how }
+answers-open-safety = { $title } no tiene respuesta. Es un punto de seguridad: la máquina no puede salir sin él. { $how }
+answers-look = Mire otra vez y responda bien o defecto.
+answers-look-or-not = Mire otra vez y responda bien, defecto o no procede.
+answers-say-level = Diga dónde está el nivel: por debajo, entre o por encima de las marcas.
+answers-say-level-or-not = Diga dónde está el nivel: por debajo, entre o por encima de las marcas, o no procede.
+answers-measure = Mídalo y escriba la cifra; si no se puede medir, responda defecto.
+answers-measure-or-not = Mídalo y escriba la cifra; si no se puede medir, responda defecto, o no procede.
+
+answers-hours-back = El horómetro marca { $now }, pero antes marcaba { $last }. Léalo otra vez; si el horómetro es nuevo, confirme las horas.
+answers-hours-jump = El horómetro marca { $now }; la última vez marcaba { $last }. Léalo otra vez; si es correcto, confirme las horas.
+answers-air = Temperatura del aire: { $why }
+answers-air-not-likely = Una temperatura del aire de { $air } no puede ser; está entre { $least } y { $most }. Léala otra vez o déjela en blanco.
+
+answers-cannot-leave-out = { $title }: no se puede omitir en esta máquina. Revíselo y responda bien o defecto.
+answers-not-applicable-and-read = { $title }: la respuesta es no procede y también hay una lectura. Deje una de las dos.
+answers-corrected-still-outside = { $title }: la respuesta es corregido, pero lo leído sigue fuera de los límites. Escriba lo que leyó después de corregirlo o responda defecto.
+answers-measure-again = { $title }: se corrigió. Mídalo otra vez y escriba la cifra nueva.
+answers-give-level = { $title }: diga dónde está el nivel: por debajo, entre o por encima de las marcas.
+answers-give-figure = { $title }: escriba la cifra que leyó, en { $units }.
+answers-not-put-right-note = { $title }: no se puede corregir en la revisión. Diga en la nota lo que vio.
+answers-not-put-right = { $title }: no se puede corregir en la revisión. Responda bien o defecto.
+answers-no-answer = { $title }: { $given } no es una respuesta. Responda bien, defecto, no procede o corregido.
+answers-no-marks = { $title } no tiene marcas. Quite el nivel.
+answers-no-level = { $title }: { $given } no es un nivel. Diga por debajo, entre o por encima.
+answers-not-measured = { $title } no se mide. Quite la cifra.
+answers-not-likely = { $title }: { $value } no puede ser; está entre { $least } y { $most }. Lea otra vez el instrumento y compruebe la unidad.
+answers-give-unit = { $title }: diga la unidad de la cifra: { $units }.
+answers-other-unit = { $title } se mide en { $units }, no en { $unit }.
+answers-or = { $first } o { $last }
+answers-say-what-you-did = { $title }: la respuesta es corregido. Diga lo que hizo, por ejemplo «se rellenó».
+answers-amount-alone = { $title }: hay una cantidad. Diga lo que hizo con ella y responda corregido.
+answers-no-amount = { $title } no lleva cantidad. Quite la cifra.
+answers-amount-unit = { $title }: la cantidad es { $quantity }, así que no puede estar en { $unit }.
+answers-amount-not-likely = { $title }: { $amount } no puede ser. Escriba cuánto puso o sacó.
+answers-too-long = { $title }: hay demasiado texto en { $member }. Escriba como máximo { $most } caracteres.
+answers-odd-signs = { $title }: hay signos que no se pueden mostrar en { $member }. Escríbalo otra vez.
+answers-member-note = la nota
+answers-member-correction = la corrección
+answers-member-outcome = la respuesta
+answers-member-level = el nivel
+answers-member-value = la cifra
+answers-member-unit = la unidad
+answers-member-amount = la cantidad
+answers-member-amount-unit = la unidad de la cantidad
+quantity-pressure = una presión
+quantity-length = una longitud
+quantity-temperature = una temperatura
+quantity-volume = un volumen
+quantity-time = un tiempo
