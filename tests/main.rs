@@ -28,6 +28,7 @@ mod repeat;
 mod routes;
 mod shared_tablet;
 mod stopping_pages;
+mod store;
 mod trends;
 mod watching;
 mod weight;

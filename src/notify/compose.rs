@@ -205,7 +205,8 @@ fn on_lines(alert: &Alert) -> Alert {
             }
         }
         Event::PartArrived { part, work_order: _, number: _, all_there: _ } => {
-            for text in [&mut part.name, &mut part.number, &mut part.quantity, &mut part.unit, &mut part.bin] {
+            for text in [&mut part.name, &mut part.number, &mut part.quantity, &mut part.unit, &mut part.bin]
+            {
                 *text = one_line(text);
             }
         }

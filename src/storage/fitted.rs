@@ -89,9 +89,7 @@ impl Tx {
     }
 
     pub async fn set_fitted_quantity(&mut self, id: FittedId, quantity: i64) -> Result<()> {
-        guarded(
-            self.run("UPDATE part_fitted SET quantity = $2 WHERE id = $1", &[&id, &quantity]).await?,
-        )
+        guarded(self.run("UPDATE part_fitted SET quantity = $2 WHERE id = $1", &[&id, &quantity]).await?)
     }
 }
 

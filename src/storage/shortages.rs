@@ -64,7 +64,8 @@ impl Tx {
         now: DateTime<Utc>,
     ) -> Result<()> {
         if quantity == 0 {
-            self.run("DELETE FROM shortage WHERE work_order_id = $1 AND part_id = $2", &[&order, &part]).await?;
+            self.run("DELETE FROM shortage WHERE work_order_id = $1 AND part_id = $2", &[&order, &part])
+                .await?;
             return Ok(());
         }
         self.run(

@@ -174,11 +174,8 @@ impl Tx {
             &[&id, &yard],
         )
         .await?;
-        self.run(
-            "UPDATE stock SET version = version + 1 WHERE part_id = $1 AND yard_id = $2",
-            &[&id, &yard],
-        )
-        .await?;
+        self.run("UPDATE stock SET version = version + 1 WHERE part_id = $1 AND yard_id = $2", &[&id, &yard])
+            .await?;
         self.part_in(id, yard).await
     }
 

@@ -51,7 +51,8 @@ impl Tx {
     }
 
     pub async fn supplies(&mut self) -> Result<Vec<SupplyRow>> {
-        self.all("SELECT part_id, supplier, price_minor, minimum_order, pack, lead_days FROM supply", &[]).await
+        self.all("SELECT part_id, supplier, price_minor, minimum_order, pack, lead_days FROM supply", &[])
+            .await
     }
 
     pub async fn set_supply(&mut self, row: &SupplyRow) -> Result<()> {
@@ -103,7 +104,12 @@ impl Tx {
         )
     }
 
-    pub async fn on_order_came(&mut self, id: OnOrderId, came: i64, all_at: Option<DateTime<Utc>>) -> Result<()> {
+    pub async fn on_order_came(
+        &mut self,
+        id: OnOrderId,
+        came: i64,
+        all_at: Option<DateTime<Utc>>,
+    ) -> Result<()> {
         guarded(
             self.run(
                 "UPDATE part_on_order SET came = $2, came_at = $3

@@ -2,8 +2,8 @@
 
 use chrono::{DateTime, Utc};
 
-use super::part_shortage::serve_what_is_free;
 use super::order_of_defect::{join_unassigned, open_order as open_new_order, order_subject};
+use super::part_shortage::serve_what_is_free;
 use super::raise::subject;
 use super::trail::Trail;
 use super::{Result, Workshop, log_labour, machine_for, order_for};

@@ -56,19 +56,9 @@ pub(super) async fn finish(
     let mut said: HashMap<DefectId, DefectDone> = done.into_iter().map(|d| (d.defect, d)).collect();
     let mut problems = Vec::new();
     let open: Vec<_> = tx.defects_of_order(id).await?.into_iter().filter(|d| d.closed_at.is_none()).collect();
-    let new_parts_for = fit_parts(
-        workshop,
-        &mut tx,
-        actor,
-        &order,
-        &machine,
-        &open,
-        fitted,
-        &mut trail,
-        &mut problems,
-        now,
-    )
-    .await?;
+    let new_parts_for =
+        fit_parts(workshop, &mut tx, actor, &order, &machine, &open, fitted, &mut trail, &mut problems, now)
+            .await?;
     for mut defect in open {
         let pointer = format!("/defects/{}", defect.id);
         let Some(d) = said.remove(&defect.id) else {

@@ -140,10 +140,10 @@ use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, FittedRow, GroundedRow,
-    HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow,
-    MovementRow, OnOrderRow, OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow,
-    RetestRow, ShortageRow, SightingRow, SupplyRow, YardRow,
+    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, FittedRow,
+    GroundedRow, HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding,
+    MonitoredRow, MovementRow, OnOrderRow, OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow,
+    QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

@@ -166,7 +166,9 @@ fn takes_the_place_of<'a>(
     let mut history: Vec<Fitted> = old.iter().map(|f| as_fitted(f)).collect();
     let fitted = Fitted { place, at: now, ..as_fitted(new) };
     match fit(&mut history, fitted, now) {
-        Ok(()) => old.into_iter().zip(history).filter(|(_, h)| h.removed_at.is_some()).map(|(f, _)| f).collect(),
+        Ok(()) => {
+            old.into_iter().zip(history).filter(|(_, h)| h.removed_at.is_some()).map(|(f, _)| f).collect()
+        }
         Err(_) => Vec::new(),
     }
 }
@@ -174,11 +176,7 @@ fn takes_the_place_of<'a>(
 /// As the domain knows it, by its batch.
 pub(super) fn as_fitted(row: &FittedRow) -> Fitted {
     Fitted {
-        place: Place {
-            machine: row.machine_id,
-            item: row.item.clone(),
-            position: row.position.clone(),
-        },
+        place: Place { machine: row.machine_id, item: row.item.clone(), position: row.position.clone() },
         part: row.part_id,
         mark: Mark::parse(&row.batch).ok(),
         order: row.work_order_id,

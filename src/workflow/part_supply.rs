@@ -122,11 +122,7 @@ pub async fn order_part(
         let row = part_for(&mut tx, part, yard.id).await?;
         if let Some(before) = tx.on_order_by_id(id).await? {
             let same = (before.part_id, before.yard_id, before.quantity) == (row.id, yard.id, quantity.0);
-            return if same {
-                Ok(())
-            } else {
-                Err(Refusal::conflict(said!("part-form-sent-before")).into())
-            };
+            return if same { Ok(()) } else { Err(Refusal::conflict(said!("part-form-sent-before")).into()) };
         }
         let new = OnOrderRow {
             id,

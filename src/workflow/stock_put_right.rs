@@ -11,7 +11,7 @@ use crate::domain::ids::{CountId, MovementId, PartId, WorkOrderId, YardId};
 use crate::domain::money;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Problem, Refusal, Thing, optional_text};
-use crate::domain::store::put_right::{AdjustmentReason, StockFault, StockTake, adjust, count, transfer};
+use crate::domain::store::put_right::{AdjustmentReason, StockTake, Transferred, adjust, count, transfer};
 use crate::domain::store::{MovementKind, Quantity};
 use crate::domain::trail::TrailAct;
 use crate::storage::{NewMovement, PartRow, Tx};
@@ -202,8 +202,7 @@ pub async fn transfer_stock(
     again_when_changed!({
         let now = workshop.ambient.now();
         let mut tx = workshop.db.begin().await?;
-        let (from, to) =
-            (stock_yard(&mut tx, actor, from).await?, stock_yard(&mut tx, actor, to).await?);
+        let (from, to) = (stock_yard(&mut tx, actor, from).await?, stock_yard(&mut tx, actor, to).await?);
         let locked = lock_lacking(&mut tx, part, to.id).await?;
         // Two that send to one another at once lock in the same order.
         let first = part_for(&mut tx, part, from.id.min(to.id)).await?;
@@ -212,8 +211,8 @@ pub async fn transfer_stock(
         if already(&mut tx, id, &giving, MovementKind::Transfer, quantity).await? {
             return Ok(());
         }
-        let ((out_bin, out), (in_bin, into)) = transfer(giving.balance(), taking.balance(), quantity)
-            .map_err(|f: StockFault| f.refusal("/quantity"))?;
+        let Transferred { from: (out_bin, out), to: (in_bin, into) } =
+            transfer(giving.balance(), taking.balance(), quantity).map_err(|f| f.refusal("/quantity"))?;
         let line = in_ledger(id, &giving, out, None, actor, now, &note);
         tx.insert_movement(NewMovement { other_yard: Some(to.id), ..line }).await?;
         let line = in_ledger(workshop.ambient.id(), &taking, into, None, actor, now, &note);

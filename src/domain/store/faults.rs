@@ -96,7 +96,10 @@ mod tests {
             assert_eq!(read(text), Ok(3_450), "{text}");
         }
         let other = read("34.50 SEK").unwrap_err();
-        assert_eq!(other.to_string(), "That is in SEK, and the books are kept in EUR. Give the amount in EUR.");
+        assert_eq!(
+            other.to_string(),
+            "That is in SEK, and the books are kept in EUR. Give the amount in EUR."
+        );
         for unclear in ["", "EUR", "34.50 €", "-1", "1e9", "34.50 EUR EUR", "1 2", "9999999999", "kr 5"] {
             assert!(read(unclear).is_err(), "{unclear}");
         }

@@ -80,7 +80,8 @@ mod tests {
     #[test]
     fn the_first_in_the_queue_is_served_first() {
         let bin = Balance { on_hand: 4_000, reserved: 1_000, worth_minor: 0 };
-        let lacking = [(1, 2_000), (2, 2_000), (3, 1)].map(|(n, quantity)| Lacking { order: order(n), quantity });
+        let lacking =
+            [(1, 2_000), (2, 2_000), (3, 1)].map(|(n, quantity)| Lacking { order: order(n), quantity });
         let (after, served) = serve(bin, &lacking);
         assert_eq!(after.reserved, 4_000);
         let served: Vec<_> = served.iter().map(|s| (s.order, s.reserved, s.still)).collect();

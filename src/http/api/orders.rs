@@ -19,7 +19,7 @@ use super::words;
 use crate::domain::ids::{DefectId, MachineId, MovementId, PartId, ReservationId, WorkOrderId};
 use crate::domain::work_order::WaitingFor;
 use crate::http::Site;
-use crate::workflow::{self, DefectDone, MeterReading, RetestAnswers};
+use crate::workflow::{self, DefectDone, Fitting, MeterReading, RetestAnswers};
 
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]

@@ -61,7 +61,6 @@ struct SamePage {
     what: String,
     severity: Severity,
     unit_number: String,
-    class: String,
     /// What was chosen: "class", or part and batch.
     on: String,
     /// Its word, what it says, and where it is shown.
@@ -174,14 +173,7 @@ async fn same(
     show(&site, &req, &actor, *id, &on, Typed::nothing()).await
 }
 
-async fn show(
-    site: &Site,
-    req: &HttpRequest,
-    actor: &Actor,
-    id: DefectId,
-    on: &OnWhich,
-    t: Typed,
-) -> Page {
+async fn show(site: &Site, req: &HttpRequest, actor: &Actor, id: DefectId, on: &OnWhich, t: Typed) -> Page {
     let (found, on, t) = match workflow::same_defect(&site.workshop, actor, id, on).await {
         Ok(found) => (found, on.clone(), t),
         Err(e) => {
@@ -190,7 +182,8 @@ async fn show(
         }
     };
     let here = format!("/defects/{id}/same");
-    let choice = |which: &OnWhich, words: String| (word_of(which), words, format!("{here}?{}", query_of(which)));
+    let choice =
+        |which: &OnWhich, words: String| (word_of(which), words, format!("{here}?{}", query_of(which)));
     let mut choices = vec![choice(&OnWhich::Class, t!("same-of-class", class = found.class))];
     for (part, name, batch) in &found.batches {
         let which = OnWhich::Batch { part: *part, batch: batch.clone() };
@@ -209,7 +202,6 @@ async fn show(
         what: found.defect.what.to_string(),
         severity: found.defect.severity,
         unit_number: found.unit_number,
-        class: found.class,
         on: word_of(&on),
         choices,
         machines: found

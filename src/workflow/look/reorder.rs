@@ -55,8 +55,7 @@ pub async fn reorder(workshop: &Workshop, actor: &Actor) -> Result<Reorder> {
     for part in parts {
         let supply = supplies.get(&part.id);
         let terms = supply.map_or_else(|| unknown_terms(&part, books), |row| terms(row, books));
-        let position =
-            Position { bin: part.balance(), on_order: part.on_order, lacking: part.lacking };
+        let position = Position { bin: part.balance(), on_order: part.on_order, lacking: part.lacking };
         let usage = used.get(&(part.id, part.yard_id)).unwrap_or(&nothing);
         let lead = leads.get(&part.id).unwrap_or(&never);
         let Some(proposal) = propose(position, usage, lead, part.level, &terms, policy) else { continue };

@@ -8,9 +8,7 @@ use crate::domain::ids::PartId;
 use crate::domain::person::{Act, Actor, Role};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::store::reorder::Policy;
-use crate::storage::{
-    DefectRow, FittedRow, MovementRow, OnOrderRow, PartRow, SupplyRow, YardRow,
-};
+use crate::storage::{DefectRow, FittedRow, MovementRow, OnOrderRow, PartRow, SupplyRow, YardRow};
 
 /// One part, with what the yards of whoever looks have of it.
 pub struct StorePart {

@@ -5,7 +5,6 @@ use std::collections::BTreeMap;
 use super::super::{Result, Workshop};
 use crate::domain::ids::MachineId;
 use crate::domain::person::{Act, Actor, Role};
-use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::{AuditRow, Tx};
 
 /// Newest first. `query` is looked for in who, what and why; `stream` narrows to one chain. The chain of a machine or of a

@@ -115,11 +115,9 @@ pub async fn finish(Signed(actor): Signed, req: HttpRequest, id: Order, site: Sh
         })
         .collect();
     let outcome = match reading_if_given(&form) {
-        Ok(meter) => {
-            workflow::finish_work_fitting(&site.workshop, &actor, *id, done, fittings(&form), meter)
-                .await
-                .map(|()| "done")
-        }
+        Ok(meter) => workflow::finish_work_fitting(&site.workshop, &actor, *id, done, fittings(&form), meter)
+            .await
+            .map(|()| "done"),
         Err(e) => Err(e),
     };
     answer(&site, &req, &actor, *id, ("finish", form), outcome).await

@@ -9,8 +9,8 @@ use crate::http::Site;
 use crate::http::csv::{Cell, Sheet};
 use crate::http::pages::error::PageError;
 use crate::http::session::Signed;
-use crate::workflow;
 use crate::words::Lang;
+use crate::workflow;
 
 /// Lines of one file.
 const MOST: i64 = 100_000;
@@ -18,8 +18,20 @@ const MOST: i64 = 100_000;
 pub async fn csv(Signed(actor): Signed, site: web::Data<Site>) -> Result<HttpResponse, PageError> {
     let rows = workflow::stock_ledger(&site.workshop, &actor, MOST).await?;
     let mut sheet = Sheet::new(&[
-        "at", "yard", "part number", "part", "unit", "movement", "quantity", "value", "currency", "reason",
-        "other yard", "work order", "by", "note",
+        "at",
+        "yard",
+        "part number",
+        "part",
+        "unit",
+        "movement",
+        "quantity",
+        "value",
+        "currency",
+        "reason",
+        "other yard",
+        "work order",
+        "by",
+        "note",
     ]);
     for m in rows {
         sheet.row([

@@ -119,7 +119,15 @@ pub async fn rules(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site
 pub async fn csv(Signed(actor): Signed, site: web::Data<Site>) -> Result<HttpResponse, PageError> {
     let found = workflow::reorder(&site.workshop, &actor).await?;
     let mut sheet = Sheet::new(&[
-        "yard", "supplier", "part number", "part", "quantity", "unit", "cost", "currency", "why",
+        "yard",
+        "supplier",
+        "part number",
+        "part",
+        "quantity",
+        "unit",
+        "cost",
+        "currency",
+        "why",
     ]);
     for p in &found.proposed {
         let cost = p.cost_minor.map(|c| money::shown(c, "").trim().to_owned()).unwrap_or_default();
@@ -145,7 +153,10 @@ pub fn why(p: &Proposed, lang: Lang) -> String {
     let lacking = Quantity(p.part.lacking);
     let figure = |value: f64| rounded(value);
     match (point, by) {
-        (PointBy::Use { a_day, lead_days, service_level, point, .. }, QuantityBy::Economic { quantity, .. }) => {
+        (
+            PointBy::Use { a_day, lead_days, service_level, point, .. },
+            QuantityBy::Economic { quantity, .. },
+        ) => {
             t_in!(
                 lang,
                 "reorder-why-use-economic",
