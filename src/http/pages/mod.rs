@@ -12,6 +12,7 @@ pub mod defect;
 pub mod devices;
 pub mod drafts;
 pub mod error;
+pub mod fitted;
 pub mod form;
 pub mod frame;
 pub mod gate;
@@ -104,6 +105,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     board::routes(cfg);
     live::routes(cfg);
     store::routes(cfg);
+    fitted::routes(cfg);
     outbox::routes(cfg);
     audit::routes(cfg);
     set_up::routes(cfg);
