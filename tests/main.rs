@@ -30,6 +30,7 @@ mod repeat;
 mod routes;
 mod shared_tablet;
 mod stopping_pages;
+mod store;
 mod trends;
 mod two_languages;
 mod watching;

@@ -66,6 +66,24 @@ pub enum Event {
         #[serde(default)]
         recorded_at: Option<DateTime<Utc>>,
     },
+    /// A part that a work order waited for is there and reserved for it.
+    PartArrived {
+        work_order: WorkOrderId,
+        number: i64,
+        part: ArrivedPart,
+        /// Nothing else is lacking: work can go on.
+        all_there: bool,
+    },
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ArrivedPart {
+    pub name: String,
+    pub number: String,
+    pub quantity: String,
+    pub unit: String,
+    /// Where it lies.
+    pub bin: String,
 }
 
 /// Why a machine is held: short for the subject of a mail, and in a sentence with the figures and the rule.
@@ -128,6 +146,7 @@ impl Event {
             Event::CameBack { .. } => "defect came back",
             Event::OutsideLate { .. } => "repair outside late",
             Event::TimerClosed { .. } => "timer closed",
+            Event::PartArrived { .. } => "part arrived",
         }
     }
 }

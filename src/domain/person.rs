@@ -48,6 +48,7 @@ pub enum Act {
     Release,
     SeeStore,
     ReceiveParts,
+    InspectMany,
     SeeBoard,
     SeeOutbox,
     SeeAudit,
@@ -77,6 +78,7 @@ impl Act {
         Act::Release,
         Act::SeeStore,
         Act::ReceiveParts,
+        Act::InspectMany,
         Act::SeeBoard,
         Act::SeeOutbox,
         Act::SeeAudit,
@@ -103,6 +105,7 @@ impl Act {
             | Act::LowerSeverity
             | Act::CancelWorkOrder
             | Act::PinWorkOrder
+            | Act::InspectMany
             | Act::Release
             | Act::SetUpMachines
             | Act::SetUpChecklists
@@ -145,6 +148,7 @@ impl Act {
             Act::Release => "act-release",
             Act::SeeStore => "act-see-store",
             Act::ReceiveParts => "act-receive-parts",
+            Act::InspectMany => "act-inspect-many",
             Act::SeeBoard => "act-see-board",
             Act::SeeOutbox => "act-see-outbox",
             Act::SeeAudit => "act-see-audit",

@@ -6,7 +6,7 @@ use chrono_tz::Tz;
 
 use super::NotifyError;
 use super::mail::{Mail, SUBJECT_MOST, cut, is_mail_domain, one_line};
-use crate::domain::alert::{Alert, Event};
+use crate::domain::alert::{Alert, ArrivedPart, Event};
 use crate::domain::ids::AlertId;
 
 /// `public_url` is the address people reach this server at; `mail_domain` is what stands after the @ of Message-IDs and
@@ -97,6 +97,7 @@ fn subject(alert: &Alert) -> String {
             [only] => t!("mail-subject-came-back", unit = unit, what = only.what),
             several => t!("mail-subject-several-back", unit = unit, count = several.len()),
         },
+        Event::PartArrived { part, .. } => t!("mail-subject-part", unit = unit, part = cut(&part.name, 60)),
     };
     cut(&line, SUBJECT_MOST)
 }
@@ -104,6 +105,13 @@ fn subject(alert: &Alert) -> String {
 impl About<'_> {
     fn moment(&self, at: &DateTime<Utc>) -> String {
         in_zone(*at, self.alert.zone)
+    }
+
+    /// "2 × Brake pad set (BP-1)"
+    fn arrived(&self, part: &ArrivedPart) -> String {
+        let figure = crate::words::here().figure(&part.quantity);
+        let figure = if part.unit == "each" { figure } else { format!("{figure} {}", part.unit) };
+        t!("mail-part-line", quantity = figure, part = part.name, number = part.number)
     }
 
     /// When it was found: by the alert's own time, unless that reached the server later.
@@ -206,6 +214,12 @@ fn on_lines(alert: &Alert) -> Alert {
                 (d.what, d.why) = (d.what.map(one_line), d.why.map(one_line));
                 d.remedy = d.remedy.map(one_line);
                 d.cause = one_line(&d.cause);
+            }
+        }
+        Event::PartArrived { part, work_order: _, number: _, all_there: _ } => {
+            for text in [&mut part.name, &mut part.number, &mut part.quantity, &mut part.unit, &mut part.bin]
+            {
+                *text = one_line(text);
             }
         }
     }

@@ -86,6 +86,11 @@ const NOTICES: &[(&str, &str)] = &[
     ("watch-over", "notice-watch-over"),
     ("resent", "notice-resent"),
     ("received", "notice-received"),
+    ("lacking", "notice-lacking"),
+    ("ordered", "notice-ordered"),
+    ("counted", "notice-counted"),
+    ("transferred", "notice-transferred"),
+    ("raised-on-others", "notice-raised-on-others"),
     ("reported-no-photo", "notice-reported-no-photo"),
     ("reported-photo-later", "notice-reported-photo-later"),
 ];

@@ -14,6 +14,7 @@ pub mod drafts;
 pub mod error;
 pub mod forecasts;
 pub mod foreseen;
+pub mod fitted;
 pub mod form;
 pub mod frame;
 pub mod gate;
@@ -109,6 +110,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     board::routes(cfg);
     live::routes(cfg);
     store::routes(cfg);
+    fitted::routes(cfg);
     outbox::routes(cfg);
     audit::routes(cfg);
     set_up::routes(cfg);

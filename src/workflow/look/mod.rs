@@ -12,6 +12,8 @@ pub mod order_more;
 pub mod outbox;
 pub mod queue;
 pub mod record;
+pub mod reorder;
+pub mod store;
 pub mod trail;
 pub mod try_out;
 pub mod verdict;

@@ -24,7 +24,6 @@ what-reason-for-cancelling = a reason for cancelling
 machine-unit-number-empty = A unit number needs at least one letter or digit.
 store-quantity = Give a quantity above zero with at most three decimals, such as 2 or 0.35.
 store-worth-nothing = A receipt cannot be worth less than nothing.
-store-only-to-reserve = Only { $most } can be reserved. Reserve that, or set the work order to waiting for parts.
 store-only-to-issue = Only { $most } can be issued to this work order; the rest is reserved for others or not there.
 store-only-was-issued = Only { $most } was issued to this work order; no more can come back.
 
@@ -133,7 +132,6 @@ labour-not-yet = Labour cannot be entered before it is done. Give times up to no
 labour-too-long = That is more than { $most } hours. Enter each shift on its own.
 labour-overlaps = This overlaps time you already have on work order { $number }. Entries of one person cannot overlap.
 part-number-taken = There is a part { $number } already.
-part-cost-in-all = Give what it cost in all, such as 34.50.
 part-form-sent-before = This form was sent before with other figures. Look at the page again.
 work-say-what-was-done = Say what was done about “{ $what }”.
 work-give-the-cause = Give the cause of “{ $what }”, or mark it no fault found.

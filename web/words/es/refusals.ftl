@@ -24,7 +24,6 @@ what-reason-for-cancelling = un motivo para anularla
 machine-unit-number-empty = Un número de unidad necesita al menos una letra o una cifra.
 store-quantity = Indique una cantidad mayor que cero, con tres decimales como mucho, por ejemplo 2 o 0,35.
 store-worth-nothing = Una entrada no puede valer menos que nada.
-store-only-to-reserve = Solo se puede reservar { $most }. Reserve eso, o ponga la orden de trabajo en espera de repuestos.
 store-only-to-issue = Solo se puede entregar { $most } a esta orden de trabajo; lo demás está reservado para otras o no está.
 store-only-was-issued = A esta orden de trabajo solo se entregó { $most }; no puede volver más.
 
@@ -133,7 +132,6 @@ labour-not-yet = La mano de obra no se anota antes de hacerla. Indique horas has
 labour-too-long = Son más de { $most } horas. Anote cada turno por separado.
 labour-overlaps = Se solapa con tiempo que ya tiene en la orden de trabajo { $number }. Las anotaciones de una persona no se solapan.
 part-number-taken = Ya hay un repuesto { $number }.
-part-cost-in-all = Indique cuánto costó en total, por ejemplo 34,50.
 part-form-sent-before = Este formulario ya se envió antes con otras cifras. Mire la página otra vez.
 work-say-what-was-done = Diga qué se hizo con «{ $what }».
 work-give-the-cause = Indique la causa de «{ $what }», o márquelo como sin fallo encontrado.
