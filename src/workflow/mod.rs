@@ -160,7 +160,11 @@ use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, EarlierRow, FittedRow, FixedByRow, ForecastRow, GroundedRow, HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow, OnOrderRow, OrderNoteRow, OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow, YardRow,
+    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, EarlierRow,
+    FittedRow, FixedByRow, ForecastRow, GroundedRow, HoldRow, LabourRow, LineRow, ListedMachine,
+    MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow, OnOrderRow, OrderNoteRow,
+    OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow, QueueRow,
+    ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.
