@@ -39,6 +39,8 @@ CREATE TABLE person (
     email         TEXT NOT NULL UNIQUE,
     password_hash TEXT,
     rate_minor    BIGINT NOT NULL DEFAULT 0 CHECK (rate_minor >= 0),
+    -- Whose dated rates hold; NULL for the rate of their own.
+    grade         TEXT,
     disabled_at   TIMESTAMPTZ,
     created_at    TIMESTAMPTZ NOT NULL,
     -- BCP 47 tag of the language their pages and mails are in; NULL when they never chose.
@@ -345,18 +347,22 @@ CREATE INDEX hold_machine ON hold (machine_id, placed_at);
 -- The workshop ------------------------------------------------------------------------------------------------------
 
 CREATE TABLE labour (
-    id            UUID PRIMARY KEY,
-    work_order_id UUID NOT NULL REFERENCES work_order (id),
-    mechanic_id   UUID NOT NULL REFERENCES person (id),
-    started_at    TIMESTAMPTZ NOT NULL,
-    ended_at      TIMESTAMPTZ,
-    rate_minor    BIGINT NOT NULL,
-    cost_minor    BIGINT NOT NULL DEFAULT 0,
+    id               UUID PRIMARY KEY,
+    work_order_id    UUID NOT NULL REFERENCES work_order (id),
+    mechanic_id      UUID NOT NULL REFERENCES person (id),
+    started_at       TIMESTAMPTZ NOT NULL,
+    ended_at         TIMESTAMPTZ,
+    -- Reckoned with the whole weeks it touches, when it ends and whenever they change.
+    cost_minor       BIGINT NOT NULL DEFAULT 0,
+    overtime_seconds BIGINT NOT NULL DEFAULT 0,
+    -- Why Chock ended it and not the mechanic; NULL again once somebody has put it right.
+    closed_because   TEXT,
     CHECK (ended_at IS NULL OR ended_at >= started_at)
 );
 CREATE UNIQUE INDEX labour_running ON labour (mechanic_id) WHERE ended_at IS NULL;
 CREATE INDEX labour_mechanic ON labour (mechanic_id, started_at);
 CREATE INDEX labour_work_order ON labour (work_order_id);
+CREATE INDEX labour_forgotten ON labour (mechanic_id) WHERE closed_because IS NOT NULL;
 
 CREATE TABLE part (
     id         UUID PRIMARY KEY,

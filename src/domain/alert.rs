@@ -5,6 +5,7 @@ use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
 use super::ids::{DefectId, MachineId, PersonId, WorkOrderId};
+use super::labour::ForgottenBecause;
 use crate::words::Text;
 
 /// One alert-worthy event; it becomes one outbox row per recipient.
@@ -48,6 +49,14 @@ pub enum Event {
     HoldLifted { placed_by: String, hold_reason: Text, lift_reason: String, fit_for_use: bool },
     /// The meter ran while the machine was held.
     UsedWhileHeld { held_at_hours: String, now_hours: String },
+    /// A clock that its mechanic forgot was ended.
+    TimerClosed {
+        work_order: WorkOrderId,
+        number: i64,
+        started_at: DateTime<Utc>,
+        closed_at: DateTime<Utc>,
+        because: ForgottenBecause,
+    },
     /// Defects that were back too soon after their release: what was done about them last time did not last.
     CameBack {
         defects: Vec<CameBack>,
@@ -133,6 +142,7 @@ impl Event {
             Event::HoldLifted { .. } => "hold lifted",
             Event::UsedWhileHeld { .. } => "used while out of service",
             Event::CameBack { .. } => "defect came back",
+            Event::TimerClosed { .. } => "timer closed",
             Event::PartArrived { .. } => "part arrived",
         }
     }

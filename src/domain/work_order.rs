@@ -57,6 +57,8 @@ pub enum OrderCommand {
     /// Labour begins; also what ends a wait.
     Start,
     Wait(Wait),
+    /// Somebody else than the claimant works on it too.
+    Help,
     /// A part that was asked for is not there. The store decides, not a person.
     LackParts(Wait),
     /// Nothing is lacking any more.
@@ -134,6 +136,17 @@ pub fn decide(
             mine(state, actor, claimant_name)?;
             match state {
                 S::Claimed { by } | S::InWork { by } | S::Waiting { by, .. } => Ok(S::InWork { by: *by }),
+                _ => Err(Refusal::conflict(said!("order-not-started", state = state.word()))),
+            }
+        }
+        C::Help => {
+            actor.must(Act::WorkOnOrder)?;
+            match state {
+                S::Claimed { by } | S::InWork { by } => Ok(S::InWork { by: *by }),
+                S::Waiting { wait, .. } => {
+                    Err(Refusal::conflict(said!("order-still-waits", what = wait.waiting_for)))
+                }
+                S::Queued => Err(Refusal::conflict(said!("order-claim-first"))),
                 _ => Err(Refusal::conflict(said!("order-not-started", state = state.word()))),
             }
         }

@@ -48,6 +48,7 @@ fn expected(state: &OrderState, command: &OrderCommand, role: Role) -> Option<Or
             matches!(word, W::Claimed | W::InWork | W::Waiting).then_some(W::Queued)
         }
         C::Start if mine => matches!(word, W::Claimed | W::InWork | W::Waiting).then_some(W::InWork),
+        C::Help if role == Role::Mechanic => matches!(word, W::Claimed | W::InWork).then_some(W::InWork),
         C::Wait(_) if mine => matches!(word, W::Claimed | W::InWork | W::Waiting).then_some(W::Waiting),
         C::FinishWork if mine => matches!(word, W::Claimed | W::InWork).then_some(W::WorkDone),
         C::BackToWork if open => Some(if word == W::WorkDone { W::InWork } else { word }),
@@ -66,6 +67,7 @@ fn state_by_command_by_role() {
         OrderCommand::Claim,
         OrderCommand::HandBack,
         OrderCommand::Start,
+        OrderCommand::Help,
         OrderCommand::Wait(wait()),
         OrderCommand::FinishWork,
         OrderCommand::BackToWork,

@@ -89,6 +89,7 @@ fn subject(alert: &Alert) -> String {
             t!("mail-subject-lifted-still-out", unit = unit, name = cut(&alert.by, 40))
         }
         Event::UsedWhileHeld { .. } => t!("mail-subject-meter", unit = unit),
+        Event::TimerClosed { number, .. } => t!("mail-subject-timer", unit = unit, number = number),
         Event::CameBack { defects, .. } => match defects.as_slice() {
             [only] => t!("mail-subject-came-back", unit = unit, what = only.what),
             several => t!("mail-subject-several-back", unit = unit, count = several.len()),
@@ -99,6 +100,10 @@ fn subject(alert: &Alert) -> String {
 }
 
 impl About<'_> {
+    fn moment(&self, at: &DateTime<Utc>) -> String {
+        in_zone(*at, self.alert.zone)
+    }
+
     /// "2 × Brake pad set (BP-1)"
     fn arrived(&self, part: &ArrivedPart) -> String {
         let figure = crate::words::here().figure(&part.quantity);
@@ -197,6 +202,7 @@ fn on_lines(alert: &Alert) -> Alert {
                 *text = one_line(text);
             }
         }
+        Event::TimerClosed { .. } => {}
         Event::CameBack { defects, recorded_at: _ } => {
             for d in defects {
                 (d.what, d.why) = (d.what.map(one_line), d.why.map(one_line));

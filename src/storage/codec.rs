@@ -9,6 +9,7 @@ use super::outbox::OutboxState;
 use crate::domain::checklist::{Load, System, Warmth};
 use crate::domain::defect::DefectState;
 use crate::domain::ids::*;
+use crate::domain::labour::ForgottenBecause;
 use crate::domain::person::Role;
 use crate::domain::reading::Outcome;
 use crate::domain::standing::{Severity, Standing};
@@ -49,7 +50,7 @@ as_column!(Uuid: PersonId, YardId, MachineId, ChecklistId, CheckId, DefectId, Ho
     |id| id.0 ; |raw| Ok(Self(raw)));
 
 as_column!(String: Role, Severity, Standing, Outcome, Load, System, DefectState, OrderWord, WaitingFor, MovementKind, AdjustmentReason,
-    OutboxState, Warmth, Watched;
+    OutboxState, Warmth, Watched, ForgottenBecause;
     |word| word.as_str().to_owned() ; |raw| Ok(raw.parse()?));
 
 // A figure with its unit, as JSON.

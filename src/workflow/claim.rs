@@ -87,7 +87,7 @@ async fn step(
     let mut trail = Trail::new(actor, now);
     let mut freed = Vec::new();
     if matches!(to, OrderState::Queued | OrderState::Waiting { .. } | OrderState::Cancelled { .. }) {
-        log_labour::stop_on_order(&mut tx, &order, now).await?;
+        log_labour::stop_on_order(workshop, &mut tx, &order, now).await?;
     }
     if matches!(to, OrderState::Cancelled { .. }) {
         let stays = reopen_defects(&mut tx, &order, &mut trail).await?;

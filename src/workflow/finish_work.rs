@@ -93,7 +93,7 @@ pub(super) async fn finish(
     if !problems.is_empty() {
         return Err(Refusal::Invalid { problems }.into());
     }
-    log_labour::stop_on_order(&mut tx, &order, now).await?;
+    log_labour::stop_on_order(workshop, &mut tx, &order, now).await?;
     let freed = claim::free_reservations(&mut tx, id).await?;
     // After the defects: one that is repaired in time is still repaired when the reading ends its watch.
     if let Some(reading) = meter {

@@ -23,10 +23,14 @@ mod deliver;
 mod devices;
 mod engine_hours;
 mod finish_work;
+mod forgotten_timers;
 mod history;
+mod labour_cost;
+mod labour_rates;
 mod log_labour;
 mod look;
 mod machines;
+mod my_time;
 mod order_of_defect;
 mod own_settings;
 mod part_fitted;
@@ -66,7 +70,9 @@ pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_d
 pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
 pub use engine_hours::{MeterReading, read_meter};
 pub use finish_work::{DefectDone, finish_work};
-pub use log_labour::{enter_labour, start_labour, stop_labour};
+pub use forgotten_timers::{close_forgotten_timers, until_next_timer_end};
+pub use labour_rates::{LabourSetUp, labour_set_up, set_grades, set_overtime, set_rate, set_skills};
+pub use log_labour::{enter_labour, put_labour_right, start_labour, stop_labour};
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
 pub use look::check_data::{CheckData, MachineData, check_data, check_data_of};
@@ -88,6 +94,7 @@ pub use look::verdict::{Verdict, verdict};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_altitude, set_need, set_one_person, yards,
 };
+pub use my_time::{MyTime, my_time};
 pub use own_settings::{choose_language, choose_units, language_of, units_of};
 pub use part_fitted::{Fitting, finish_work_fitting};
 pub use part_store::{

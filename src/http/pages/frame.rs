@@ -36,6 +36,7 @@ const LINKS: &[(Act, Link)] = &[
     (Act::ReportDefect, Link { href: "/my-reports", words: "frame-my-reports" }),
     (Act::SubmitCheck, Link { href: "/phone", words: "frame-on-this-phone" }),
     (Act::SeeQueue, Link { href: "/queue", words: "frame-queue" }),
+    (Act::WorkOnOrder, Link { href: "/my-time", words: "frame-my-time" }),
     (Act::SeeStore, Link { href: "/store", words: "frame-store" }),
     (Act::SeeOutbox, Link { href: "/outbox", words: "frame-outbox" }),
     (Act::SeeAudit, Link { href: "/audit", words: "frame-audit" }),
