@@ -11,8 +11,8 @@ use chock::demo;
 use chock::domain::checklist_file::parse;
 use chock::domain::ids::PersonId;
 use chock::domain::person::{Actor, Role};
-use chock::workflow::{self, NewPerson, Workshop};
 use chock::words::Lang;
+use chock::workflow::{self, NewPerson, Workshop};
 use clap::Subcommand;
 use uuid::Uuid;
 

@@ -5,10 +5,12 @@
 //! only cold, and finds the loss that heat hides.
 
 use super::checklist::{Checklist, Item, Load};
+use super::unit::Figure;
+use crate::words::Text;
 
 /// Why a cold morning reads low, in one sentence with the figures of a tyre on this checklist; None when it judges no
 /// tyre at an air temperature.
-pub fn cold_morning(checklist: &Checklist, altitude_m: Option<i32>) -> Option<String> {
+pub fn cold_morning(checklist: &Checklist, altitude_m: Option<i32>) -> Option<Text> {
     const COLDER_BY: f64 = 25.0;
     let judged = |item: &Item| checklist.judged_at(&item.key).zip(item.measure().cloned());
     let (celsius, measure) = checklist.items().find_map(judged)?;
@@ -16,10 +18,12 @@ pub fn cold_morning(checklist: &Checklist, altitude_m: Option<i32>) -> Option<St
     let cold = celsius - COLDER_BY;
     let reads = at_temperature(sound, celsius, cold, ambient_pressure(altitude_m.unwrap_or(0)));
     let unit = *measure.units.first()?;
-    Some(format!(
-        "The same air presses less when it is cold: a tyre of {} at {celsius} °C reads {} at {cold} °C, with no air lost.",
-        measure.in_unit(sound, unit),
-        measure.in_unit(reads, unit)
+    Some(said!(
+        "check-page-cold-morning",
+        sound = Figure(measure.in_unit(sound, unit)),
+        celsius = Figure(celsius.to_string()),
+        reads = Figure(measure.in_unit(reads, unit)),
+        cold = Figure(cold.to_string())
     ))
 }
 

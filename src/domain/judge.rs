@@ -13,9 +13,10 @@ use serde::{Deserialize, Serialize};
 use super::answers::ItemAt;
 use super::checklist::{Checklist, Condition, Rule, Stop, System};
 use super::reading::{Context, Outcome, Reading};
-use super::risk::BY_RISK_LEVEL;
+use super::risk::{BY_RISK_LEVEL, CERTAIN_EFFECT, DOUBTFUL_EFFECT};
 use super::standing::{Severity, Standing};
 use super::trend::Trend;
+use super::watched::SAID_TO_BE_WORSE;
 use matching::{Fact, Match, Sheet};
 use telling::{by_rule, of};
 
@@ -41,6 +42,10 @@ pub fn rule_in_words(checklist: Option<&Checklist>, rule: &str) -> Text {
         SAFETY_ITEM_FAILED => said!("judge-rule-safety-item-failed"),
         ITEM_FAILED => said!("judge-rule-item-failed"),
         SAFETY_ITEM_UNANSWERED => said!("judge-rule-safety-item-unanswered"),
+        CERTAIN_EFFECT => said!("risk-rule-certain"),
+        DOUBTFUL_EFFECT => said!("risk-rule-doubt"),
+        BY_RISK_LEVEL => said!("risk-rule-level"),
+        SAID_TO_BE_WORSE => said!("watched-rule-worse"),
         _ => {
             let named = checklist.and_then(|c| c.rules.iter().find(|r| r.name == rule));
             named.map_or_else(|| Text::typed(rule), Rule::shown)

@@ -12,6 +12,7 @@ use super::typed::Typed;
 use super::{Page, markup, page_with, see_other};
 use crate::domain::checklist::System;
 use crate::domain::ids::DefectId;
+use crate::domain::judge::rule_in_words;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::Refusal;
 use crate::domain::risk::{Assessment, code};
@@ -68,6 +69,7 @@ struct Defect {
     cause: String,
     remedy: String,
     may_raise: bool,
+    may_inspect_many: bool,
     may_lower: bool,
     /// Why a held defect cannot be lowered, for those who otherwise may.
     not_lowered: String,
@@ -132,9 +134,10 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
         (None, Some(hours)) => t!("defect-page-until-meter", hours = hours),
         (day, None) => day.unwrap_or_default(),
     };
+    let rule = rule_in_words(None, &d.rule);
     let decided_by = match &p.rules {
-        Some(rules) => t!("defect-page-rule-of", rule = d.rule, rules = rules),
-        None => t!("defect-page-rule", rule = d.rule),
+        Some(rules) => t!("defect-page-rule-of", rule = rule, rules = rules),
+        None => t!("defect-page-rule", rule = rule),
     };
     let gone = p.sightings.iter().rev().find(|s| s.said == Some(Watched::Gone));
     let last_time = p.prior.as_ref().map(|prior| last_time(prior, zone, now));
@@ -189,6 +192,7 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
             cause: d.cause.clone(),
             remedy: d.remedy.clone(),
             may_raise: p.may_raise,
+            may_inspect_many: actor.may(Act::InspectMany),
             may_lower: p.may_lower.is_ok() && held,
             not_lowered: match &p.may_lower {
                 Err(Refusal::Conflict(sentence)) if held => sentence.to_string(),

@@ -35,7 +35,7 @@ async fn read(
 /// What the hour meter shows, as it was typed.
 fn reading(form: &Form) -> Result<MeterReading, WorkflowError> {
     let typed = form.text("engine_hours").trim();
-    let hours = typed.parse().map_err(|e: MeasureError| refused("engine_hours", e.to_string()))?;
+    let hours = typed.parse().map_err(|e: MeasureError| refused("engine_hours", e.said()))?;
     Ok(MeterReading { hours, confirmed: form.has("hours_confirmed") })
 }
 

@@ -31,6 +31,7 @@ check-page-warmth = Engine and fluids
 check-page-warmth-hint = Warm once it has run this morning. Not answered, the limits of both hold.
 check-page-air = Air temperature
 check-page-air-hint = May be left empty. { $explained } A low tyre is low all the same.
+check-page-cold-morning = The same air presses less when it is cold: a tyre of { $sound } at { $celsius } °C reads { $reads } at { $cold } °C, with no air lost.
 check-page-no-meter = Leave it empty only when there is no hour meter.
 check-page-anything-else = Anything else?
 check-page-note = Note

@@ -40,3 +40,4 @@ risk-level-high = high
 sign-answered-quickly = answered quickly
 sign-same-figures-again = same figures again
 sign-hours-that-do-not-fit = hours that do not fit
+watched-rule-worse = said to be worse

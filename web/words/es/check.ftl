@@ -31,6 +31,7 @@ check-page-warmth = Motor y fluidos
 check-page-warmth-hint = Caliente si ya trabajó esta mañana. Sin respuesta, valen los límites de ambos.
 check-page-air = Temperatura del aire
 check-page-air-hint = Puede quedar vacío. { $explained } Un neumático bajo está bajo de todos modos.
+check-page-cold-morning = El mismo aire presiona menos cuando hace frío: un neumático de { $sound } a { $celsius } °C marca { $reads } a { $cold } °C, sin haber perdido aire.
 check-page-no-meter = Déjelo vacío solo si no hay horómetro.
 check-page-anything-else = ¿Algo más?
 check-page-note = Nota

@@ -40,3 +40,4 @@ risk-level-high = alto
 sign-answered-quickly = respondida deprisa
 sign-same-figures-again = otra vez las mismas cifras
 sign-hours-that-do-not-fit = horas que no cuadran
+watched-rule-worse = dicen que está peor

@@ -28,7 +28,7 @@ pub fn read(
     let hours: Result<Option<Hours>, ()> = match sent.text("hours").trim() {
         "" => Ok(None),
         typed => typed.parse().map(Some).map_err(|e: crate::domain::unit::MeasureError| {
-            let sentence = said!("check-form-hours", fault = e.to_string());
+            let sentence = said!("check-form-hours", fault = e);
             problems.push(Problem { pointer: "/engine_hours".to_owned(), sentence });
         }),
     };

@@ -202,7 +202,7 @@ pub fn check_page(
                 sent.text("air_unit").parse().ok().or(Some(own_temperature(form))),
             ),
             wrong: wrong("air"),
-            explained,
+            explained: explained.to_string(),
         }),
         known,
         loads: [(Load::Unladen, t!("check-answer-unladen")), (Load::Laden, t!("check-answer-laden"))]
