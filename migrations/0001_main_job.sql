@@ -39,6 +39,8 @@ CREATE TABLE person (
     email         TEXT NOT NULL UNIQUE,
     password_hash TEXT,
     rate_minor    BIGINT NOT NULL DEFAULT 0 CHECK (rate_minor >= 0),
+    -- Whose dated rates hold; NULL for the rate of their own.
+    grade         TEXT,
     disabled_at   TIMESTAMPTZ,
     created_at    TIMESTAMPTZ NOT NULL,
     -- BCP 47 tag of the language their pages and mails are in; NULL when they never chose.
@@ -345,34 +347,46 @@ CREATE INDEX hold_machine ON hold (machine_id, placed_at);
 -- The workshop ------------------------------------------------------------------------------------------------------
 
 CREATE TABLE labour (
-    id            UUID PRIMARY KEY,
-    work_order_id UUID NOT NULL REFERENCES work_order (id),
-    mechanic_id   UUID NOT NULL REFERENCES person (id),
-    started_at    TIMESTAMPTZ NOT NULL,
-    ended_at      TIMESTAMPTZ,
-    rate_minor    BIGINT NOT NULL,
-    cost_minor    BIGINT NOT NULL DEFAULT 0,
+    id               UUID PRIMARY KEY,
+    work_order_id    UUID NOT NULL REFERENCES work_order (id),
+    mechanic_id      UUID NOT NULL REFERENCES person (id),
+    started_at       TIMESTAMPTZ NOT NULL,
+    ended_at         TIMESTAMPTZ,
+    -- Reckoned with the whole weeks it touches, when it ends and whenever they change.
+    cost_minor       BIGINT NOT NULL DEFAULT 0,
+    overtime_seconds BIGINT NOT NULL DEFAULT 0,
+    -- Why Chock ended it and not the mechanic; NULL again once somebody has put it right.
+    closed_because   TEXT,
     CHECK (ended_at IS NULL OR ended_at >= started_at)
 );
 CREATE UNIQUE INDEX labour_running ON labour (mechanic_id) WHERE ended_at IS NULL;
 CREATE INDEX labour_mechanic ON labour (mechanic_id, started_at);
 CREATE INDEX labour_work_order ON labour (work_order_id);
+CREATE INDEX labour_forgotten ON labour (mechanic_id) WHERE closed_because IS NOT NULL;
 
 CREATE TABLE part (
-    id          UUID PRIMARY KEY,
-    number      TEXT NOT NULL UNIQUE,
-    name        TEXT NOT NULL,
-    unit        TEXT NOT NULL,
-    bin         TEXT NOT NULL,
+    id         UUID PRIMARY KEY,
+    number     TEXT NOT NULL UNIQUE,
+    name       TEXT NOT NULL,
+    unit       TEXT NOT NULL,
+    created_at TIMESTAMPTZ NOT NULL
+);
+-- What a yard has of a part. A work order takes from its yard.
+CREATE TABLE stock (
+    part_id     UUID NOT NULL REFERENCES part (id),
+    yard_id     UUID NOT NULL REFERENCES yard (id),
+    bin         TEXT NOT NULL DEFAULT '',
     on_hand     BIGINT NOT NULL DEFAULT 0 CHECK (on_hand >= 0),
     reserved    BIGINT NOT NULL DEFAULT 0 CHECK (reserved >= 0),
     -- Worth of what is on hand, in minor units; the moving average is this over on_hand.
     worth_minor BIGINT NOT NULL DEFAULT 0 CHECK (worth_minor >= 0),
-    expected_at TIMESTAMPTZ,
-    created_at  TIMESTAMPTZ NOT NULL,
+    -- At which more is ordered, by hand; NULL where nobody set one.
+    level       BIGINT CHECK (level >= 0),
     version     BIGINT NOT NULL DEFAULT 1,
+    PRIMARY KEY (part_id, yard_id),
     CHECK (reserved <= on_hand)
 );
+CREATE INDEX stock_yard ON stock (yard_id);
 CREATE TABLE part_line (
     id            UUID PRIMARY KEY,
     work_order_id UUID NOT NULL REFERENCES work_order (id),
@@ -385,16 +399,43 @@ CREATE TABLE part_line (
 CREATE TABLE stock_movement (
     id            UUID PRIMARY KEY,
     part_id       UUID NOT NULL REFERENCES part (id),
+    yard_id       UUID NOT NULL REFERENCES yard (id),
     kind          TEXT NOT NULL,
     quantity      BIGINT NOT NULL,
     value_minor   BIGINT NOT NULL,
     work_order_id UUID REFERENCES work_order (id),
+    -- Of a transfer: where it came from, or went to.
+    other_yard_id UUID REFERENCES yard (id),
+    -- Of an adjustment.
+    reason        TEXT,
     by_id         UUID NOT NULL REFERENCES person (id),
     at            TIMESTAMPTZ NOT NULL,
     note          TEXT NOT NULL
 );
-CREATE INDEX stock_movement_part ON stock_movement (part_id, at);
+CREATE INDEX stock_movement_part ON stock_movement (part_id, yard_id, at);
 CREATE INDEX stock_movement_order ON stock_movement (work_order_id);
+-- What was asked for under a client's id, so that a form sent twice reserves once.
+CREATE TABLE reservation (
+    id            UUID PRIMARY KEY,
+    work_order_id UUID NOT NULL REFERENCES work_order (id),
+    part_id       UUID NOT NULL REFERENCES part (id),
+    quantity      BIGINT NOT NULL CHECK (quantity > 0),
+    -- What of it was there; the rest is a shortage.
+    reserved      BIGINT NOT NULL CHECK (reserved >= 0),
+    by_id         UUID NOT NULL REFERENCES person (id),
+    at            TIMESTAMPTZ NOT NULL
+);
+-- What lay in the bin at a stock-take. `id` is the sheet's.
+CREATE TABLE stock_count (
+    id       UUID NOT NULL,
+    part_id  UUID NOT NULL REFERENCES part (id),
+    yard_id  UUID NOT NULL REFERENCES yard (id),
+    booked   BIGINT NOT NULL,
+    counted  BIGINT NOT NULL CHECK (counted >= 0),
+    by_id    UUID NOT NULL REFERENCES person (id),
+    at       TIMESTAMPTZ NOT NULL,
+    PRIMARY KEY (id, part_id)
+);
 
 CREATE TABLE retest (
     id            UUID PRIMARY KEY,

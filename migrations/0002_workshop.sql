@@ -76,9 +76,12 @@ CREATE TABLE part_on_order (
     part_id     UUID NOT NULL REFERENCES part (id),
     yard_id     UUID NOT NULL REFERENCES yard (id),
     quantity    BIGINT NOT NULL CHECK (quantity > 0),
+    -- How many of it came so far.
+    came        BIGINT NOT NULL DEFAULT 0 CHECK (came >= 0),
     ordered_at  TIMESTAMPTZ NOT NULL,
     expected_at TIMESTAMPTZ,
     by_id       UUID NOT NULL REFERENCES person (id),
+    -- When the last of it came.
     came_at     TIMESTAMPTZ,
     -- Called off, not come.
     dropped_at  TIMESTAMPTZ
@@ -111,9 +114,18 @@ CREATE TABLE part_fitted (
     removed_at    TIMESTAMPTZ
 );
 CREATE INDEX part_fitted_machine ON part_fitted (machine_id, fitted_at);
-CREATE INDEX part_fitted_batch ON part_fitted (part_id, batch) WHERE removed_at IS NULL AND batch <> '';
-CREATE INDEX part_fitted_serial ON part_fitted (part_id, serial) WHERE serial <> '';
+CREATE INDEX part_fitted_part ON part_fitted (part_id, fitted_at);
 CREATE INDEX part_fitted_order ON part_fitted (work_order_id);
+-- The same defect raised on many machines: `id` is the client's, so that a round sent twice is made once.
+CREATE TABLE defect_round (
+    id          UUID NOT NULL,
+    machine_id  UUID NOT NULL REFERENCES machine (id),
+    defect_id   UUID NOT NULL REFERENCES defect (id),
+    -- Where it was found.
+    found_first UUID NOT NULL REFERENCES defect (id),
+    at          TIMESTAMPTZ NOT NULL,
+    PRIMARY KEY (id, machine_id)
+);
 
 -- Work that somebody outside does ------------------------------------------------------------------------------------
 

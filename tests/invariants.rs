@@ -111,10 +111,16 @@ async fn step(b: &Bench, random: &mut StdRng, hours: &mut i64) -> &'static str {
                 9 => {
                     let quantity = ["0.4", "1", "2"][random.random_range(0..3)];
                     match random.random_range(0..4) {
-                        0 => ("reserve", workflow::reserve_part(w, who, order, b.part, quantity).await),
+                        0 => (
+                            "reserve",
+                            workflow::reserve_part(w, who, order, b.part, quantity).await.map(|_| ()),
+                        ),
                         1 => ("issue", workflow::issue_part(w, who, order, b.part, quantity).await),
                         2 => ("return", workflow::return_part(w, who, order, b.part, quantity).await),
-                        _ => ("receive", workflow::receive_part(w, who, b.part, quantity, "30.01", "").await),
+                        _ => (
+                            "receive",
+                            workflow::receive_part(w, who, b.part, b.yard, quantity, "30.01", "").await,
+                        ),
                     }
                 }
                 10 | 11 => ("finish", b.finish(order).await),

@@ -379,7 +379,7 @@ async fn a_finding_names_its_rule_and_version_wherever_it_is_told(b: Bench) {
     // Audit.
     let stream = format!("machine {}", b.machine);
     let rows = workflow::audit_trail(w, &b.owner, &stream, "", 50).await.unwrap();
-    assert_eq!(rows.iter().find(|r| r.act == "defect raised").unwrap().why, versioned);
+    assert_eq!(rows.iter().find(|r| r.act == "defect raised").unwrap().said_why(), versioned);
     // Pages.
     let mats = Browser::of(w, &b.mechanic).await;
     let defect = answered.findings[0].defect;

@@ -1,7 +1,7 @@
 //! Every address of the site, asked by everybody: who gets in, who is refused, and what every answer carries. The tables
 //! name each route once; a route that is not in them, or is no more, fails.
 
-mod api;
+pub mod api;
 pub mod pages;
 mod source;
 pub mod world;
@@ -208,7 +208,7 @@ enum Expected {
 pub struct Answer {
     status: StatusCode,
     headers: HeaderMap,
-    text: String,
+    pub text: String,
 }
 
 impl Answer {
@@ -218,6 +218,10 @@ impl Answer {
         let answer = Self { status, headers, text };
         answer.carries_what_every_answer_must();
         answer
+    }
+
+    pub fn is_a_page(&self) -> bool {
+        self.header("content-type").starts_with("text/html")
     }
 
     fn header(&self, name: &str) -> &str {

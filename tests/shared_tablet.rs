@@ -139,7 +139,7 @@ async fn five_wrong_ones_end_it(b: Bench) {
     let trail = trail_of_the_device(&b).await;
     let ended: Vec<_> = trail.iter().filter(|r| r.act == "PIN ended").collect();
     assert_eq!(ended.len(), 1);
-    assert_eq!((ended[0].why.as_str(), ended[0].by_id), ("wrong 5 times", None));
+    assert_eq!((ended[0].said_why().here(), ended[0].by_id), ("wrong 5 times", None));
     assert_eq!(ended[0].subject, "person Otto Operator");
 
     // The password, and a new PIN, bring it back; four wrong ones and a right one begin again.
@@ -309,7 +309,7 @@ async fn a_forgotten_device_signs_its_people_out(b: Bench) {
     assert_eq!(acts, ["device trusted", "PIN set", "PIN set", "device forgotten"]);
     let last = &trail[0];
     assert_eq!((last.by_name.as_str(), last.by_id), ("Otto Operator", Some(b.operator.id)));
-    assert_eq!(last.why, "PINs ended: Otto Operator, Sara Supervisor");
+    assert_eq!(last.said_why(), "PINs ended: Otto Operator, Sara Supervisor");
     b.assert_sound().await;
 }
 

@@ -119,7 +119,7 @@ async fn what_was_typed_is_kept(b: Bench) {
     again.is(409).says("overlaps").says("value=\"2026-11-25T06:30\"");
 
     let part = b.part.to_string();
-    let greedy = [("act", "reserve"), ("part", part.as_str()), ("quantity", "4")];
+    let greedy = [("act", "issue"), ("part", part.as_str()), ("quantity", "4")];
     mats.send(&format!("{here}/parts"), &greedy).await.is(409).says("Only 3").says("value=\"4\"");
     let nothing = [("act", "reserve"), ("part", ""), ("quantity", "1")];
     mats.send(&format!("{here}/parts"), &nothing).await.is(422).says("Choose a part.");
@@ -253,10 +253,11 @@ async fn the_store_and_its_ledger(b: Bench) {
     let added = sara.send("/store/new", &fluid).await;
     let here = added.is(303).to.trim_end_matches("?done=saved").to_owned();
     let some = [("quantity", "0,35"), ("value", "5.95"), ("note", "=note 7")];
-    sara.send(&format!("{here}/receive"), &some).await.leads_to("?done=received");
+    sara.send(&format!("{here}/receive"), &some).await.leads_to("&done=received");
     let bad = [("quantity", "1e3"), ("value", "5"), ("note", "")];
     sara.send(&format!("{here}/receive"), &bad).await.is(422).says("#receive-quantity").says("value=\"1e3\"");
-    sara.send(&format!("{here}/expect"), &[("at", "2026-11-30")]).await.leads_to("?done=saved");
+    let ordered = [("quantity", "2"), ("at", "2026-11-30")];
+    sara.send(&format!("{here}/ordered"), &ordered).await.leads_to("&done=ordered");
     let page = sara.get(&here).await;
     page.says("0.35 L").says("5.95 EUR").says("Mon 30 Nov").says("+0.35 L").says("=note 7");
     b.assert_sound().await;

@@ -14,15 +14,18 @@ use super::scenario::{DAYS, NEWEST_MECHANIC, Placed, Trust};
 use super::simulated::Simulated;
 use crate::domain::checklist::{Asks, Checklist, Load};
 use crate::domain::defect::FailedItem;
-use crate::domain::ids::{MachineId, WorkOrderId};
+use crate::domain::ids::{MachineId, PartId, WorkOrderId};
 use crate::domain::person::{Actor, Role};
 use crate::domain::reading::RawAnswer;
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::standing::Standing;
+use crate::domain::store::Quantity;
 use crate::domain::unit::Hours;
 use crate::domain::watched::{Said, Watched};
 use crate::domain::work_order::{OrderState, WaitingFor};
-use crate::workflow::{self, CheckForm, DefectDone, RetestAnswers, SubmitCheck, WorkflowError, Workshop};
+use crate::workflow::{
+    self, CheckForm, DefectDone, Fitting, RetestAnswers, SubmitCheck, WorkflowError, Workshop,
+};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Step {
@@ -254,11 +257,15 @@ impl Run<'_> {
         if self.random.random_bool(0.6) {
             let part = self.trust.parts[self.random.random_range(0..self.trust.parts.len())];
             match workflow::issue_part(self.workshop, &mechanic, order, part, "1").await {
-                Ok(()) | Err(WorkflowError::Refused(Refusal::Conflict(_))) => {}
+                Ok(()) => {}
+                Err(WorkflowError::Refused(Refusal::Conflict(_))) => {
+                    self.delivered(part, order).await?;
+                }
                 Err(e) => return Err(e),
             }
         }
         let page = workflow::order_page(self.workshop, &mechanic, order).await?;
+        let fitted = Self::fitted(&page);
         let mut done = Vec::new();
         for d in page.defects.iter().filter(|d| d.defect.closed_at.is_none()) {
             let no_fault_found = self.random.random_bool(0.05);
@@ -276,9 +283,40 @@ impl Run<'_> {
                 condition.renew(item, &d.defect.position);
             }
         }
-        workflow::finish_work(self.workshop, &mechanic, order, done, None).await?;
+        workflow::finish_work_fitting(self.workshop, &mechanic, order, done, fitted, None).await?;
         self.after(order, 5.0..40.0, Step::Retest(order));
         Ok(())
+    }
+
+    /// What ran out comes again.
+    async fn delivered(&mut self, part: PartId, order: WorkOrderId) -> Result<(), WorkflowError> {
+        let owner = self.trust.owner.clone();
+        let yard = workflow::order_page(self.workshop, &owner, order).await?.order.yard_id;
+        let note = "delivery, invented";
+        workflow::receive_part(self.workshop, &owner, part, yard, "6", "174.00", note).await
+    }
+
+    /// What was issued is on the machine, with the batch that stands on the box.
+    fn fitted(page: &workflow::OrderPage) -> Vec<Fitting> {
+        let open = page.defects.iter().find(|d| d.defect.closed_at.is_none());
+        let Some(defect) = open.map(|d| d.defect.id) else { return Vec::new() };
+        let turn = usize::try_from(page.order.number).unwrap_or(0) % BATCHES.len();
+        let batch = BATCHES[turn];
+        let mut all = Vec::new();
+        for line in &page.lines {
+            let on = page.fitted.iter().filter(|f| f.part_id == line.part_id && f.removed_at.is_none());
+            let left = line.issued - on.map(|f| f.quantity).sum::<i64>();
+            if left > 0 {
+                all.push(Fitting {
+                    defect,
+                    part: line.part_id,
+                    quantity: Quantity(left).to_string(),
+                    serial: String::new(),
+                    batch: batch.to_owned(),
+                });
+            }
+        }
+        all
     }
 
     async fn retest(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
@@ -421,6 +459,9 @@ pub(super) fn mild_air(at: DateTime<Utc>) -> String {
     let day = at.timestamp().div_euclid(86_400);
     (COOLEST + (day * 7).rem_euclid(11)).to_string()
 }
+
+/// Of the boxes that parts came in.
+const BATCHES: &[&str] = &["26-041", "26-044", "26-052"];
 
 const WAITS: &[&str] =
     &["Part ordered, not in stock", "Waiting for the right size", "Supplier out until the week's end"];

@@ -8,7 +8,9 @@ use crate::domain::person::{Actor, Role};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::shipped::SHIPPED;
 use crate::domain::unit::Hours;
-use crate::workflow::{self, NewMachine, NewPart, NewPerson, NewYard, WorkflowError, Workshop};
+use crate::workflow::{
+    self, NewMachine, NewPart, NewPerson, NewSupply, NewYard, StorePolicy, WorkflowError, Workshop,
+};
 
 pub const TRUST: &str = "Ternfield Land Trust (invented)";
 /// One password for every invented person; the demo has nothing to protect.
@@ -106,6 +108,20 @@ const PARTS: &[(&str, &str, &str, &str, &str, &str)] = &[
     ("HN-002", "Horn 12 V", "each", "D6", "4", "58.00"),
 ];
 
+/// Part by index, supplier, price of one, least order, pack, days it takes, level set by hand.
+const SUPPLY: &[(usize, &str, &str, &str, &str, &str, &str)] = &[
+    (0, "Fjell Supplies (invented)", "37.00", "4", "2", "5", "4"),
+    (1, "Fjell Supplies (invented)", "11.50", "5", "1", "5", ""),
+    (2, "Holm and Daughters (invented)", "89.00", "", "", "12", "2"),
+    (3, "Holm and Daughters (invented)", "131.00", "4", "", "9", ""),
+    (5, "Fjell Supplies (invented)", "19.00", "", "6", "5", ""),
+    (9, "Holm and Daughters (invented)", "22.00", "", "", "10", "2"),
+];
+
+/// Part by index, and how many of it went to the second yard.
+const SHARED: &[(usize, &str)] =
+    &[(0, "5"), (1, "4"), (3, "3"), (4, "8"), (5, "3"), (6, "12"), (7, "20"), (8, "10")];
+
 /// Wanted on an ordinary day: yard, class, how many.
 const NEEDS: &[(usize, &str, i64)] = &[
     (0, "utility vehicle", 3),
@@ -184,12 +200,46 @@ pub async fn set_up(
             name: (*name).to_owned(),
             unit: (*unit).to_owned(),
             bin: (*bin).to_owned(),
+            yard: yards[0],
         };
         let id = workflow::add_part(workshop, &owner, part).await?;
-        workflow::receive_part(workshop, &owner, id, quantity, value, "opening stock, invented").await?;
+        let note = "opening stock, invented";
+        workflow::receive_part(workshop, &owner, id, yards[0], quantity, value, note).await?;
         parts.push(id);
     }
+    buy_and_share(workshop, &owner, &parts, &yards).await?;
     Ok(Trust { owner, people, machines, parts })
+}
+
+/// How some parts are bought, at what level, and what the second yard has of them. All of it invented.
+async fn buy_and_share(
+    workshop: &Workshop,
+    owner: &Actor,
+    parts: &[PartId],
+    yards: &[YardId],
+) -> Result<(), WorkflowError> {
+    for (part, supplier, price, least, pack, days, level) in SUPPLY {
+        let terms = NewSupply {
+            supplier: (*supplier).to_owned(),
+            price: (*price).to_owned(),
+            minimum_order: (*least).to_owned(),
+            pack: (*pack).to_owned(),
+            lead_days: (*days).to_owned(),
+        };
+        workflow::set_supply(workshop, owner, parts[*part], terms).await?;
+        let bin = PARTS[*part].3;
+        workflow::place_part(workshop, owner, parts[*part], yards[0], bin, level).await?;
+    }
+    let rules =
+        StorePolicy { service_level: "95".to_owned(), order_cost: "25".to_owned(), holding: "20".to_owned() };
+    workflow::set_store_policy(workshop, owner, rules).await?;
+    if let [first, second, ..] = yards {
+        for (part, quantity) in SHARED {
+            let (id, way) = (workshop.ambient.id(), (*first, *second));
+            workflow::transfer_stock(workshop, owner, id, parts[*part], way, quantity, "").await?;
+        }
+    }
+    Ok(())
 }
 
 async fn actor(workshop: &Workshop, id: PersonId) -> Result<Actor, WorkflowError> {

@@ -216,6 +216,13 @@ async fn repair(
         Reached::WaitingForParts(note) => {
             time.set(at + TimeDelta::minutes(60));
             let until = Some(at + TimeDelta::days(3));
+            // More than the shelf has, so that it shows what is lacking and when it comes.
+            let page = workflow::order_page(workshop, &mechanic, order).await?;
+            if let (Some(part), id) = (trust.parts.get(9), workshop.ambient.id()) {
+                let (owner, yard) = (&trust.owner, page.order.yard_id);
+                workflow::order_part(workshop, owner, id, *part, yard, "8", until).await?;
+                workflow::reserve_part(workshop, &mechanic, order, *part, "5").await?;
+            }
             workflow::wait_for(workshop, &mechanic, order, WaitingFor::Parts, until, note).await?;
         }
         Reached::WorkDone => {

@@ -5,6 +5,7 @@ use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
 use super::ids::{DefectId, MachineId, PersonId, WorkOrderId};
+use super::labour::ForgottenBecause;
 use crate::words::Text;
 
 /// One alert-worthy event; it becomes one outbox row per recipient.
@@ -48,6 +49,14 @@ pub enum Event {
     HoldLifted { placed_by: String, hold_reason: Text, lift_reason: String, fit_for_use: bool },
     /// The meter ran while the machine was held.
     UsedWhileHeld { held_at_hours: String, now_hours: String },
+    /// A clock that its mechanic forgot was ended.
+    TimerClosed {
+        work_order: WorkOrderId,
+        number: i64,
+        started_at: DateTime<Utc>,
+        closed_at: DateTime<Utc>,
+        because: ForgottenBecause,
+    },
     /// Defects that were back too soon after their release: what was done about them last time did not last.
     CameBack {
         defects: Vec<CameBack>,
@@ -55,6 +64,24 @@ pub enum Event {
         #[serde(default)]
         recorded_at: Option<DateTime<Utc>>,
     },
+    /// A part that a work order waited for is there and reserved for it.
+    PartArrived {
+        work_order: WorkOrderId,
+        number: i64,
+        part: ArrivedPart,
+        /// Nothing else is lacking: work can go on.
+        all_there: bool,
+    },
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ArrivedPart {
+    pub name: String,
+    pub number: String,
+    pub quantity: String,
+    pub unit: String,
+    /// Where it lies.
+    pub bin: String,
 }
 
 /// Why a machine is held: short for the subject of a mail, and in a sentence with the figures and the rule.
@@ -115,6 +142,8 @@ impl Event {
             Event::HoldLifted { .. } => "hold lifted",
             Event::UsedWhileHeld { .. } => "used while out of service",
             Event::CameBack { .. } => "defect came back",
+            Event::TimerClosed { .. } => "timer closed",
+            Event::PartArrived { .. } => "part arrived",
         }
     }
 }

@@ -49,6 +49,14 @@ ids! {
     PartLineId,
     MovementId,
     ReservationId,
+    /// What of a part is on its way from a supplier.
+    OnOrderId,
+    /// One sheet of a stock-take, made by the client.
+    CountId,
+    /// A part that was fitted to a machine.
+    FittedId,
+    /// One round of raising the same defect on many machines, made by the client.
+    RoundId,
     RetestId,
     ReleaseId,
     PhotoId,

@@ -47,6 +47,7 @@ pub enum Act {
     Release,
     SeeStore,
     ReceiveParts,
+    InspectMany,
     SeeBoard,
     SeeOutbox,
     SeeAudit,
@@ -75,6 +76,7 @@ impl Act {
         Act::Release,
         Act::SeeStore,
         Act::ReceiveParts,
+        Act::InspectMany,
         Act::SeeBoard,
         Act::SeeOutbox,
         Act::SeeAudit,
@@ -100,6 +102,7 @@ impl Act {
             Act::LiftOthersHold
             | Act::LowerSeverity
             | Act::CancelWorkOrder
+            | Act::InspectMany
             | Act::Release
             | Act::SetUpMachines
             | Act::SetUpChecklists
@@ -141,6 +144,7 @@ impl Act {
             Act::Release => "act-release",
             Act::SeeStore => "act-see-store",
             Act::ReceiveParts => "act-receive-parts",
+            Act::InspectMany => "act-inspect-many",
             Act::SeeBoard => "act-see-board",
             Act::SeeOutbox => "act-see-outbox",
             Act::SeeAudit => "act-see-audit",

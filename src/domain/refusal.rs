@@ -33,6 +33,7 @@ words! {
         Draft = "draft",
         Hold = "hold",
         Item = "item of the check",
+        Labour = "time entry",
         Machine = "machine",
         Part = "part",
         PartOfDraft = "part of the draft",

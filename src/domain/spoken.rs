@@ -49,8 +49,10 @@ pub fn spoken_words() -> BTreeSet<String> {
     of!(super::standing::Standing, super::standing::Severity, super::unit::UnitSystem);
     of!(super::person::Role, super::refusal::Thing, super::defect::DefectState, super::checklist::System);
     of!(super::work_order::OrderWord, super::work_order::WaitingFor, super::store::MovementKind);
+    of!(super::store::put_right::AdjustmentReason);
     of!(super::trail::TrailAct, super::trail::TrailSubject, super::trail::TrailState);
     of!(super::checklist::Asked, super::checklist::Side);
+    of!(super::labour::ForgottenBecause);
     keys.extend(super::person::Act::ALL.iter().map(|act| act.key().to_owned()));
     keys
 }

@@ -1,7 +1,9 @@
 //! The store of parts: a balance that is the sum of its ledger, and what may be done to it.
 
+pub mod faults;
 pub mod put_right;
 pub mod reorder;
+pub mod shortage;
 pub mod supply;
 
 use super::money::share;
@@ -57,6 +59,12 @@ impl Quantity {
             _ => Err(Refusal::invalid(pointer, said!("store-quantity"))),
         }
     }
+
+    /// Also of what is below nothing: "-0.35".
+    pub fn signed(thousandths: i64) -> String {
+        let sign = if thousandths < 0 { "-" } else { "" };
+        format!("{sign}{}", Self(thousandths.abs()))
+    }
 }
 
 impl std::fmt::Display for Quantity {
@@ -70,20 +78,12 @@ pub fn receive(bin: Balance, quantity: Quantity, value_minor: i64) -> Result<(Ba
     if value_minor < 0 {
         return Err(Refusal::invalid("/value", said!("store-worth-nothing")));
     }
+    if bin.on_hand + quantity.0 > put_right::MOST {
+        return Err(put_right::StockFault::Absurd.refusal("/quantity"));
+    }
     let after =
         Balance { on_hand: bin.on_hand + quantity.0, worth_minor: bin.worth_minor + value_minor, ..bin };
     Ok((after, Movement { kind: MovementKind::Receipt, quantity: quantity.0, value_minor }))
-}
-
-pub fn reserve(bin: Balance, line: Line, quantity: Quantity) -> Result<(Balance, Line), Refusal> {
-    let free = bin.on_hand - bin.reserved;
-    if quantity.0 > free {
-        return Err(Refusal::conflict(said!("store-only-to-reserve", most = Quantity(free.max(0)))));
-    }
-    Ok((
-        Balance { reserved: bin.reserved + quantity.0, ..bin },
-        Line { reserved: line.reserved + quantity.0, ..line },
-    ))
 }
 
 /// Takes from what this line reserved, then from what nobody did. Costed at the moving average; the last of a bin takes
@@ -151,7 +151,11 @@ mod tests {
                 let q = Quantity(q);
                 let moved = match step {
                     0 => receive(bin, q, value).map(|(b, m)| (b, line, Some(m))),
-                    1 => reserve(bin, line, q).map(|(b, l)| (b, l, None)),
+                    1 => {
+                        let taken = shortage::reserve(bin, line, q);
+                        prop_assert_eq!(taken.reserved + taken.short, q.0);
+                        Ok((taken.bin, taken.line, None))
+                    }
                     2 => issue(bin, line, q).map(|(b, l, m)| (b, l, Some(m))),
                     3 => give_back(bin, line, q).map(|(b, l, m)| (b, l, Some(m))),
                     _ => { let (b, l) = unreserve(bin, line); Ok((b, l, None)) }

@@ -57,6 +57,12 @@ pub enum OrderCommand {
     /// Labour begins; also what ends a wait.
     Start,
     Wait(Wait),
+    /// Somebody else than the claimant works on it too.
+    Help,
+    /// A part that was asked for is not there. The store decides, not a person.
+    LackParts(Wait),
+    /// Nothing is lacking any more.
+    PartsCame,
     /// Cause and remedy are recorded for every defect.
     FinishWork,
     /// The retest failed.
@@ -133,6 +139,17 @@ pub fn decide(
                 _ => Err(Refusal::conflict(said!("order-not-started", state = state.word()))),
             }
         }
+        C::Help => {
+            actor.must(Act::WorkOnOrder)?;
+            match state {
+                S::Claimed { by } | S::InWork { by } => Ok(S::InWork { by: *by }),
+                S::Waiting { wait, .. } => {
+                    Err(Refusal::conflict(said!("order-still-waits", what = wait.waiting_for)))
+                }
+                S::Queued => Err(Refusal::conflict(said!("order-claim-first"))),
+                _ => Err(Refusal::conflict(said!("order-not-started", state = state.word()))),
+            }
+        }
         C::Wait(mut wait) => {
             mine(state, actor, claimant_name)?;
             wait.note = plain_text("/note", said!("what-it-waits-for"), &wait.note, 500)?;
@@ -143,6 +160,18 @@ pub fn decide(
                 _ => Err(Refusal::conflict(said!("order-not-to-waiting", state = state.word()))),
             }
         }
+        // Whoever can go on with something else meanwhile starts the clock again.
+        C::LackParts(wait) => match state {
+            S::Claimed { by } | S::InWork { by } => Ok(S::Waiting { by: *by, wait }),
+            S::Waiting { by, wait: now } if now.waiting_for == WaitingFor::Parts => {
+                Ok(S::Waiting { by: *by, wait })
+            }
+            _ => Ok(state.clone()),
+        },
+        C::PartsCame => match state {
+            S::Waiting { by, wait } if wait.waiting_for == WaitingFor::Parts => Ok(S::Claimed { by: *by }),
+            _ => Ok(state.clone()),
+        },
         C::FinishWork => {
             mine(state, actor, claimant_name)?;
             match state {

@@ -48,9 +48,13 @@ fn expected(state: &OrderState, command: &OrderCommand, role: Role) -> Option<Or
             matches!(word, W::Claimed | W::InWork | W::Waiting).then_some(W::Queued)
         }
         C::Start if mine => matches!(word, W::Claimed | W::InWork | W::Waiting).then_some(W::InWork),
+        C::Help if role == Role::Mechanic => matches!(word, W::Claimed | W::InWork).then_some(W::InWork),
         C::Wait(_) if mine => matches!(word, W::Claimed | W::InWork | W::Waiting).then_some(W::Waiting),
         C::FinishWork if mine => matches!(word, W::Claimed | W::InWork).then_some(W::WorkDone),
         C::BackToWork if open => Some(if word == W::WorkDone { W::InWork } else { word }),
+        // The store decides these, for everybody alike.
+        C::LackParts(_) => Some(if matches!(word, W::Claimed | W::InWork) { W::Waiting } else { word }),
+        C::PartsCame => Some(if word == W::Waiting { W::Claimed } else { word }),
         C::Cancel { .. } if boss => open.then_some(W::Cancelled),
         C::Close if boss => (word == W::WorkDone).then_some(W::Closed),
         _ => None,
@@ -63,9 +67,12 @@ fn state_by_command_by_role() {
         OrderCommand::Claim,
         OrderCommand::HandBack,
         OrderCommand::Start,
+        OrderCommand::Help,
         OrderCommand::Wait(wait()),
         OrderCommand::FinishWork,
         OrderCommand::BackToWork,
+        OrderCommand::LackParts(wait()),
+        OrderCommand::PartsCame,
         OrderCommand::Cancel { reason: "scrapped".into() },
         OrderCommand::Close,
     ];
@@ -101,4 +108,13 @@ fn a_wait_and_a_cancellation_need_a_reason() {
         decide(&OrderState::Queued, OrderCommand::Cancel { reason: " ".into() }, &actor(Role::Owner), ""),
         Err(Refusal::Invalid { .. })
     ));
+}
+
+#[test]
+fn parts_end_no_other_wait() {
+    let access = Wait { waiting_for: WaitingFor::Access, until: None, note: "in the field".into() };
+    let state = OrderState::Waiting { by: OTHER, wait: access };
+    for command in [OrderCommand::PartsCame, OrderCommand::LackParts(wait())] {
+        assert_eq!(decide(&state, command, &actor(Role::Operator), "").unwrap(), state);
+    }
 }

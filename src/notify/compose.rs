@@ -6,7 +6,7 @@ use chrono_tz::Tz;
 
 use super::NotifyError;
 use super::mail::{Mail, SUBJECT_MOST, cut, is_mail_domain, one_line};
-use crate::domain::alert::{Alert, Event};
+use crate::domain::alert::{Alert, ArrivedPart, Event};
 use crate::domain::ids::AlertId;
 
 /// `public_url` is the address people reach this server at; `mail_domain` is what stands after the @ of Message-IDs and
@@ -89,15 +89,28 @@ fn subject(alert: &Alert) -> String {
             t!("mail-subject-lifted-still-out", unit = unit, name = cut(&alert.by, 40))
         }
         Event::UsedWhileHeld { .. } => t!("mail-subject-meter", unit = unit),
+        Event::TimerClosed { number, .. } => t!("mail-subject-timer", unit = unit, number = number),
         Event::CameBack { defects, .. } => match defects.as_slice() {
             [only] => t!("mail-subject-came-back", unit = unit, what = only.what),
             several => t!("mail-subject-several-back", unit = unit, count = several.len()),
         },
+        Event::PartArrived { part, .. } => t!("mail-subject-part", unit = unit, part = cut(&part.name, 60)),
     };
     cut(&line, SUBJECT_MOST)
 }
 
 impl About<'_> {
+    fn moment(&self, at: &DateTime<Utc>) -> String {
+        in_zone(*at, self.alert.zone)
+    }
+
+    /// "2 × Brake pad set (BP-1)"
+    fn arrived(&self, part: &ArrivedPart) -> String {
+        let figure = crate::words::here().figure(&part.quantity);
+        let figure = if part.unit == "each" { figure } else { format!("{figure} {}", part.unit) };
+        t!("mail-part-line", quantity = figure, part = part.name, number = part.number)
+    }
+
     /// When it was found: by the alert's own time, unless that reached the server later.
     fn found(&self, recorded_at: &Option<DateTime<Utc>>) -> String {
         in_zone(recorded_at.unwrap_or(self.alert.at), self.alert.zone)
@@ -189,11 +202,18 @@ fn on_lines(alert: &Alert) -> Alert {
                 *text = one_line(text);
             }
         }
+        Event::TimerClosed { .. } => {}
         Event::CameBack { defects, recorded_at: _ } => {
             for d in defects {
                 (d.what, d.why) = (d.what.map(one_line), d.why.map(one_line));
                 d.remedy = d.remedy.map(one_line);
                 d.cause = one_line(&d.cause);
+            }
+        }
+        Event::PartArrived { part, work_order: _, number: _, all_there: _ } => {
+            for text in [&mut part.name, &mut part.number, &mut part.quantity, &mut part.unit, &mut part.bin]
+            {
+                *text = one_line(text);
             }
         }
     }

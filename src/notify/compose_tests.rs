@@ -1,5 +1,5 @@
 use super::*;
-use crate::domain::alert::{Because, CameBack, ReleasedDefect};
+use crate::domain::alert::{ArrivedPart, Because, CameBack, ReleasedDefect};
 use crate::domain::ids::{DefectId, MachineId, PersonId, WorkOrderId};
 use chrono::TimeZone;
 use uuid::Uuid;
@@ -435,4 +435,38 @@ fn what_arrived_late_says_since_when_and_when_it_arrived() {
         );
     }
     neither_says(&made(&alert(held(&["fuel leak"]))), "Arrived later");
+}
+
+fn arrived(all_there: bool) -> Event {
+    Event::PartArrived {
+        work_order: WorkOrderId(Uuid::from_u128(9)),
+        number: 41,
+        part: ArrivedPart {
+            name: "Brake fluid".to_owned(),
+            number: "BF-4".to_owned(),
+            quantity: "0.35".to_owned(),
+            unit: "L".to_owned(),
+            bin: "F2".to_owned(),
+        },
+        all_there,
+    }
+}
+
+#[test]
+fn a_part_that_arrived_says_which_where_and_whether_to_go_on() {
+    let mail = made(&alert(arrived(true)));
+    assert_eq!(mail.subject, "U-07: part arrived: Brake fluid");
+    both_say(
+        &mail,
+        &[
+            "A part for work order 41 on U-07 is there",
+            "0.35 L × Brake fluid (BF-4), reserved for you",
+            "Bin: F2",
+            "You can go on.",
+        ],
+    );
+    both_say(&made(&alert(arrived(false))), &["Other parts are still lacking"]);
+    let mail = crate::words::speaking(crate::words::Lang::Es, || made(&alert(arrived(true))));
+    assert_eq!(mail.subject, "U-07: llegó el repuesto: Brake fluid");
+    both_say(&mail, &["0,35 L × Brake fluid (BF-4), reservado para usted", "Estante: F2"]);
 }

@@ -9,10 +9,12 @@ use super::outbox::OutboxState;
 use crate::domain::checklist::{Load, System, Warmth};
 use crate::domain::defect::DefectState;
 use crate::domain::ids::*;
+use crate::domain::labour::ForgottenBecause;
 use crate::domain::person::Role;
 use crate::domain::reading::Outcome;
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::store::MovementKind;
+use crate::domain::store::put_right::AdjustmentReason;
 use crate::domain::unit::{Hours, Measured};
 use crate::domain::watched::Watched;
 use crate::domain::work_order::{OrderWord, WaitingFor};
@@ -44,11 +46,11 @@ macro_rules! as_column {
 }
 
 as_column!(Uuid: PersonId, YardId, MachineId, ChecklistId, CheckId, DefectId, HoldId, WorkOrderId, LabourId, AbsenceId, PartId,
-    PartLineId, MovementId, ReservationId, RetestId, ReleaseId, PhotoId, AlertId, DraftId, DeviceId;
+    PartLineId, MovementId, ReservationId, OnOrderId, CountId, FittedId, RoundId, RetestId, ReleaseId, PhotoId, AlertId, DraftId, DeviceId;
     |id| id.0 ; |raw| Ok(Self(raw)));
 
-as_column!(String: Role, Severity, Standing, Outcome, Load, System, DefectState, OrderWord, WaitingFor, MovementKind,
-    OutboxState, Warmth, Watched;
+as_column!(String: Role, Severity, Standing, Outcome, Load, System, DefectState, OrderWord, WaitingFor, MovementKind, AdjustmentReason,
+    OutboxState, Warmth, Watched, ForgottenBecause;
     |word| word.as_str().to_owned() ; |raw| Ok(raw.parse()?));
 
 // A figure with its unit, as JSON.

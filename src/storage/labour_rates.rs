@@ -12,7 +12,10 @@ impl Tx {
         let rows: Vec<(String, String, i64)> = self
             .all("SELECT grade, from_day, rate_minor FROM labour_rate ORDER BY grade, from_day", &[])
             .await?;
-        Ok(rows.into_iter().filter_map(|(grade, day, minor)| Some((grade, day.parse().ok()?, minor))).collect())
+        Ok(rows
+            .into_iter()
+            .filter_map(|(grade, day, minor)| Some((grade, day.parse().ok()?, minor)))
+            .collect())
     }
 
     pub async fn set_labour_rate(&mut self, grade: &str, from: NaiveDate, minor: i64) -> Result<()> {
@@ -57,7 +60,9 @@ impl Tx {
             .await?;
         let mut rule = OvertimeRule::default();
         for (per, after, percent) in rows {
-            let (Ok(after_minutes), Ok(percent)) = (u32::try_from(after), u32::try_from(percent)) else { continue };
+            let (Ok(after_minutes), Ok(percent)) = (u32::try_from(after), u32::try_from(percent)) else {
+                continue;
+            };
             let steps = if per == "week" { &mut rule.week } else { &mut rule.day };
             steps.push(Step { after_minutes, percent });
         }
@@ -75,8 +80,10 @@ impl Tx {
             .chain(rule.week.iter().map(|s| (&week, s)))
             .map(|(per, s)| (per, i64::from(s.after_minutes), i64::from(s.percent)))
             .collect();
-        let rows: Vec<Vec<&dyn Param>> =
-            steps.iter().map(|(per, after, percent)| vec![&yard as &dyn Param, *per, after, percent]).collect();
+        let rows: Vec<Vec<&dyn Param>> = steps
+            .iter()
+            .map(|(per, after, percent)| vec![&yard as &dyn Param, *per, after, percent])
+            .collect();
         self.insert_rows("overtime (yard_id, per, after_minutes, percent)", &rows).await
     }
 }

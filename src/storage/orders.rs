@@ -1,10 +1,10 @@
-//! Work orders, the queue they form, and labour.
+//! Work orders and the queue they form.
 
 use chrono::{DateTime, Utc};
 use sqlx::FromRow;
 
 use super::{Result, StorageError, Tx, guarded};
-use crate::domain::ids::{LabourId, MachineId, PersonId, WorkOrderId, YardId};
+use crate::domain::ids::{MachineId, PersonId, WorkOrderId, YardId};
 use crate::domain::work_order::{OrderState, OrderWord, Wait, WaitingFor};
 use crate::words::Text;
 
@@ -89,18 +89,6 @@ pub struct QueueRow {
     /// The oldest of its defects, in plain words.
     pub first_what: Text,
     pub good_until_at: Option<DateTime<Utc>>,
-}
-
-#[derive(Clone, Debug, FromRow)]
-pub struct LabourRow {
-    pub id: LabourId,
-    pub work_order_id: WorkOrderId,
-    pub mechanic_id: PersonId,
-    pub mechanic_name: String,
-    pub started_at: DateTime<Utc>,
-    pub ended_at: Option<DateTime<Utc>>,
-    pub rate_minor: i64,
-    pub cost_minor: i64,
 }
 
 macro_rules! order {
@@ -242,69 +230,5 @@ impl Tx {
 
     pub async fn queue_row(&mut self, id: WorkOrderId) -> Result<Option<QueueRow>> {
         self.maybe(queue!("WHERE w.id = $1"), &[&id]).await
-    }
-
-    pub async fn labour_of_order(&mut self, order: WorkOrderId) -> Result<Vec<LabourRow>> {
-        self.all(
-            "SELECT l.id, l.work_order_id, l.mechanic_id, p.name AS mechanic_name, l.started_at, l.ended_at,
-                l.rate_minor, l.cost_minor
-             FROM labour l JOIN person p ON p.id = l.mechanic_id WHERE l.work_order_id = $1 ORDER BY l.started_at",
-            &[&order],
-        )
-        .await
-    }
-
-    pub async fn running_labour(&mut self, mechanic: PersonId) -> Result<Option<LabourRow>> {
-        self.maybe(
-            "SELECT l.id, l.work_order_id, l.mechanic_id, p.name AS mechanic_name, l.started_at, l.ended_at,
-                l.rate_minor, l.cost_minor
-             FROM labour l JOIN person p ON p.id = l.mechanic_id WHERE l.mechanic_id = $1 AND l.ended_at IS NULL",
-            &[&mechanic],
-        )
-        .await
-    }
-
-    /// An entry of the mechanic that shares time with the span, were it entered. Spans that only touch do not overlap.
-    pub async fn overlapping_labour(
-        &mut self,
-        mechanic: PersonId,
-        from: DateTime<Utc>,
-        to: DateTime<Utc>,
-    ) -> Result<Option<(DateTime<Utc>, Option<DateTime<Utc>>)>> {
-        self.maybe(
-            "SELECT started_at, ended_at FROM labour
-             WHERE mechanic_id = $1 AND started_at < $3 AND (ended_at IS NULL OR ended_at > $2)
-             ORDER BY started_at LIMIT 1",
-            &[&mechanic, &from, &to],
-        )
-        .await
-    }
-
-    pub async fn insert_labour(&mut self, row: &LabourRow) -> Result<()> {
-        self.run(
-            "INSERT INTO labour (id, work_order_id, mechanic_id, started_at, ended_at, rate_minor, cost_minor)
-             VALUES ($1, $2, $3, $4, $5, $6, $7)",
-            &[
-                &row.id,
-                &row.work_order_id,
-                &row.mechanic_id,
-                &row.started_at,
-                &row.ended_at,
-                &row.rate_minor,
-                &row.cost_minor,
-            ],
-        )
-        .await?;
-        Ok(())
-    }
-
-    pub async fn end_labour(&mut self, id: LabourId, at: DateTime<Utc>, cost_minor: i64) -> Result<()> {
-        guarded(
-            self.run(
-                "UPDATE labour SET ended_at = $2, cost_minor = $3 WHERE id = $1 AND ended_at IS NULL",
-                &[&id, &at, &cost_minor],
-            )
-            .await?,
-        )
     }
 }

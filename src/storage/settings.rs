@@ -18,4 +18,13 @@ impl Tx {
         .await?;
         Ok(())
     }
+
+    pub async fn set_setting(&mut self, name: &str, value: &str) -> Result<()> {
+        self.run(
+            "INSERT INTO setting (name, value) VALUES ($1, $2) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+            &[&name.to_owned(), &value.to_owned()],
+        )
+        .await?;
+        Ok(())
+    }
 }

@@ -14,7 +14,8 @@ impl Tx {
     }
 
     pub async fn skills_of_people(&mut self) -> Result<BTreeMap<PersonId, BTreeSet<System>>> {
-        let rows: Vec<(PersonId, System)> = self.all("SELECT person_id, system FROM person_skill", &[]).await?;
+        let rows: Vec<(PersonId, System)> =
+            self.all("SELECT person_id, system FROM person_skill", &[]).await?;
         let mut skills: BTreeMap<PersonId, BTreeSet<System>> = BTreeMap::new();
         for (person, system) in rows {
             skills.entry(person).or_default().insert(system);

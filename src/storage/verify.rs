@@ -60,16 +60,42 @@ const QUERIES: &[(u8, &str, &str)] = &[
     (
         4,
         "stock on hand that is not the sum of its ledger",
-        "SELECT p.number AS what FROM part p
-         WHERE p.on_hand <> (SELECT COALESCE(SUM(s.quantity), 0) FROM stock_movement s WHERE s.part_id = p.id)
-            OR p.worth_minor <> (SELECT COALESCE(SUM(s.value_minor), 0) FROM stock_movement s WHERE s.part_id = p.id)
-            OR p.on_hand < 0 OR p.reserved < 0 OR p.reserved > p.on_hand",
+        "SELECT (SELECT p.number FROM part p WHERE p.id = k.part_id) AS what FROM stock k
+         WHERE k.on_hand <> (SELECT COALESCE(SUM(s.quantity), 0) FROM stock_movement s WHERE s.part_id = k.part_id AND s.yard_id = k.yard_id)
+            OR k.worth_minor <> (SELECT COALESCE(SUM(s.value_minor), 0) FROM stock_movement s WHERE s.part_id = k.part_id AND s.yard_id = k.yard_id)
+            OR k.on_hand < 0 OR k.reserved < 0 OR k.reserved > k.on_hand",
+    ),
+    (
+        4,
+        "a ledger of which no yard has the stock",
+        "SELECT DISTINCT (SELECT p.number FROM part p WHERE p.id = s.part_id) AS what FROM stock_movement s
+         WHERE NOT EXISTS (SELECT 1 FROM stock k WHERE k.part_id = s.part_id AND k.yard_id = s.yard_id)",
     ),
     (
         4,
         "reserved stock that is not the sum of its reservations",
-        "SELECT p.number AS what FROM part p
-         WHERE p.reserved <> (SELECT COALESCE(SUM(l.reserved), 0) FROM part_line l WHERE l.part_id = p.id)",
+        "SELECT (SELECT p.number FROM part p WHERE p.id = k.part_id) AS what FROM stock k
+         WHERE k.reserved <> (SELECT COALESCE(SUM(l.reserved), 0) FROM part_line l JOIN work_order w ON w.id = l.work_order_id
+           WHERE l.part_id = k.part_id AND w.yard_id = k.yard_id)",
+    ),
+    (
+        4,
+        "parts lacking on a work order that takes none",
+        "SELECT CAST(w.number AS TEXT) AS what FROM shortage h JOIN work_order w ON w.id = h.work_order_id
+         WHERE w.state NOT IN ('queued', 'claimed', 'in work', 'waiting')",
+    ),
+    (
+        4,
+        "parts fitted that were never issued",
+        "SELECT CAST(w.number AS TEXT) AS what FROM work_order w WHERE EXISTS
+           (SELECT 1 FROM part_fitted f WHERE f.work_order_id = w.id AND f.removed_at IS NULL GROUP BY f.part_id
+             HAVING SUM(f.quantity) > (SELECT COALESCE(SUM(l.issued), 0) FROM part_line l WHERE l.work_order_id = w.id AND l.part_id = f.part_id))",
+    ),
+    (
+        4,
+        "a transfer of which one half is missing",
+        "SELECT (SELECT p.number FROM part p WHERE p.id = s.part_id) AS what FROM stock_movement s WHERE s.kind = 'transfer'
+         GROUP BY s.part_id HAVING SUM(s.quantity) <> 0 OR SUM(s.value_minor) <> 0",
     ),
     (
         5,

@@ -76,7 +76,10 @@ async fn watch_good_until(workshop: Workshop, mut stopping: watch::Receiver<bool
 /// Ends what is due, and says how long to rest: until the next watch ends, so that its end is not late.
 async fn watch_once(workshop: &Workshop) -> Result<Duration, WorkflowError> {
     workflow::end_watches(workshop).await?;
-    let next = workflow::until_next_watch_end(workshop).await?.and_then(|d| d.to_std().ok());
+    workflow::close_forgotten_timers(workshop).await?;
+    let watch = workflow::until_next_watch_end(workshop).await?;
+    let timer = workflow::until_next_timer_end(workshop).await?;
+    let next = watch.into_iter().chain(timer).min().and_then(|d| d.to_std().ok());
     Ok(next.unwrap_or(LONGEST_PAUSE).clamp(BETWEEN_LOOKS, LONGEST_PAUSE))
 }
 

@@ -3,11 +3,12 @@
 use chrono::{DateTime, Utc};
 
 use super::order_of_defect::{join_unassigned, open_order as open_new_order, order_subject};
+use super::part_shortage::serve_what_is_free;
 use super::raise::subject;
 use super::trail::Trail;
 use super::{Result, Workshop, log_labour, machine_for, order_for};
 use crate::domain::defect::DefectState;
-use crate::domain::ids::{MachineId, WorkOrderId};
+use crate::domain::ids::{MachineId, PartId, WorkOrderId, YardId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::store::unreserve;
@@ -84,12 +85,13 @@ async fn step(
         return Ok(());
     }
     let mut trail = Trail::new(actor, now);
+    let mut freed = Vec::new();
     if matches!(to, OrderState::Queued | OrderState::Waiting { .. } | OrderState::Cancelled { .. }) {
-        log_labour::stop_on_order(&mut tx, &order, now).await?;
+        log_labour::stop_on_order(workshop, &mut tx, &order, now).await?;
     }
     if matches!(to, OrderState::Cancelled { .. }) {
         let stays = reopen_defects(&mut tx, &order, &mut trail).await?;
-        free_reservations(&mut tx, id).await?;
+        freed = free_reservations(&mut tx, id).await?;
         trail.add(
             act,
             order_subject(&order),
@@ -104,6 +106,7 @@ async fn step(
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
+    serve_what_is_free(workshop, actor, &freed).await;
     Ok(())
 }
 
@@ -129,15 +132,20 @@ async fn reopen_defects(tx: &mut Tx, order: &OrderRow, trail: &mut Trail<'_>) ->
     Ok(open.len())
 }
 
-/// Parts still reserved for the order are free for others.
-pub async fn free_reservations(tx: &mut Tx, order: WorkOrderId) -> Result<()> {
+/// Parts still reserved for the order are free for others, and it lacks nothing any more. Answers with what is free now.
+pub async fn free_reservations(tx: &mut Tx, order: WorkOrderId) -> Result<Vec<(PartId, YardId)>> {
+    tx.drop_shortages(order).await?;
+    let mut freed = Vec::new();
+    let Some(row) = tx.order(order).await? else { return Ok(freed) };
     for line in tx.lines_of_order(order).await?.into_iter().filter(|l| l.reserved > 0) {
-        let part = tx.part_for_change(line.part_id).await?.ok_or(Refusal::NotFound(Thing::Part))?;
+        let part = tx.part_for_change(line.part_id, row.yard_id).await?;
+        let part = part.ok_or(Refusal::NotFound(Thing::Part))?;
         // Read again under the part's lock.
         let Some(line) = tx.line(order, part.id).await? else { continue };
         let (bin, left) = unreserve(part.balance(), line.line());
         tx.save_balance(&part, bin).await?;
         tx.save_line(line.id, order, part.id, left).await?;
+        freed.push((part.id, part.yard_id));
     }
-    Ok(())
+    Ok(freed)
 }

@@ -4,6 +4,8 @@ use std::collections::HashMap;
 
 use super::engine_hours::{MeterReading, take_reading};
 use super::order_of_defect::order_subject;
+use super::part_fitted::{Fitting, fit_parts};
+use super::part_shortage::serve_what_is_free;
 use super::raise::subject;
 use super::trail::Trail;
 use super::{Result, Workshop, claim, log_labour, order_for};
@@ -34,6 +36,17 @@ pub async fn finish_work(
     done: Vec<DefectDone>,
     meter: Option<MeterReading>,
 ) -> Result<()> {
+    finish(workshop, actor, id, done, Vec::new(), meter).await
+}
+
+pub(super) async fn finish(
+    workshop: &Workshop,
+    actor: &Actor,
+    id: WorkOrderId,
+    done: Vec<DefectDone>,
+    fitted: Vec<Fitting>,
+    meter: Option<MeterReading>,
+) -> Result<()> {
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
     let (order, machine) = order_for(&mut tx, actor, id).await?;
@@ -42,7 +55,11 @@ pub async fn finish_work(
     let mut trail = Trail::new(actor, now);
     let mut said: HashMap<DefectId, DefectDone> = done.into_iter().map(|d| (d.defect, d)).collect();
     let mut problems = Vec::new();
-    for mut defect in tx.defects_of_order(id).await?.into_iter().filter(|d| d.closed_at.is_none()) {
+    let open: Vec<_> = tx.defects_of_order(id).await?.into_iter().filter(|d| d.closed_at.is_none()).collect();
+    let new_parts_for =
+        fit_parts(workshop, &mut tx, actor, &order, &machine, &open, fitted, &mut trail, &mut problems, now)
+            .await?;
+    for mut defect in open {
         let pointer = format!("/defects/{}", defect.id);
         let Some(d) = said.remove(&defect.id) else {
             problems.push(Problem::new(pointer, said!("work-say-what-was-done", what = defect.what)));
@@ -63,7 +80,8 @@ pub async fn finish_work(
         defect.cause = cause;
         defect.remedy = remedy;
         defect.no_fault_found = d.no_fault_found;
-        defect.part_replaced = d.part_replaced && !d.no_fault_found;
+        let replaced = d.part_replaced || new_parts_for.contains(&defect.id);
+        defect.part_replaced = replaced && !d.no_fault_found;
         defect.repaired_by = Some(actor.id);
         tx.update_defect(&defect).await?;
         let why = format!("{}: {}", defect.cause, defect.remedy);
@@ -75,8 +93,8 @@ pub async fn finish_work(
     if !problems.is_empty() {
         return Err(Refusal::Invalid { problems }.into());
     }
-    log_labour::stop_on_order(&mut tx, &order, now).await?;
-    claim::free_reservations(&mut tx, id).await?;
+    log_labour::stop_on_order(workshop, &mut tx, &order, now).await?;
+    let freed = claim::free_reservations(&mut tx, id).await?;
     // After the defects: one that is repaired in time is still repaired when the reading ends its watch.
     if let Some(reading) = meter {
         take_reading(workshop, &mut tx, actor, &machine, reading, &mut trail, now).await?;
@@ -86,5 +104,6 @@ pub async fn finish_work(
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
+    serve_what_is_free(workshop, actor, &freed).await;
     Ok(())
 }

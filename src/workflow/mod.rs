@@ -1,6 +1,21 @@
 //! What people do, one file each, and the reads that authorise. The only room that writes: a use case is one
 //! transaction: load → decide (`domain`) → save with a guard → audit → outbox → commit.
 
+/// Does a whole transaction again when somebody else changed what it read, or the database broke a deadlock with it.
+macro_rules! again_when_changed {
+    ($whole:block) => {{
+        let mut left = 5;
+        loop {
+            let outcome = async { $whole }.await;
+            left -= 1;
+            match outcome {
+                Err(e) if left > 0 && $crate::workflow::WorkflowError::is_changed(&e) => {}
+                outcome => break outcome,
+            }
+        }
+    }};
+}
+
 mod checklist_drafts;
 mod checklists;
 mod claim;
@@ -8,13 +23,20 @@ mod deliver;
 mod devices;
 mod engine_hours;
 mod finish_work;
+mod forgotten_timers;
 mod history;
+mod labour_cost;
+mod labour_rates;
 mod log_labour;
 mod look;
 mod machines;
+mod my_time;
 mod order_of_defect;
 mod own_settings;
+mod part_fitted;
+mod part_shortage;
 mod part_store;
+mod part_supply;
 mod people;
 mod photos;
 mod pin;
@@ -23,8 +45,10 @@ mod raise;
 mod release;
 mod report_defect;
 mod retest;
+mod same_defect;
 mod severity;
 mod sign_in;
+mod stock_put_right;
 mod submit_check;
 mod tell;
 mod trail;
@@ -46,7 +70,9 @@ pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_d
 pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
 pub use engine_hours::{MeterReading, read_meter};
 pub use finish_work::{DefectDone, finish_work};
-pub use log_labour::{enter_labour, start_labour, stop_labour};
+pub use forgotten_timers::{close_forgotten_timers, until_next_timer_end};
+pub use labour_rates::{LabourSetUp, labour_set_up, set_grades, set_overtime, set_rate, set_skills};
+pub use log_labour::{enter_labour, put_labour_right, start_labour, stop_labour};
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
 pub use look::check_data::{CheckData, MachineData, check_data, check_data_of};
@@ -58,16 +84,25 @@ pub use look::order::{DefectOnOrder, OrderPage, order_page};
 pub use look::outbox::{alert_of, outbox};
 pub use look::queue::{QueueEntry, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
-pub use look::trail::{audit_trail, store_part, store_parts, unit_numbers};
+pub use look::reorder::{Proposed, Reorder, reorder};
+pub use look::store::{
+    FittedPage, StorePart, part_fitted, stock_ledger, store_part, store_parts, store_yards,
+};
+pub use look::trail::{audit_trail, unit_numbers};
 pub use look::try_out::{Attempt, TriedOut, tried_out, try_out};
 pub use look::verdict::{Verdict, verdict};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_altitude, set_need, set_one_person, yards,
 };
+pub use my_time::{MyTime, my_time};
 pub use own_settings::{choose_language, choose_units, language_of, units_of};
+pub use part_fitted::{Fitting, finish_work_fitting};
 pub use part_store::{
-    NewPart, add_part, expect_part, issue_part, move_part_once, receive_part, receive_part_once,
-    reserve_part, return_part,
+    NewPart, Reserved, add_part, issue_part, move_part_once, receive_part, receive_part_once, reserve_part,
+    reserve_part_once, return_part,
+};
+pub use part_supply::{
+    NewSupply, StorePolicy, drop_on_order, expect_part, order_part, set_store_policy, set_supply,
 };
 pub use people::{
     Invitation, NewPerson, accept_invitation, add_person, change_person, disable_person, first_owner_link,
@@ -79,11 +114,13 @@ pub use place_hold::{lift_hold, place_hold, put_hold};
 pub use release::{Released, release};
 pub use report_defect::{ReportDefect, Reported, put_report, report_defect, report_threshold};
 pub use retest::{RetestAnswers, Retested, retest};
+pub use same_defect::{OnWhich, Round, RoundPage, ToInspect, raise_same, same_defect};
 pub use severity::{lower_severity, raise_severity};
 pub use sign_in::{
     Credentials, RefreshGrant, actor_of_session, actor_of_token, my_email, prove_password, refresh,
     sign_in_api, sign_in_page, sign_in_page_on, sign_out_page, sign_out_token, tidy, token_key,
 };
+pub use stock_put_right::{Adjustment, Counted, adjust_stock, count_stock, place_part, transfer_stock};
 pub use submit_check::{
     Answered, AnsweredFinding, AnsweredTrend, AnsweredWatch, SubmitCheck, put_check, submit_check,
 };
@@ -110,10 +147,10 @@ use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, GroundedRow,
-    HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow,
-    MovementRow, OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow,
-    RetestRow, SightingRow, YardRow,
+    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, FittedRow,
+    GroundedRow, HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding,
+    MonitoredRow, MovementRow, OnOrderRow, OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow,
+    QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.
@@ -251,6 +288,12 @@ async fn order_for(tx: &mut Tx, actor: &Actor, id: WorkOrderId) -> Result<(Order
     // Read again under the lock: it may have moved in between.
     let order = tx.order(id).await?.ok_or(Refusal::NotFound(Thing::WorkOrder))?;
     Ok((order, machine))
+}
+
+/// The yard whose stock somebody works with.
+async fn stock_yard(tx: &mut Tx, actor: &Actor, id: crate::domain::ids::YardId) -> Result<YardRow> {
+    let yard = tx.yard(id).await?.filter(|y| actor.in_yard(y.id));
+    Ok(yard.ok_or(Refusal::NotFound(Thing::Yard))?)
 }
 
 fn not_found_order() -> WorkflowError {

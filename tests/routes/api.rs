@@ -71,6 +71,7 @@ pub fn table(n: &Names) -> Vec<Route> {
     let put = |path, who| Route { method: "PUT", path, who, status: 422, body: Some(json!({})) };
     let token = json!({"refresh_token": "guessed"});
     let none = json!({"quantity": "0"});
+    let once = Uuid::from_u128(11);
     let noon = "2026-11-25T12:00:00Z";
     vec![
         post(
@@ -134,6 +135,19 @@ pub fn table(n: &Names) -> Vec<Route> {
         get("/api/v1/parts/{id}", "msw"),
         post("/api/v1/parts", "msw", 422, json!({"number": "", "name": "", "unit": ""})),
         post("/api/v1/parts/{id}/receive", "msw", 200, json!({"quantity": "1", "value": "1"})),
+        post("/api/v1/parts/{id}/adjust", "msw", 422, json!({"id": once, "change": "0", "reason": "found"})),
+        post(
+            "/api/v1/parts/{id}/transfer",
+            "msw",
+            422,
+            json!({"id": once, "from": n.yard, "to": n.yard, "quantity": "1"}),
+        ),
+        post("/api/v1/parts/{id}/order", "msw", 422, json!({"id": once, "quantity": "0"})),
+        post("/api/v1/stock-takes", "msw", 422, json!({"id": once, "yard": n.yard, "counts": []})),
+        get("/api/v1/reorder", "msw"),
+        get("/api/v1/parts/{id}/fitted", "msw"),
+        // Of the class: no other machine has this defect's class but one, which gets it once.
+        post("/api/v1/defects/{id}/same", "sw", 200, json!({"id": once})),
         get("/api/v1/yards", "omsw"),
         post("/api/v1/yards", "sw", 422, json!({"name": "", "zone": "Europe/Oslo"})),
         get("/api/v1/people", "w"),

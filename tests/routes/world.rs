@@ -178,6 +178,7 @@ impl World {
             .replace("{defect}", &n.defect.to_string())
             .replace("{part}", &n.part.to_string())
             .replace("{absence}", &id.to_string())
+            .replace("{entry}", &id.to_string())
             .replace("{secret}", &n.secret)
             .replace("{unit}", "u7")
             .replace("{build}", "any")

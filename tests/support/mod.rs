@@ -136,9 +136,10 @@ impl Bench {
             name: "Brake pad set".into(),
             unit: "set".into(),
             bin: "A1".into(),
+            yard,
         };
         let part = workflow::add_part(w, &owner, part).await.unwrap();
-        workflow::receive_part(w, &owner, part, "3", "90.00", "").await.unwrap();
+        workflow::receive_part(w, &owner, part, yard, "3", "90.00", "").await.unwrap();
         let [supervisor, mechanic, other_mechanic, operator] =
             people.try_into().unwrap_or_else(|_| panic!("four people"));
         let checklist = checklist.as_ref().clone();

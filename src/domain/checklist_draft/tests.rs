@@ -63,11 +63,8 @@ fn a_fault_is_told_at_its_field() {
     let condition = draft.edit(edit).unwrap();
     let faults = draft.ready().err().expect("much is wrong");
     let at = |part, field: &str| {
-        let here: Vec<&str> = faults
-            .iter()
-            .filter(|f| f.part == part && f.field == field)
-            .map(|f| f.sentence.as_str())
-            .collect();
+        let here: Vec<&str> =
+            faults.iter().filter(|f| f.part == part && f.field == field).map(|f| f.sentence.here()).collect();
         here.join(" ")
     };
     assert_eq!(at(pad_part, "title"), "This is empty. Fill it in.");

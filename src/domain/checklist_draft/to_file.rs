@@ -2,9 +2,9 @@
 
 use super::{Draft, HEAD, Item, Limit, Others, Part, Rule, Translated, When, Zone};
 use crate::domain::checklist::{Asked, Checklist};
-use crate::domain::checklist_file::parse;
+use crate::domain::checklist_file::{for_whom, parse_for};
 use crate::domain::unit::Unit;
-use crate::words::Lang;
+use crate::words::{Lang, Text};
 
 /// A draft in which nothing is wrong.
 pub struct Ready {
@@ -18,14 +18,14 @@ pub struct DraftFault {
     pub part: Part,
     /// The key of the file; empty for the part as a whole.
     pub field: String,
-    pub sentence: String,
+    pub sentence: Text,
 }
 
 impl Draft {
     /// The checklist it stands for, or everything that must be mended first.
     pub fn ready(&self) -> Result<Ready, Vec<DraftFault>> {
         let written = self.written();
-        match parse(&written.text) {
+        match parse_for(&written.text) {
             Ok(checklist) => Ok(Ready { source: written.text, checklist }),
             Err(faults) => Err(faults
                 .into_iter()
@@ -354,26 +354,16 @@ fn quoted(text: &str) -> String {
     out
 }
 
-/// A sentence about a file, for whoever sees a form.
-fn for_a_form(sentence: &str) -> String {
-    if sentence.ends_with("Fill it in or leave the line out.") {
-        return "This is empty. Fill it in.".to_owned();
-    }
-    let plain = sentence
-        .replace(" Give it a [[zone.item]].", " Add an item to it.")
-        .replace("[[zone]]", "zone")
-        .replace(": limits = [{ at_least = \"…\" }]", "")
-        .replace(" below the item", "")
-        .replace(", without quotes", "")
-        .replace(" = true", "")
-        .replace(": [\"0 kPa\", \"400 kPa\"]", ", for instance 0 kPa and 400 kPa")
-        .replace("in [zone.item.measure]", "below");
-    let letters: Vec<char> = plain.chars().collect();
-    let spaced = |i: usize| {
-        letters[i] == '_'
-            && i > 0
-            && letters[i - 1].is_ascii_lowercase()
-            && letters.get(i + 1).is_some_and(char::is_ascii_lowercase)
-    };
-    (0..letters.len()).map(|i| if spaced(i) { ' ' } else { letters[i] }).collect()
+/// A sentence about a file, for whoever sees a form: without the file's signs, and its keys in plain words.
+fn for_a_form(sentence: &Text) -> Text {
+    for_whom(sentence, false).map(|plain| {
+        let letters: Vec<char> = plain.chars().collect();
+        let spaced = |i: usize| {
+            letters[i] == '_'
+                && i > 0
+                && letters[i - 1].is_ascii_lowercase()
+                && letters.get(i + 1).is_some_and(char::is_ascii_lowercase)
+        };
+        (0..letters.len()).map(|i| if spaced(i) { ' ' } else { letters[i] }).collect()
+    })
 }

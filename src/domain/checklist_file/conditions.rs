@@ -7,7 +7,8 @@ use crate::domain::checklist::{
     Asks, Checklist, Condition, Item, Load, Measure, Place, Side, System, Warmth, Window,
 };
 use crate::domain::reading::{Level, Outcome};
-use crate::domain::unit::{Quantity, Unit};
+use crate::domain::unit::{Figure, Quantity, Unit};
+use crate::words::Text as Said;
 
 /// What a condition can say, by the keys that say it.
 const SAYINGS: [&[&str]; 10] = [
@@ -43,26 +44,23 @@ pub(super) fn read(table: &Table<'_>, checklist: &Checklist, faults: &Faults) ->
     }
     table.refuse_unknown();
     if SAYINGS.iter().filter(|keys| keys.iter().any(|k| table.has(k))).count() != 1 {
-        let sentence = "A condition says one thing: outcome, level, value, below and above, apart, corrected_times or \
-                        corrected_amount, back_within_days, trend, load or warmth.";
-        faults.add(table.at, sentence.to_owned());
+        faults.add(table.at, said!("file-one-thing"));
         return None;
     }
     for (more, with) in ALONGSIDE {
         if table.has(more) && !with.iter().any(|k| table.has(k)) {
-            faults.add(table.at_key(more), format!("{more} goes with {} only.", with.join(", ")));
+            faults.add(table.at_key(more), said!("file-goes-with", key = more, with = with.join(", ")));
         }
     }
     if table.has("load") || table.has("warmth") {
         if let Some(key) = &key {
-            let what = if table.has("load") { "load" } else { "warmth" };
-            faults
-                .add(key.at, format!("The {what} is of the whole check: leave item out of this condition."));
+            let what = said!(if table.has("load") { "file-the-load" } else { "file-the-warmth" });
+            faults.add(key.at, said!("file-of-whole-check", what = what));
         }
         return load.map(|is| Condition::Load { is }).or(warmth.map(|is| Condition::Warmth { is }));
     }
     let Some(key) = key else {
-        faults.add(table.at, "item is missing in a condition.".into());
+        faults.add(table.at, said!("file-item-missing"));
         return None;
     };
     let item = known_item(&key, checklist, faults)?;
@@ -80,7 +78,7 @@ pub(super) fn read(table: &Table<'_>, checklist: &Checklist, faults: &Faults) ->
         return Some(Condition::Recurs { at, within_days: table.count_if_given("back_within_days")? });
     }
     let Some(measure) = item.measure() else {
-        faults.add(key.at, format!("{:?} is not measured, so it has no value to compare.", key.value));
+        faults.add(key.at, said!("file-not-measured", item = format!("{:?}", key.value)));
         return None;
     };
     if table.has("apart") {
@@ -89,7 +87,7 @@ pub(super) fn read(table: &Table<'_>, checklist: &Checklist, faults: &Faults) ->
     if table.has("trend") {
         let side = reader.side("trend", item, measure)?;
         if !table.has("within_hours") {
-            let sentence = "A trend needs within_hours: how many engine hours to look ahead.".to_owned();
+            let sentence = said!("file-trend-hours");
             faults.add(table.at_key("trend"), sentence);
         }
         return Some(Condition::Trend { at, side, within_hours: table.count_if_given("within_hours")? });
@@ -115,11 +113,11 @@ impl Reader<'_> {
     fn outcome(&self, item: &Item, at: Place) -> Option<Condition> {
         let is = self.table.word_if_given::<Outcome>("outcome")?;
         if matches!(is, Outcome::Ok | Outcome::NotApplicable) {
-            self.add("outcome", "A rule looks for what is wrong: outcome is defect or corrected.".to_owned());
+            self.add("outcome", said!("file-outcome-wrong"));
             return None;
         }
         if is == Outcome::Corrected && !item.may_be_corrected {
-            self.add("outcome", format!("{:?} cannot be corrected, so this never holds.", item.key));
+            self.add("outcome", said!("file-never-corrected", item = format!("{:?}", item.key)));
         }
         Some(Condition::Outcome { at, is })
     }
@@ -127,10 +125,10 @@ impl Reader<'_> {
     fn level(&self, item: &Item, at: Place) -> Option<Condition> {
         let is = self.table.word_if_given::<Level>("level")?;
         if !matches!(item.asks, Asks::Level) {
-            self.add("level", format!("{:?} does not ask for a level.", item.key));
+            self.add("level", said!("file-no-level", item = format!("{:?}", item.key)));
         }
         if is == Level::Between {
-            self.add("level", "A rule looks for what is wrong: level is below or above.".to_owned());
+            self.add("level", said!("file-level-wrong"));
         }
         Some(Condition::Level { at, is })
     }
@@ -146,7 +144,7 @@ impl Reader<'_> {
             Side::Outside => false,
         };
         if missing {
-            self.add(key, format!("{:?} has no such limit, so this never holds.", item.key));
+            self.add(key, said!("file-no-such-limit", item = format!("{:?}", item.key)));
         }
         Some(side)
     }
@@ -156,25 +154,23 @@ impl Reader<'_> {
         let amount = self.table.measured_if_given("corrected_amount");
         let first = if self.table.has("corrected_times") { "corrected_times" } else { "corrected_amount" };
         if !item.may_be_corrected {
-            self.add(first, format!("{:?} cannot be corrected, so this never holds.", item.key));
+            self.add(first, said!("file-never-corrected", item = format!("{:?}", item.key)));
         }
         let amount = amount.and_then(|(measured, place)| match item.corrected_unit {
             Some(unit) => fits(&measured, place, unit.quantity().base(), self.faults),
             None => {
-                let sentence =
-                    format!("{:?} is corrected without an amount. Give it a corrected_unit.", item.key);
+                let sentence = said!("file-no-amount", item = format!("{:?}", item.key));
                 self.faults.add(place, sentence);
                 None
             }
         });
         if amount.is_some_and(|a| a <= 0.0) {
-            self.add("corrected_amount", "corrected_amount is more than nothing.".to_owned());
+            self.add("corrected_amount", said!("file-amount"));
         }
         let hours = self.table.count_if_given("within_hours").map(Window::Hours);
         let days = self.table.count_if_given("within_days").map(Window::Days);
         let (Some(within), None) = (hours.or(days), hours.and(days)) else {
-            let sentence = "What was corrected is counted within_hours or within_days: say one of the two.";
-            self.add(first, sentence.to_owned());
+            self.add(first, said!("file-within"));
             return None;
         };
         (times.is_some() || amount.is_some()).then_some(Condition::Corrected { at, times, amount, within })
@@ -183,25 +179,24 @@ impl Reader<'_> {
     fn difference(&self, item: &Item, measure: &Measure, at: Place) -> Option<Condition> {
         let (apart, place) = self.table.measured_if_given("apart")?;
         if apart.unit.quantity() == Quantity::Temperature && apart.unit != Unit::Celsius {
-            self.faults.add(place, "Write a difference of temperatures in °C.".to_owned());
+            self.faults.add(place, said!("file-celsius"));
         }
         let more_than = fits(&apart, place, measure.base, self.faults)?;
         if more_than < 0.0 {
-            self.faults
-                .add(place, "apart is how far two positions may differ: not less than nothing.".to_owned());
+            self.faults.add(place, said!("file-apart"));
         }
         if item.positions.len() < 2 {
-            self.add("apart", format!("{:?} has no two positions that could differ.", item.key));
+            self.add("apart", said!("file-no-two-positions", item = format!("{:?}", item.key)));
         }
         let mut between = Vec::new();
         for (list_at, keys) in self.table.text_lists("between") {
             if keys.len() < 2 {
-                self.faults.add(list_at, "Name at least two positions that belong together.".to_owned());
+                self.faults.add(list_at, said!("file-two-positions"));
             }
             for key in &keys {
                 known_position(Some(key.clone()), item, self.faults);
             }
-            self.faults.refuse_twice(&keys, "position");
+            self.faults.refuse_twice(&keys, "file-twice-position");
             between.push(keys.into_iter().map(|k| k.value).collect());
         }
         Some(Condition::Difference { at, more_than, between })
@@ -210,20 +205,22 @@ impl Reader<'_> {
     fn at_temperature(&self, item: &Item, measure: &Measure) -> Option<f64> {
         let (temperature, place) = self.table.measured_if_given("at_temperature")?;
         if item.system != System::TyresAndWheels || measure.base.quantity() != Quantity::Pressure {
-            let sentence =
-                "at_temperature goes with the pressure of a tyre: only there does the gas law hold.";
-            self.add("at_temperature", sentence.to_owned());
+            self.add("at_temperature", said!("file-tyre-only"));
         }
         let celsius = fits(&temperature, place, Unit::Celsius, self.faults)?;
         if !(COLDEST..=HOTTEST).contains(&celsius) {
-            let sentence =
-                format!("{temperature} is no air temperature: between {COLDEST} °C and {HOTTEST} °C.");
+            let sentence = said!(
+                "file-no-air",
+                temperature = temperature,
+                least = Figure(COLDEST.to_string()),
+                most = Figure(HOTTEST.to_string())
+            );
             self.faults.add(place, sentence);
         }
         Some(celsius)
     }
 
-    fn add(&self, key: &'static str, sentence: String) {
+    fn add(&self, key: &'static str, sentence: Said) {
         self.faults.add(self.table.at_key(key), sentence);
     }
 }
@@ -232,7 +229,7 @@ fn known_item<'c>(key: &Text, checklist: &'c Checklist, faults: &Faults) -> Opti
     let found = checklist.item(&key.value);
     if found.is_none() && !key.value.is_empty() {
         let meant = did_you_mean(&key.value, checklist.items().map(|i| i.key.as_str()));
-        faults.add(key.at, format!("No item has the key {:?}.{meant}", key.value));
+        faults.add(key.at, said!("file-no-item", given = format!("{:?}", key.value), meant = meant));
     }
     found
 }
@@ -242,10 +239,16 @@ fn known_position(given: Option<Text>, item: &Item, faults: &Faults) -> Option<S
     if item.position(&text.value).is_none() {
         let keys: Vec<&str> = item.positions.iter().map(|p| p.key.as_str()).collect();
         let sentence = if keys.is_empty() {
-            format!("{:?} has no positions. Leave position out.", item.key)
+            said!("file-has-no-positions", item = format!("{:?}", item.key))
         } else {
             let meant = did_you_mean(&text.value, keys.iter().copied());
-            format!("{:?} has no position {:?}; it has {}.{meant}", item.key, text.value, keys.join(", "))
+            said!(
+                "file-has-positions",
+                item = format!("{:?}", item.key),
+                given = format!("{:?}", text.value),
+                known = keys.join(", "),
+                meant = meant
+            )
         };
         faults.add(text.at, sentence);
     }

@@ -2,7 +2,8 @@
 
 use super::table::{Faults, Table, Text, is_key, key_of};
 use crate::domain::checklist::{Asked, Asks, Item, Limit, Load, Measure, Position, System, Under, Warmth};
-use crate::domain::unit::{Measured, Unit};
+use crate::domain::unit::{Figure, Measured, Unit};
+use crate::words::Text as Said;
 
 /// A defect's title is the item's, its position's and what was read; it has to stay readable.
 pub(super) const TITLE_WORDS: usize = 5;
@@ -13,19 +14,16 @@ pub(super) fn read(table: &Table<'_>, faults: &Faults) -> (Text, Item) {
     let title = table.said_in_short("title", TITLE_WORDS);
     let positions = read_positions(table, faults);
     let asked = table.word::<Asked>("asks");
-    let measure = table.table_if_given("measure", "the measure of an item");
+    let measure = table.table_if_given("measure", "file-in-measure");
     let asks = match (asked, &measure) {
         (Some(Asked::Measure), Some(m)) => read_measure(m, faults).map_or(Asks::Condition, Asks::Measure),
         (Some(Asked::Measure), None) => {
-            let sentence = format!(
-                "{:?} asks for a measure. Say its units and limits in [zone.item.measure] below the item.",
-                key.value
-            );
+            let sentence = said!("file-asks-for-measure", item = format!("{:?}", key.value));
             faults.add(table.at, sentence);
             Asks::Condition
         }
         (Some(_), Some(m)) => {
-            faults.add(m.at, format!("{:?} does not ask for a measure, so it has no limits.", key.value));
+            faults.add(m.at, said!("file-asks-for-no-measure", item = format!("{:?}", key.value)));
             Asks::Condition
         }
         (Some(Asked::Level), None) => Asks::Level,
@@ -35,7 +33,7 @@ pub(super) fn read(table: &Table<'_>, faults: &Faults) -> (Text, Item) {
     let may_be_corrected = table.flag("may_be_corrected");
     let corrected_unit = table.word_if_given::<Unit>("corrected_unit");
     if corrected_unit.is_some() && !may_be_corrected {
-        let sentence = "corrected_unit needs may_be_corrected = true.".to_owned();
+        let sentence = said!("file-needs-corrected");
         faults.add(table.at_key("corrected_unit"), sentence);
     }
     let item = Item {
@@ -61,13 +59,10 @@ pub(super) fn read(table: &Table<'_>, faults: &Faults) -> (Text, Item) {
 fn read_positions(table: &Table<'_>, faults: &Faults) -> Vec<Position> {
     let (titles, said): (Vec<Text>, Vec<_>) =
         table.said_list("positions", POSITION_WORDS).into_iter().unzip();
-    faults.refuse_twice(&titles, "position");
+    faults.refuse_twice(&titles, "file-twice-position");
     for text in titles.iter().filter(|t| !t.value.is_empty()) {
         if !is_key(&key_of(&text.value)) {
-            let sentence = format!(
-                "{:?} is not a position. Use one or two words, for instance \"front left\".",
-                text.value
-            );
+            let sentence = said!("file-no-position", given = format!("{:?}", text.value));
             faults.add(text.at, sentence);
         }
     }
@@ -79,42 +74,44 @@ fn read_measure(table: &Table<'_>, faults: &Faults) -> Option<Measure> {
     let units = table.words::<Unit>("units");
     let resolution = table.measured_if_given("resolution");
     let plausible = table.measured_list("plausible");
-    let limit_tables = table.tables("limits", "a limit");
+    let limit_tables = table.tables("limits", "file-in-limit");
     for key in ["resolution", "plausible", "units"] {
         if !table.has(key) {
-            faults.add(table.at, format!("{key} is missing in the measure of an item."));
+            faults.add(table.at, said!("file-missing", key = key, place = said!("file-in-measure")));
         }
     }
     if limit_tables.is_empty() {
-        let sentence = "A measure needs at least one limit: limits = [{ at_least = \"…\" }].".to_owned();
+        let sentence = said!("file-needs-limit");
         faults.add(table.at_key("limits"), sentence);
     }
     if table.has("units") && units.is_empty() && table.texts("units").is_empty() {
-        faults.add(table.at_key("units"), "Name at least one unit that people read in.".to_owned());
+        faults.add(table.at_key("units"), said!("file-needs-unit"));
     }
     let base = base?;
     if base.quantity().base() != base {
         let si = base.quantity().base();
-        faults.add(
-            table.at_key("base"),
-            format!("base is the unit figures are compared in: {si}, not {base}."),
-        );
+        faults.add(table.at_key("base"), said!("file-base", si = si.as_str(), base = base.as_str()));
         return None;
     }
     for (i, unit) in units.iter().enumerate() {
         if unit.quantity() != base.quantity() {
-            let sentence =
-                format!("{unit} is a {}; the base {base} is a {}.", unit.quantity(), base.quantity());
+            let sentence = said!(
+                "file-unit-of-other",
+                unit = unit.as_str(),
+                quantity = unit.quantity(),
+                base = base.as_str(),
+                other = base.quantity()
+            );
             faults.add(table.at_key("units"), sentence);
         } else if units[..i].contains(unit) {
-            faults.add(table.at_key("units"), format!("The unit {unit} stands in units twice."));
+            faults.add(table.at_key("units"), said!("file-unit-twice", unit = unit.as_str()));
         }
     }
     let resolution = resolution.and_then(|(m, at)| {
         let step = m.unit.factor() * m.unit.from_base(m.base);
         fits(&m, at, base, faults).and_then(|_| {
             if step <= 0.0 {
-                faults.add(at, "resolution is the smallest step of the gauge: more than nothing.".into());
+                faults.add(at, said!("file-resolution"));
             }
             (step > 0.0).then_some(step)
         })
@@ -137,10 +134,7 @@ fn refuse_contradictions(measure: &Measure, table: &Table<'_>, faults: &Faults) 
                 || (o.at_most.is_some() && limit.at_most.is_some())
         };
         if measure.limits[..i].iter().filter(same).any(both) {
-            faults.add(
-                at,
-                "Two limits of one context bound the same side. Keep the one that holds.".to_owned(),
-            );
+            faults.add(at, said!("file-same-limits"));
         }
     }
     for limit in &measure.limits {
@@ -148,8 +142,7 @@ fn refuse_contradictions(measure: &Measure, table: &Table<'_>, faults: &Faults) 
         if limit.at_least.is_some_and(|l| !measure.is_below(least, l))
             || limit.at_most.is_some_and(|l| !measure.is_above(most, l))
         {
-            let sentence = "No reading that is taken can break this limit: what is plausible ends there.";
-            faults.add(at, sentence.to_owned());
+            faults.add(at, said!("file-limit-never"));
         }
     }
     let of_load = measure.limits.iter().any(|l| l.load.is_some());
@@ -163,17 +156,16 @@ fn refuse_contradictions(measure: &Measure, table: &Table<'_>, faults: &Faults) 
         if let (Some(least), Some(most)) = (bounds.at_least, bounds.at_most)
             && measure.is_above(least, most)
         {
-            let mut context = String::new();
-            if of_load {
-                context += &format!(" {}", under.load);
-            }
-            if let Some(warmth) = under.warmth {
-                context += &format!(" {warmth}");
-            }
-            let sentence = format!(
-                "Nothing can pass{context}: at least {} and at most {} contradict each other.",
-                measure.in_unit(least, measure.base),
-                measure.in_unit(most, measure.base)
+            let of_load = of_load.then(|| said!(&under.load.key()));
+            let of_warmth = under.warmth.map(|w| said!(&w.key()));
+            let parts: Vec<Said> = of_load.into_iter().chain(of_warmth).collect();
+            let context =
+                Said::joined(&parts.iter().map(|p| p.map(|w| format!(" {w}"))).collect::<Vec<_>>(), "");
+            let sentence = said!(
+                "file-nothing-passes",
+                context = context,
+                least = Figure(measure.in_unit(least, measure.base)),
+                most = Figure(measure.in_unit(most, measure.base))
             );
             faults.add(at, sentence);
         }
@@ -196,8 +188,7 @@ fn read_plausible(
             return Some((low, high));
         }
     }
-    let sentence =
-        "plausible is the least and the most that can be read: [\"0 kPa\", \"400 kPa\"].".to_owned();
+    let sentence = said!("file-plausible");
     faults.add(table.at_key("plausible"), sentence);
     None
 }
@@ -209,13 +200,13 @@ fn read_limit(table: &Table<'_>, base: Unit, plausible: Option<(f64, f64)>, faul
         let (measured, at) = table.measured_if_given(key)?;
         let figure = fits(&measured, at, base, faults)?;
         if plausible.is_some_and(|(low, high)| !(low..=high).contains(&figure)) {
-            faults.add(at, format!("{key}: {measured} lies outside what is plausible for this item."));
+            faults.add(at, said!("file-not-plausible", key = key, figure = measured));
         }
         Some(figure)
     };
     let limit = Limit { load, warmth, at_least: bound("at_least"), at_most: bound("at_most") };
     if !table.has("at_least") && !table.has("at_most") {
-        faults.add(table.at, "A limit says at_least or at_most, or both.".into());
+        faults.add(table.at, said!("file-limit-says-nothing"));
     }
     table.refuse_unknown();
     limit
@@ -226,8 +217,12 @@ pub(super) fn fits(measured: &Measured, at: usize, base: Unit, faults: &Faults) 
     if measured.unit.quantity() == base.quantity() {
         return Some(measured.base);
     }
-    let sentence =
-        format!("{measured} is a {}; this item measures a {}.", measured.unit.quantity(), base.quantity());
+    let sentence = said!(
+        "file-other-quantity",
+        figure = measured,
+        is = measured.unit.quantity(),
+        measures = base.quantity()
+    );
     faults.add(at, sentence);
     None
 }

@@ -9,6 +9,7 @@ use crate::domain::checklist::{Checklist, Condition, Measure, Place, Rule, Side,
 use crate::domain::judge::says_all_of_its_item;
 use crate::domain::reading::{Level, Outcome};
 use crate::domain::standing::Severity;
+use crate::domain::unit::Figure;
 use implied::{holds_whenever, spot};
 
 pub(super) fn check(checklist: &Checklist, placed: &[Placed], faults: &Faults) {
@@ -26,9 +27,7 @@ pub(super) fn check(checklist: &Checklist, placed: &[Placed], faults: &Faults) {
     let stops = checklist.items().any(|i| i.safety)
         || possible.iter().any(|p| p.rule.severity == Severity::OutOfService);
     if !stops {
-        let sentence =
-            "No reading can put this machine out of service. Mark what is a safety item, or add a rule.";
-        faults.add(0, sentence.to_owned());
+        faults.add(0, said!("file-stops-nothing"));
     }
 }
 
@@ -37,37 +36,32 @@ fn each_condition(checklist: &Checklist, placed: &Placed, faults: &Faults) {
     for (condition, at) in placed.rule.when.iter().zip(&placed.when_at) {
         let Some(measure) = measure_of(checklist, condition) else { continue };
         let (least, most) = measure.plausible;
-        let base = |f: f64| measure.in_unit(f, measure.base);
+        let base = |f: f64| Figure(measure.in_unit(f, measure.base));
         match condition {
             Condition::Figure { below, above, at_temperature: None, .. } => {
                 if let Some(f) = below.filter(|f| !measure.is_below(least, *f)) {
                     let (f, least) = (base(f), base(least));
-                    faults.add(
-                        *at,
-                        format!("No reading can be below {f}: the least that is taken is {least}."),
-                    );
+                    faults.add(*at, said!("file-never-below", figure = f, least = least));
                 }
                 if let Some(f) = above.filter(|f| !measure.is_above(most, *f)) {
                     let (f, most) = (base(f), base(most));
-                    faults
-                        .add(*at, format!("No reading can be above {f}: the most that is taken is {most}."));
+                    faults.add(*at, said!("file-never-above", figure = f, most = most));
                 }
                 if let (Some(low), Some(high)) = (below, above)
                     && measure.is_above(*low, *high)
                 {
                     let (low, high) = (base(*low), base(*high));
-                    let sentence =
-                        format!("Every reading is below {low} or above {high}. Swap the two figures.");
+                    let sentence = said!("file-always", low = low, high = high);
                     faults.add(*at, sentence);
                 }
             }
             Condition::Limit { side, at_temperature: None, .. }
                 if !Under::all().any(|under| can_break(measure, under, *side)) =>
             {
-                faults.add(*at, format!("No reading that is taken can be {side}."));
+                faults.add(*at, said!("file-never", side = side));
             }
             Condition::Difference { more_than, .. } if !measure.is_above(most - least, *more_than) => {
-                let sentence = format!("No two readings can be more than {} apart.", base(*more_than));
+                let sentence = said!("file-never-apart", figure = base(*more_than));
                 faults.add(*at, sentence);
             }
             _ => {}
@@ -85,8 +79,7 @@ fn conditions_together(checklist: &Checklist, placed: &Placed, faults: &Faults) 
     for (i, second) in rule.when.iter().enumerate() {
         for first in &rule.when[..i] {
             if contradict(checklist, rule, first, second) {
-                let sentence =
-                    format!("This contradicts another condition, so the rule {:?} never holds.", rule.name);
+                let sentence = said!("file-contradicts", rule = format!("{:?}", rule.name));
                 faults.add(placed.when_at[i], sentence);
             }
         }
@@ -152,9 +145,10 @@ fn shadowed(checklist: &Checklist, possible: &[&Placed], faults: &Faults) {
             .iter()
             .find(|o| o.rule.severity > p.rule.severity && holds_whenever(checklist, &o.rule, &p.rule));
         if let Some(o) = more_severe {
-            let sentence = format!(
-                "The rule {:?} never decides: {:?} is more severe and holds whenever it does.",
-                p.rule.name, o.rule.name
+            let sentence = said!(
+                "file-never-decides",
+                rule = format!("{:?}", p.rule.name),
+                other = format!("{:?}", o.rule.name)
             );
             faults.add(p.name_at, sentence);
             continue;
@@ -165,19 +159,16 @@ fn shadowed(checklist: &Checklist, possible: &[&Placed], faults: &Faults) {
             weight(a) == weight(b) && holds_whenever(checklist, a, b) && holds_whenever(checklist, b, a)
         };
         if let Some(o) = possible[..i].iter().find(same) {
-            let sentence = format!(
-                "The rule {:?} never decides: {:?} stands before it and says the same.",
-                p.rule.name, o.rule.name
+            let sentence = said!(
+                "file-says-the-same",
+                rule = format!("{:?}", p.rule.name),
+                other = format!("{:?}", o.rule.name)
             );
             faults.add(p.name_at, sentence);
             continue;
         }
         if stopped_without_a_rule(checklist, possible, &p.rule) {
-            let sentence = format!(
-                "The rule {:?} never decides: a failed safety item is out of service before a watch. Say what the whole \
-                 failure means, or make this out of service.",
-                p.rule.name
-            );
+            let sentence = said!("file-stopped-before", rule = format!("{:?}", p.rule.name));
             faults.add(p.name_at, sentence);
         }
     }
@@ -223,11 +214,8 @@ fn forgotten_positions(checklist: &Checklist, placed: &[Placed], faults: &Faults
             && !everywhere
             && !forgotten.is_empty()
         {
-            let sentence = format!(
-                "The rules of {:?} leave {} out. Leave position out here, or add rules for the others.",
-                item.key,
-                forgotten.join(", ")
-            );
+            let sentence =
+                said!("file-leaves-out", item = format!("{:?}", item.key), positions = forgotten.join(", "));
             faults.add(*at, sentence);
         }
     }

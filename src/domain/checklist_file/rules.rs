@@ -27,7 +27,7 @@ pub(super) fn read(tables: &[Table<'_>], checklist: &Checklist, faults: &Faults)
             placed
         })
         .collect();
-    faults.refuse_twice(&names, "rule");
+    faults.refuse_twice(&names, "file-twice-rule");
     rules
 }
 
@@ -44,21 +44,17 @@ fn read_rule(table: &Table<'_>, checklist: &Checklist, faults: &Faults) -> (Text
     ]
     .contains(&name.value.as_str())
     {
-        let sentence =
-            format!("{:?} is a name of our own for what no rule decides. Choose another name.", name.value);
+        let sentence = said!("file-our-name", given = format!("{:?}", name.value));
         faults.add(name.at, sentence);
     }
     let severity = table.word::<Severity>("severity");
-    let conditions = table.tables("when", "a condition");
+    let conditions = table.tables("when", "file-in-condition");
     let (when, when_at): (Vec<Condition>, Vec<usize>) =
         conditions.iter().filter_map(|t| Some((conditions::read(t, checklist, faults)?, t.at))).unzip();
     if conditions.is_empty() {
-        faults.add(table.at_key("when"), "A rule needs at least one condition in when.".into());
+        faults.add(table.at_key("when"), said!("file-needs-condition"));
     } else if when.len() == conditions.len() && when.iter().all(|c| c.at().is_none()) {
-        faults.add(
-            table.at_key("when"),
-            "A rule looks at one item at least, not at the load or the warmth alone.".into(),
-        );
+        faults.add(table.at_key("when"), said!("file-needs-item"));
     }
     let rule = Rule {
         name: name.value.clone(),
@@ -74,12 +70,11 @@ fn read_rule(table: &Table<'_>, checklist: &Checklist, faults: &Faults) -> (Text
     let watched = table.has("good_for_days") || table.has("good_for_hours");
     match severity {
         Some(Severity::Monitor) if !watched => {
-            let sentence = "A watch needs an end: say good_for_days or good_for_hours.".to_owned();
+            let sentence = said!("file-watch-without-end");
             faults.add(table.at_key("severity"), sentence);
         }
         Some(Severity::OutOfService) if watched => {
-            let sentence =
-                "A machine that is out of service is good for nothing: leave good_for out.".to_owned();
+            let sentence = said!("file-good-for-nothing");
             let key = if table.has("good_for_days") { "good_for_days" } else { "good_for_hours" };
             faults.add(table.at_key(key), sentence);
         }

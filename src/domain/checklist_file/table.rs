@@ -9,7 +9,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::Fault;
-use crate::domain::unit::Measured;
+use crate::domain::unit::{MeasureError, Measured};
 use crate::domain::words::UnknownWord;
 use crate::words::{Lang, Text as Said};
 
@@ -18,7 +18,7 @@ const LONGEST_KEY: usize = 40;
 
 /// Faults by their place in the text.
 #[derive(Default)]
-pub(super) struct Faults(RefCell<Vec<(usize, String)>>);
+pub(super) struct Faults(RefCell<Vec<(usize, Said)>>);
 
 /// A text with where it stands.
 #[derive(Clone, Default)]
@@ -30,14 +30,14 @@ pub(super) struct Text {
 pub(super) struct Table<'t> {
     entries: &'t DeTable<'t>,
     pub(super) at: usize,
-    /// "an item", for sentences.
+    /// Key of "the checklist", "a condition", for sentences.
     kind: &'static str,
     faults: &'t Faults,
     known: RefCell<BTreeSet<&'static str>>,
 }
 
 impl Faults {
-    pub(super) fn add(&self, at: usize, sentence: String) {
+    pub(super) fn add(&self, at: usize, sentence: Said) {
         self.0.borrow_mut().push((at, sentence));
     }
 
@@ -46,7 +46,7 @@ impl Faults {
     }
 
     pub(super) fn in_order(self, text: &str) -> Vec<Fault> {
-        let place = |(at, sentence): (usize, String)| {
+        let place = |(at, sentence): (usize, Said)| {
             let before = &text.as_bytes()[..at.min(text.len())];
             let line_start = before.iter().rposition(|b| *b == b'\n').map_or(0, |i| i + 1);
             Fault {
@@ -111,7 +111,7 @@ impl<'t> Table<'t> {
     pub(super) fn said_list(&self, key: &'static str, most_words: usize) -> Vec<(Text, Said)> {
         let Some(value) = self.get(key) else { return Vec::new() };
         let DeValue::Array(entries) = value.get_ref() else {
-            self.faults.add(value.span().start, format!("{key} is a list: [\"…\", \"…\"]."));
+            self.faults.add(value.span().start, said!("file-list", key = key));
             return Vec::new();
         };
         entries.iter().map(|v| self.as_said(key, v, most_words)).collect()
@@ -121,10 +121,11 @@ impl<'t> Table<'t> {
     pub(super) fn key(&self, key: &'static str) -> Text {
         let text = self.text(key);
         if !text.value.is_empty() && !is_key(&text.value) {
-            let sentence = format!(
-                "{:?} is not a key. Use small letters, digits and hyphens, at most {LONGEST_KEY}, for instance {:?}.",
-                text.value,
-                key_of(&text.value)
+            let sentence = said!(
+                "file-not-a-key",
+                given = format!("{:?}", text.value),
+                most = LONGEST_KEY,
+                instead = format!("{:?}", key_of(&text.value))
             );
             self.faults.add(text.at, sentence);
         }
@@ -155,7 +156,7 @@ impl<'t> Table<'t> {
             None => false,
             Some((DeValue::Boolean(flag), _)) => *flag,
             Some((_, at)) => {
-                self.faults.add(at, format!("{key} is true or false, without quotes."));
+                self.faults.add(at, said!("file-true-or-false", key = key));
                 false
             }
         }
@@ -169,7 +170,7 @@ impl<'t> Table<'t> {
             _ => None,
         };
         if count.is_none() {
-            self.faults.add(value.span().start, format!("{key} is a whole number from 1, without quotes."));
+            self.faults.add(value.span().start, said!("file-count", key = key));
         }
         count
     }
@@ -188,7 +189,7 @@ impl<'t> Table<'t> {
     pub(super) fn texts(&self, key: &'static str) -> Vec<Text> {
         let Some(value) = self.get(key) else { return Vec::new() };
         let DeValue::Array(entries) = value.get_ref() else {
-            self.faults.add(value.span().start, format!("{key} is a list: [\"…\", \"…\"]."));
+            self.faults.add(value.span().start, said!("file-list", key = key));
             return Vec::new();
         };
         entries.iter().map(|v| self.as_text(key, v)).collect()
@@ -198,13 +199,13 @@ impl<'t> Table<'t> {
     pub(super) fn text_lists(&self, key: &'static str) -> Vec<(usize, Vec<Text>)> {
         let Some(value) = self.get(key) else { return Vec::new() };
         let DeValue::Array(lists) = value.get_ref() else {
-            self.faults.add(value.span().start, format!("{key} is a list of lists: [[\"…\", \"…\"], …]."));
+            self.faults.add(value.span().start, said!("file-list-of-lists", key = key));
             return Vec::new();
         };
         let read = |list: &Spanned<DeValue<'_>>| {
             let at = list.span().start;
             let DeValue::Array(entries) = list.get_ref() else {
-                self.faults.add(at, format!("{key} is a list of lists: [[\"…\", \"…\"], …]."));
+                self.faults.add(at, said!("file-list-of-lists", key = key));
                 return None;
             };
             Some((at, entries.iter().map(|v| self.as_text(key, v)).collect()))
@@ -216,7 +217,7 @@ impl<'t> Table<'t> {
     pub(super) fn tables(&self, key: &'static str, kind: &'static str) -> Vec<Table<'t>> {
         let Some(value) = self.get(key) else { return Vec::new() };
         let DeValue::Array(entries) = value.get_ref() else {
-            self.faults.add(value.span().start, format!("{key} is a list of tables: write [[…{key}]]."));
+            self.faults.add(value.span().start, said!("file-list-of-tables", key = key));
             return Vec::new();
         };
         entries.iter().filter_map(|v| self.as_table(key, v, kind)).collect()
@@ -242,10 +243,11 @@ impl<'t> Table<'t> {
         for (key, _) in self.entries {
             let given = key.get_ref().as_ref();
             if !known.contains(given) {
-                let sentence = format!(
-                    "{given:?} means nothing in {}.{}",
-                    self.kind,
-                    did_you_mean(given, known.iter().copied())
+                let sentence = said!(
+                    "file-means-nothing",
+                    given = format!("{given:?}"),
+                    place = said!(self.kind),
+                    meant = did_you_mean(given, known.iter().copied())
                 );
                 self.faults.add(key.span().start, sentence);
             }
@@ -258,23 +260,23 @@ impl<'t> Table<'t> {
     }
 
     fn missing(&self, key: &'static str) -> Text {
-        self.faults.add(self.at, format!("{key} is missing in {}.", self.kind));
+        self.faults.add(self.at, said!("file-missing", key = key, place = said!(self.kind)));
         Text { value: String::new(), at: self.at }
     }
 
     fn as_text(&self, key: &str, value: &Spanned<DeValue<'_>>) -> Text {
         let at = value.span().start;
         let DeValue::String(text) = value.get_ref() else {
-            self.faults.add(at, format!("{key} is a text: put it in quotes."));
+            self.faults.add(at, said!("file-quotes", key = key));
             return Text { value: String::new(), at };
         };
         let text = text.trim();
         if text.is_empty() {
-            self.faults.add(at, format!("{key} is empty. Fill it in or leave the line out."));
+            self.faults.add(at, said!("file-empty", key = key));
         } else if text.chars().count() > LONGEST_TEXT {
-            self.faults.add(at, format!("{key} is too long. Write at most {LONGEST_TEXT} characters."));
+            self.faults.add(at, said!("file-too-long", key = key, most = LONGEST_TEXT));
         } else if text.chars().any(|c| c.is_control() && c != '\n' && c != '\t') {
-            self.faults.add(at, format!("{key} holds signs that cannot be shown."));
+            self.faults.add(at, said!("file-odd-signs", key = key));
         }
         Text { value: text.to_owned(), at }
     }
@@ -290,8 +292,11 @@ impl<'t> Table<'t> {
         for (tag, value) in entries {
             let Some(lang) = Lang::ALL.iter().copied().find(|l| l.tag() == tag.get_ref()) else {
                 let known: Vec<&str> = Lang::ALL.iter().map(|l| l.tag()).collect();
-                let sentence =
-                    format!("{:?} is no language of ours. Known are: {}.", tag.get_ref(), known.join(", "));
+                let sentence = said!(
+                    "file-no-language",
+                    given = format!("{:?}", tag.get_ref()),
+                    known = known.join(", ")
+                );
                 self.faults.add(tag.span().start, sentence);
                 continue;
             };
@@ -304,7 +309,7 @@ impl<'t> Table<'t> {
         }
         let at = value.span().start;
         let first = first.unwrap_or_else(|| {
-            self.faults.add(at, format!("{key} is not said in {}.", Lang::default().tag()));
+            self.faults.add(at, said!("file-not-said-in", key = key, lang = Lang::default().tag()));
             Text { value: String::new(), at }
         });
         (first, said)
@@ -312,20 +317,23 @@ impl<'t> Table<'t> {
 
     fn refuse_long(&self, key: &str, text: &Text, most_words: usize) {
         if text.value.split_whitespace().count() > most_words {
-            self.faults.add(text.at, format!("{key} is too long. Say it in at most {most_words} words."));
+            self.faults.add(text.at, said!("file-too-long-title", key = key, most = most_words));
         }
     }
 
     fn as_word<T: FromStr<Err = UnknownWord>>(&self, key: &str, text: &Text) -> Option<T> {
         let say = |e: UnknownWord| {
             let meant = did_you_mean(&e.given, e.known.iter().copied());
-            self.faults.add(text.at, format!("{key}: {e}.{meant}"));
+            let given = format!("{:?}", e.given);
+            let why = said!("file-not-one-of", given = given, known = e.known.join(", "));
+            let why = said!("file-of-key", key = key, why = why);
+            self.faults.add(text.at, Said::joined([&why, &meant], ""));
         };
         text.value.parse().map_err(say).ok()
     }
 
     fn as_measured(&self, key: &str, text: &Text) -> Option<(Measured, usize)> {
-        let say = |e| self.faults.add(text.at, format!("{key}: {e}"));
+        let say = |e: MeasureError| self.faults.add(text.at, said!("file-of-key", key = key, why = e));
         Measured::parse_with_unit(&text.value).map_err(say).ok().map(|m| (m, text.at))
     }
 
@@ -333,7 +341,7 @@ impl<'t> Table<'t> {
         if let DeValue::Table(entries) = value.get_ref() {
             return Some(Table::new(entries, value.span().start, kind, self.faults));
         }
-        self.faults.add(value.span().start, format!("{key} is a table: {{ … }}."));
+        self.faults.add(value.span().start, said!("file-table", key = key));
         None
     }
 }
@@ -355,13 +363,13 @@ pub fn key_of(title: &str) -> String {
 }
 
 /// " Did you mean …?" with the nearest known word, or nothing when none is near.
-pub(super) fn did_you_mean<'k>(given: &str, known: impl Iterator<Item = &'k str>) -> String {
+pub(super) fn did_you_mean<'k>(given: &str, known: impl Iterator<Item = &'k str>) -> Said {
     let near = (given.chars().count() / 3).max(2);
     known
         .map(|k| (steps_between(given, k), k))
         .filter(|(steps, _)| *steps <= near)
         .min()
-        .map(|(_, k)| format!(" Did you mean {k:?}?"))
+        .map(|(_, k)| said!("file-did-you-mean", word = format!("{k:?}")))
         .unwrap_or_default()
 }
 

@@ -167,7 +167,7 @@ fn each_fault_is_told_with_its_place_and_how_to_mend_it() {
             && found.iter().any(|f| {
                 (f.line, f.column) == (line, column)
                     && f.sentence.contains(part)
-                    && f.sentence.ends_with(['.', '?'])
+                    && f.sentence.here().ends_with(['.', '?'])
             });
         if !told {
             wrong += &format!("{to}\n    expected {line}:{column} {part}\n    told {found:?}\n");

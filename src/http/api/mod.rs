@@ -16,6 +16,7 @@ mod people;
 mod photos;
 mod problem;
 mod sessions;
+mod stock;
 mod store;
 mod trail;
 pub(super) mod words;
@@ -126,6 +127,13 @@ macro_rules! answers_with {
             .service(store::see_part)
             .service(store::add_part)
             .service(store::receive_part);
+        $cfg.service(stock::adjust_stock)
+            .service(stock::transfer_stock)
+            .service(stock::order_part)
+            .service(stock::take_stock)
+            .service(stock::see_reorder)
+            .service(stock::see_fitted)
+            .service(stock::raise_same);
         $cfg.service(people::list_yards).service(people::add_yard);
         $cfg.service(people::list_people).service(people::add_person);
         $cfg.service(trail::see_outbox).service(trail::read_audit);

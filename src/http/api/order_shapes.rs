@@ -184,6 +184,8 @@ pub struct PartLine {
     unit: String,
     bin: String,
     reserved: String,
+    /// Asked for and not there; the work order waits for it.
+    lacking: String,
     /// Issued less returned.
     issued: String,
     cost: Money,
@@ -364,6 +366,7 @@ impl PartLine {
             unit: l.unit,
             bin: l.bin,
             reserved: Quantity(l.reserved).to_string(),
+            lacking: Quantity(l.lacking).to_string(),
             issued: Quantity(l.issued).to_string(),
             cost: Money::new(l.cost_minor, currency),
         }

@@ -16,10 +16,10 @@ use super::machines::hours;
 use super::order_shapes::{Queue, WorkOrder};
 use super::problem::ApiResult;
 use super::words;
-use crate::domain::ids::{DefectId, MachineId, PartId, WorkOrderId};
+use crate::domain::ids::{DefectId, MachineId, MovementId, PartId, ReservationId, WorkOrderId};
 use crate::domain::work_order::WaitingFor;
 use crate::http::Site;
-use crate::workflow::{self, DefectDone, MeterReading, RetestAnswers};
+use crate::workflow::{self, DefectDone, Fitting, MeterReading, RetestAnswers};
 
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -37,6 +37,8 @@ pub struct LabourSpan {
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PartQuantity {
+    /// Made by the caller: sent twice, it is done once.
+    id: Option<Uuid>,
     quantity: Figure,
 }
 
@@ -76,6 +78,21 @@ pub struct DefectWork {
     /// A new part was fitted: its series of readings starts again.
     #[serde(default)]
     part_replaced: bool,
+    /// Which of the issued parts were fitted for it.
+    #[serde(default)]
+    fitted: Vec<PartFitted>,
+}
+
+/// A part that was issued to the work order and is on the machine now.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PartFitted {
+    part: Uuid,
+    quantity: Figure,
+    #[serde(default)]
+    serial: String,
+    #[serde(default)]
+    batch: String,
 }
 
 /// The failed items performed again. For a defect reported outside a check: whether the fault is gone, and what was tried.
@@ -222,9 +239,8 @@ pub async fn enter_labour(
     present(&site, &asks, id).await
 }
 
-/// Reserve a part for a work order
-#[utoipa::path(tag = "work orders", request_body = PartQuantity, responses(
-    (status = 200, body = WorkOrder), (status = 409, description = "Not so much is free")))]
+/// Reserve a part for a work order. What is not there is lacking, and the work order waits for it
+#[utoipa::path(tag = "work orders", request_body = PartQuantity, responses((status = 200, body = WorkOrder)))]
 #[post("/work-orders/{id}/parts/{part}/reserve")]
 pub async fn reserve_part(
     req: HttpRequest,
@@ -235,7 +251,8 @@ pub async fn reserve_part(
 ) -> ApiResult {
     let (id, part) = path.into_inner();
     let id = asked_of(&req, &site, &asks, id).await?;
-    workflow::reserve_part(&site.workshop, &asks.0, id, PartId(part), &sent.0.quantity.0).await?;
+    let once = ReservationId(sent.0.id.unwrap_or_else(|| site.workshop.ambient.id()));
+    workflow::reserve_part_once(&site.workshop, &asks.0, once, id, PartId(part), &sent.0.quantity.0).await?;
     present(&site, &asks, id).await
 }
 
@@ -252,7 +269,9 @@ pub async fn issue_part(
 ) -> ApiResult {
     let (id, part) = path.into_inner();
     let id = asked_of(&req, &site, &asks, id).await?;
-    workflow::issue_part(&site.workshop, &asks.0, id, PartId(part), &sent.0.quantity.0).await?;
+    let once = MovementId(sent.0.id.unwrap_or_else(|| site.workshop.ambient.id()));
+    let (workshop, part, quantity) = (&site.workshop, PartId(part), &sent.0.quantity.0);
+    workflow::move_part_once(workshop, &asks.0, once, id, part, quantity, false).await?;
     present(&site, &asks, id).await
 }
 
@@ -269,7 +288,9 @@ pub async fn return_part(
 ) -> ApiResult {
     let (id, part) = path.into_inner();
     let id = asked_of(&req, &site, &asks, id).await?;
-    workflow::return_part(&site.workshop, &asks.0, id, PartId(part), &sent.0.quantity.0).await?;
+    let once = MovementId(sent.0.id.unwrap_or_else(|| site.workshop.ambient.id()));
+    let (workshop, part, quantity) = (&site.workshop, PartId(part), &sent.0.quantity.0);
+    workflow::move_part_once(workshop, &asks.0, once, id, part, quantity, true).await?;
     present(&site, &asks, id).await
 }
 
@@ -302,6 +323,16 @@ pub async fn finish_work(
     let id = asked_of(&req, &site, &asks, *id).await?;
     let WorkDone { defects, engine_hours, hours_confirmed } = sent.0;
     let meter = hours(engine_hours)?.map(|hours| MeterReading { hours, confirmed: hours_confirmed });
+    let mut fitted = Vec::new();
+    for (defect, work) in &defects {
+        fitted.extend(work.fitted.iter().map(|f| Fitting {
+            defect: *defect,
+            part: PartId(f.part),
+            quantity: f.quantity.0.clone(),
+            serial: f.serial.clone(),
+            batch: f.batch.clone(),
+        }));
+    }
     let done = defects.into_iter();
     let done = done.map(|(defect, work)| DefectDone {
         defect,
@@ -310,7 +341,7 @@ pub async fn finish_work(
         no_fault_found: work.no_fault_found,
         part_replaced: work.part_replaced,
     });
-    workflow::finish_work(&site.workshop, &asks.0, id, done.collect(), meter).await?;
+    workflow::finish_work_fitting(&site.workshop, &asks.0, id, done.collect(), fitted, meter).await?;
     present(&site, &asks, id).await
 }
 

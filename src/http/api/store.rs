@@ -10,10 +10,11 @@ use super::bearer::Bearer;
 use super::body::{Figure, Sent};
 use super::problem::ApiResult;
 use super::words::{self, Made, Money};
-use crate::domain::ids::PartId;
+use crate::domain::ids::{MovementId, PartId, YardId};
+use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::store::{MovementKind, Quantity};
 use crate::http::Site;
-use crate::workflow::{self, MovementRow, NewPart, PartRow};
+use crate::workflow::{self, MovementRow, NewPart, PartRow, WorkflowError};
 
 #[derive(Serialize, ToSchema)]
 pub struct Parts {
@@ -27,11 +28,21 @@ pub struct Part {
     number: String,
     name: String,
     unit: String,
+    /// The yard whose stock this is.
+    yard: Uuid,
+    yard_name: String,
     bin: String,
     on_hand: String,
     reserved: String,
+    /// On its way to this yard.
+    on_order: String,
+    /// What work orders of this yard lack.
+    lacking: String,
+    /// At which more is ordered, where somebody set it.
+    level: Option<String>,
     /// Of all that is on hand, at what it cost.
     worth: Money,
+    /// When the next of it is expected.
     expected_at: Option<DateTime<Utc>>,
 }
 
@@ -39,6 +50,8 @@ pub struct Part {
 pub struct PartLedger {
     #[serde(flatten)]
     part: Part,
+    /// The same part in the other yards of whoever asks.
+    elsewhere: Vec<Part>,
     /// The newest lines of its ledger, newest first.
     movements: Vec<Movement>,
 }
@@ -47,6 +60,7 @@ pub struct PartLedger {
 pub struct Movement {
     #[schema(value_type = words::MovementKind)]
     kind: MovementKind,
+    yard_name: String,
     /// What it added to the bin; below nothing for what it took.
     quantity: String,
     value: Money,
@@ -65,11 +79,17 @@ pub struct AddPart {
     unit: String,
     #[serde(default)]
     bin: String,
+    /// Where it lies first; the caller's first yard when left out.
+    yard: Option<Uuid>,
 }
 
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Receipt {
+    /// Made by the caller: sent twice, it is received once.
+    id: Option<Uuid>,
+    /// The caller's first yard when left out.
+    yard: Option<Uuid>,
     quantity: Figure,
     /// What all of it cost together.
     value: Figure,
@@ -98,7 +118,8 @@ pub async fn see_part(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) 
     (status = 201, body = Made), (status = 409, description = "There is a part of this number")))]
 #[post("/parts")]
 pub async fn add_part(site: web::Data<Site>, asks: Bearer, sent: Sent<AddPart>) -> ApiResult {
-    let new = NewPart { number: sent.0.number, name: sent.0.name, unit: sent.0.unit, bin: sent.0.bin };
+    let yard = yard_for(&site, &asks, sent.0.yard).await?;
+    let new = NewPart { number: sent.0.number, name: sent.0.name, unit: sent.0.unit, bin: sent.0.bin, yard };
     let id = workflow::add_part(&site.workshop, &asks.0, new).await?.0;
     let at = (actix_web::http::header::LOCATION, format!("/api/v1/parts/{id}"));
     Ok(HttpResponse::Created().insert_header(at).json(Made { id }))
@@ -115,17 +136,31 @@ pub async fn receive_part(
 ) -> ApiResult {
     let (id, receipt) = (PartId(*id), sent.0);
     let (quantity, value) = (&receipt.quantity.0, &receipt.value.0);
-    workflow::receive_part(&site.workshop, &asks.0, id, quantity, value, &receipt.note).await?;
+    let yard = yard_for(&site, &asks, receipt.yard).await?;
+    let once = MovementId(receipt.id.unwrap_or_else(|| site.workshop.ambient.id()));
+    let (workshop, note) = (&site.workshop, &receipt.note);
+    workflow::receive_part_once(workshop, &asks.0, once, id, yard, quantity, value, note).await?;
     ledger(&site, &asks, id).await
 }
 
-async fn ledger(site: &Site, asks: &Bearer, id: PartId) -> ApiResult {
+/// The yard that was named, or the first of whoever asks.
+pub async fn yard_for(site: &Site, asks: &Bearer, named: Option<Uuid>) -> Result<YardId, WorkflowError> {
+    if let Some(id) = named {
+        return Ok(YardId(id));
+    }
+    let yards = workflow::store_yards(&site.workshop, &asks.0).await?;
+    Ok(yards.first().ok_or(Refusal::NotFound(Thing::Yard))?.id)
+}
+
+pub async fn ledger(site: &Site, asks: &Bearer, id: PartId) -> ApiResult {
     const MOST: i64 = 100;
-    let (part, movements) = workflow::store_part(&site.workshop, &asks.0, id, MOST).await?;
+    let found = workflow::store_part(&site.workshop, &asks.0, id, MOST).await?;
     let currency = &site.workshop.currency;
+    let mut yards = found.yards.into_iter().map(|p| Part::of(p, currency));
     Ok(HttpResponse::Ok().json(PartLedger {
-        part: Part::of(part, currency),
-        movements: movements.into_iter().map(|m| Movement::of(m, currency)).collect(),
+        part: yards.next().ok_or(WorkflowError::from(Refusal::NotFound(Thing::Part)))?,
+        elsewhere: yards.collect(),
+        movements: found.movements.into_iter().map(|m| Movement::of(m, currency)).collect(),
     }))
 }
 
@@ -136,9 +171,14 @@ impl Part {
             number: p.number,
             name: p.name,
             unit: p.unit,
+            yard: p.yard_id.0,
+            yard_name: p.yard_name,
             bin: p.bin,
             on_hand: Quantity(p.on_hand).to_string(),
             reserved: Quantity(p.reserved).to_string(),
+            on_order: Quantity(p.on_order).to_string(),
+            lacking: Quantity(p.lacking).to_string(),
+            level: p.level.map(|l| Quantity(l).to_string()),
             worth: Money::new(p.worth_minor, currency),
             expected_at: p.expected_at,
         }
@@ -149,7 +189,8 @@ impl Movement {
     fn of(m: MovementRow, currency: &str) -> Self {
         Self {
             kind: m.kind,
-            quantity: Quantity(m.quantity).to_string(),
+            yard_name: m.yard_name,
+            quantity: Quantity::signed(m.quantity),
             value: Money::new(m.value_minor, currency),
             work_order: m.work_order_id.map(|o| o.0),
             by_name: m.by_name,

@@ -51,6 +51,7 @@ word_schemas! {
     Role: person::Role,
     CarelessSign: careless::Sign,
     MovementKind: store::MovementKind,
+    AdjustmentReason: store::put_right::AdjustmentReason,
     DeliveryState: workflow::OutboxState,
 }
 

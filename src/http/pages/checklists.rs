@@ -11,9 +11,10 @@ use super::markup;
 use super::shown::{When, when};
 use super::typed::{Typed, refused};
 use super::{Page, local_time, page, page_with, see_other};
-use crate::domain::checklist::{Checklist, Condition, Item, Load, Place, Rule, Window};
+use crate::domain::checklist::{Checklist, Condition, Item, Load, Place, Rule};
 use crate::domain::ids::ChecklistId;
 use crate::domain::person::{Act, Actor};
+use crate::domain::reading::Level;
 use crate::domain::risk::RiskLevel;
 use crate::domain::standing::Severity;
 use crate::domain::unit::{Unit, in_words};
@@ -280,7 +281,11 @@ pub fn condition(c: &Condition, checklist: &Checklist) -> String {
         Condition::Limit { at, side, at_temperature } => {
             brought_to(t!("checklists-when-is", at = place(at), is = side), *at_temperature)
         }
-        Condition::Level { at, is } => t!("checklists-when-level", at = place(at), level = is),
+        Condition::Level { at, is } => match is {
+            Level::Below => t!("checklists-when-below-marks", at = place(at)),
+            Level::Between => t!("checklists-when-between-marks", at = place(at)),
+            Level::Above => t!("checklists-when-above-marks", at = place(at)),
+        },
         Condition::Load { is } => t!("checklists-when-machine", how = is),
         Condition::Figure { at, below, above, at_temperature } => {
             let unit = checklist.item(&at.item).and_then(|i| i.measure()).map(|m| m.base);
@@ -309,7 +314,7 @@ pub fn condition(c: &Condition, checklist: &Checklist) -> String {
                 "checklists-when-corrected",
                 at = place(at),
                 often = either(often, much),
-                time = within_words(within)
+                time = within.in_words()
             )
         }
         Condition::Recurs { at, within_days } => {
@@ -329,13 +334,6 @@ fn brought_to(what: String, temperature: Option<f64>) -> String {
     match temperature {
         Some(t) => t!("checklists-brought-to", what = what, temperature = here().figure(&t.to_string())),
         None => what,
-    }
-}
-
-fn within_words(window: &Window) -> String {
-    match window {
-        Window::Hours(hours) => t!("checklists-window-hours", hours = hours),
-        Window::Days(days) => t!("checklists-days", count = days),
     }
 }
 

@@ -69,6 +69,7 @@ struct Defect {
     cause: String,
     remedy: String,
     may_raise: bool,
+    may_inspect_many: bool,
     may_lower: bool,
     /// Why a held defect cannot be lowered, for those who otherwise may.
     not_lowered: String,
@@ -191,6 +192,7 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
             cause: d.cause.clone(),
             remedy: d.remedy.clone(),
             may_raise: p.may_raise,
+            may_inspect_many: actor.may(Act::InspectMany),
             may_lower: p.may_lower.is_ok() && held,
             not_lowered: match &p.may_lower {
                 Err(Refusal::Conflict(sentence)) if held => sentence.to_string(),

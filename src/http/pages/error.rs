@@ -84,9 +84,6 @@ impl PageError {
             Self::Workflow(WorkflowError::Refused(Refusal::Invalid { problems })) => {
                 problems.iter().map(|p| p.sentence.to_string()).collect()
             }
-            Self::Workflow(WorkflowError::Refused(Refusal::NotFound(what))) => {
-                vec![format!("There is no such {what}, or it is not in one of your yards.")]
-            }
             Self::Workflow(WorkflowError::Refused(r)) => vec![r.to_string()],
             Self::Workflow(e) if e.is_changed() => vec![t!("error-changed")],
             Self::Workflow(e) if e.is_unavailable() => vec![t!("error-unavailable")],

@@ -292,8 +292,7 @@ fn new_machine(form: &Form) -> Result<NewMachine, WorkflowError> {
     let engine_hours: Option<Hours> = match hours {
         "" => None,
         text => Some(
-            text.parse()
-                .map_err(|e: crate::domain::unit::MeasureError| refused("engine_hours", e.to_string()))?,
+            text.parse().map_err(|e: crate::domain::unit::MeasureError| refused("engine_hours", e.said()))?,
         ),
     };
     Ok(NewMachine {

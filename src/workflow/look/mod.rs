@@ -11,6 +11,8 @@ pub mod order;
 pub mod outbox;
 pub mod queue;
 pub mod record;
+pub mod reorder;
+pub mod store;
 pub mod trail;
 pub mod try_out;
 pub mod verdict;

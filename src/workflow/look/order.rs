@@ -16,7 +16,7 @@ use crate::domain::standing::Standing;
 use crate::domain::unit::Hours;
 use crate::domain::work_order::OrderState;
 use crate::storage::{
-    DefectRow, LabourRow, LineRow, MachineRow, OrderRow, PartRow, PhotoRow, ReleaseRow, RetestRow,
+    DefectRow, FittedRow, LabourRow, LineRow, MachineRow, OrderRow, PartRow, PhotoRow, ReleaseRow, RetestRow,
     SightingRow, YardRow,
 };
 use crate::words::Text;
@@ -32,6 +32,8 @@ pub struct OrderPage {
     pub labour: Vec<LabourRow>,
     pub lines: Vec<LineRow>,
     pub parts: Vec<PartRow>,
+    /// What was fitted, by serial and batch number.
+    pub fitted: Vec<FittedRow>,
     pub release: Option<ReleaseRow>,
     /// Whether the clock of whoever looks is running on this order.
     pub my_clock_runs: bool,
@@ -137,7 +139,8 @@ pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> 
         may_release,
         mine: state.claimant() == Some(actor.id),
         lines: tx.lines_of_order(id).await?,
-        parts: if actor.may(Act::SeeStore) { tx.parts().await? } else { Vec::new() },
+        fitted: tx.fitted_by_order(id).await?,
+        parts: if actor.may(Act::SeeStore) { tx.parts_of_yard(order.yard_id).await? } else { Vec::new() },
         release: tx.release_of_order(id).await?,
         labour,
         my_clock_runs,

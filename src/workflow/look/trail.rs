@@ -1,12 +1,11 @@
-//! The audit trail and the store's ledger, for those who may read them.
+//! The audit trail, for those who may read it.
 
 use std::collections::BTreeMap;
 
 use super::super::{Result, Workshop};
-use crate::domain::ids::{MachineId, PartId};
+use crate::domain::ids::MachineId;
 use crate::domain::person::{Act, Actor, Role};
-use crate::domain::refusal::{Refusal, Thing};
-use crate::storage::{AuditRow, MovementRow, PartRow, Tx};
+use crate::storage::{AuditRow, Tx};
 
 /// Newest first. `query` is looked for in who, what and why; `stream` narrows to one chain. The chain of a machine or of a
 /// yard is read by those who work in that yard.
@@ -75,23 +74,4 @@ pub async fn unit_numbers(
         }
     }
     Ok(found)
-}
-
-pub async fn store_parts(workshop: &Workshop, actor: &Actor) -> Result<Vec<PartRow>> {
-    actor.must(Act::SeeStore)?;
-    Ok(workshop.db.read().await?.parts().await?)
-}
-
-/// One part with the newest lines of its ledger.
-pub async fn store_part(
-    workshop: &Workshop,
-    actor: &Actor,
-    id: PartId,
-    most: i64,
-) -> Result<(PartRow, Vec<MovementRow>)> {
-    actor.must(Act::SeeStore)?;
-    let mut tx = workshop.db.read().await?;
-    let part = tx.part(id).await?.ok_or(Refusal::NotFound(Thing::Part))?;
-    let movements = tx.movements_of(id, most).await?;
-    Ok((part, movements))
 }

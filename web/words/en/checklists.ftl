@@ -89,7 +89,9 @@ checklists-hours = { $hours } engine hours
 checklists-or = { $one } or { $other }
 checklists-place = { $item }, { $position }
 checklists-when-is = { $at }: { $is }
-checklists-when-level = { $at }: { $level } its marks
+checklists-when-below-marks = { $at }: below its marks
+checklists-when-between-marks = { $at }: between its marks
+checklists-when-above-marks = { $at }: above its marks
 checklists-when-machine = the machine is { $how }
 checklists-below = below { $figure }
 checklists-above = above { $figure }
@@ -104,7 +106,6 @@ checklists-when-recurs = { $at }: back within { $days } days of its release
 checklists-when-trend = { $at }: may be { $side } within { $hours } engine hours, by its trend
 checklists-brought-to = { $what }, brought to { $temperature } °C
 checklists-list-and = { $list } and { $last }
-checklists-window-hours = { $hours } h
 
 ## How an item is asked for, and on which side of a limit a value is
 

@@ -5,6 +5,7 @@ frame-machines = Machines
 frame-my-reports = My reports
 frame-on-this-phone = On this phone
 frame-queue = Queue
+frame-my-time = My time
 frame-store = Store
 frame-outbox = Outbox
 frame-audit = Audit

@@ -89,7 +89,9 @@ checklists-hours = { $hours } horas de motor
 checklists-or = { $one } o { $other }
 checklists-place = { $item }, { $position }
 checklists-when-is = { $at }: { $is }
-checklists-when-level = { $at }: { $level } sus marcas
+checklists-when-below-marks = { $at }: por debajo de sus marcas
+checklists-when-between-marks = { $at }: entre sus marcas
+checklists-when-above-marks = { $at }: por encima de sus marcas
 checklists-when-machine = la máquina está { $how }
 checklists-below = por debajo de { $figure }
 checklists-above = por encima de { $figure }
@@ -104,7 +106,6 @@ checklists-when-recurs = { $at }: de vuelta antes de { $days } días desde su de
 checklists-when-trend = { $at }: puede quedar { $side } en { $hours } horas de motor, por su tendencia
 checklists-brought-to = { $what }, llevado a { $temperature } °C
 checklists-list-and = { $list } y { $last }
-checklists-window-hours = { $hours } h
 
 ## Cómo se pregunta por un punto, y a qué lado de un límite está un valor
 

@@ -5,6 +5,7 @@ frame-machines = Máquinas
 frame-my-reports = Mis avisos
 frame-on-this-phone = En este teléfono
 frame-queue = Cola
+frame-my-time = Mi tiempo
 frame-store = Almacén
 frame-outbox = Bandeja de salida
 frame-audit = Auditoría

@@ -3,7 +3,7 @@
 order-title = { $unit }, orden de trabajo { $number }
 order-back = Volver a la cola
 order-heading = Orden de trabajo { $number }
-order-as-of = A fecha de { $when } ({ $zone })
+order-as-of = Situación de { $when } ({ $zone })
 order-on-this-page = En esta página
 order-time = Tiempo
 order-parts = Repuestos
@@ -116,7 +116,7 @@ order-print = Imprimir
 order-sheet-note = Para A4 o Carta. Anote después lo que escribió en ella: el papel no es el registro.
 order-sheet = Hoja de trabajo
 order-sheet-qr = Símbolo QR que lleva a la página de { $unit }
-order-as-of-label = A fecha de
+order-as-of-label = Situación de
 order-sheet-caution = Antes de meter las manos: motor parado, llave fuera, máquina en terreno llano y asegurada para que no ruede. Bloquee y etiquete según su procedimiento: esta hoja no aísla ninguna energía.
 order-sheet-found = Hallado { $when } por { $by }.
 order-readings = Lecturas

@@ -6,7 +6,7 @@ parts-answers-need = { $count ->
    *[other] Hay { $count } respuestas que revisar
  }
 parts-law = La ley local, el manual del fabricante y la práctica autorizada van primero. Una retención es un registro administrativo: no aísla ninguna energía ni sustituye al bloqueo y etiquetado.
-parts-as-of = A las { $when }
+parts-as-of = Situación de { $when }
 parts-look-again = Mirar de nuevo
 parts-back-to = Volver a { $unit }
 parts-print = Imprimir

@@ -131,7 +131,10 @@ impl Asking<'_> {
     /// What is wrong, for the summary; what has no field of its own leads to the form.
     pub fn problems(&self, form: &str) -> Vec<Shown> {
         let target = |field: &str| if field.is_empty() { form.to_owned() } else { format!("f-{field}") };
-        self.faults.iter().map(|f| Shown { target: target(&f.field), sentence: f.sentence.clone() }).collect()
+        self.faults
+            .iter()
+            .map(|f| Shown { target: target(&f.field), sentence: f.sentence.to_string() })
+            .collect()
     }
 
     fn choose(
@@ -173,7 +176,7 @@ impl Asking<'_> {
             hint: hint.into(),
             value,
             options: Vec::new(),
-            wrong: wrong.map(|f| f.sentence.clone()).collect(),
+            wrong: wrong.map(|f| f.sentence.to_string()).collect(),
             row: Vec::new(),
         }
     }

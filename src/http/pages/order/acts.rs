@@ -3,7 +3,7 @@
 use actix_web::{HttpRequest, web};
 
 use super::{answer, zone};
-use crate::domain::ids::{DefectId, MachineId, PartId, WorkOrderId};
+use crate::domain::ids::{DefectId, MachineId, MovementId, PartId, ReservationId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::RawAnswer;
 use crate::domain::work_order::WaitingFor;
@@ -13,7 +13,7 @@ use crate::http::pages::meter::reading_if_given;
 use crate::http::pages::typed::refused;
 use crate::http::pages::{Page, local_time, see_other};
 use crate::http::session::Signed;
-use crate::workflow::{self, DefectDone, RetestAnswers, WorkflowError};
+use crate::workflow::{self, DefectDone, Fitting, RetestAnswers, WorkflowError};
 
 type Order = web::Path<WorkOrderId>;
 type Shared = web::Data<Site>;
@@ -68,13 +68,17 @@ async fn move_part(
 ) -> Result<&'static str, WorkflowError> {
     let part: PartId = form.text("part").parse().map_err(|_| refused("part", said!("order-refuse-part")))?;
     let (workshop, quantity) = (&site.workshop, form.text("quantity"));
-    let once = form.text("once").parse().unwrap_or_else(|_| workshop.ambient.id());
+    let once: uuid::Uuid = form.text("once").parse().unwrap_or_else(|_| workshop.ambient.id());
     match form.text("act") {
-        "reserve" => workflow::reserve_part(workshop, actor, id, part, quantity).await.map(|()| "reserved"),
-        "issue" => workflow::move_part_once(workshop, actor, once, id, part, quantity, false)
+        "reserve" => {
+            let once = ReservationId(once);
+            let taken = workflow::reserve_part_once(workshop, actor, once, id, part, quantity).await?;
+            Ok(if taken.lacking.0 > 0 { "lacking" } else { "reserved" })
+        }
+        "issue" => workflow::move_part_once(workshop, actor, MovementId(once), id, part, quantity, false)
             .await
             .map(|()| "issued"),
-        "return" => workflow::move_part_once(workshop, actor, once, id, part, quantity, true)
+        "return" => workflow::move_part_once(workshop, actor, MovementId(once), id, part, quantity, true)
             .await
             .map(|()| "returned"),
         _ => Err(refused("act", said!("order-refuse-act"))),
@@ -111,10 +115,28 @@ pub async fn finish(Signed(actor): Signed, req: HttpRequest, id: Order, site: Sh
         })
         .collect();
     let outcome = match reading_if_given(&form) {
-        Ok(meter) => workflow::finish_work(&site.workshop, &actor, *id, done, meter).await.map(|()| "done"),
+        Ok(meter) => workflow::finish_work_fitting(&site.workshop, &actor, *id, done, fittings(&form), meter)
+            .await
+            .map(|()| "done"),
         Err(e) => Err(e),
     };
     answer(&site, &req, &actor, *id, ("finish", form), outcome).await
+}
+
+/// The issued parts that the form says were fitted: those with a quantity.
+fn fittings(form: &Form) -> Vec<Fitting> {
+    let mut all = Vec::new();
+    for defect in form.all("defect").filter_map(|d| d.parse::<DefectId>().ok()) {
+        for part in form.all(&format!("fitted-{defect}")).filter_map(|p| p.parse::<PartId>().ok()) {
+            let text = |field: &str| form.text(&format!("fitted-{defect}-{part}-{field}")).to_owned();
+            let (quantity, serial, batch) = (text("quantity"), text("serial"), text("batch"));
+            // A number without a quantity is asked about, not dropped.
+            if [&quantity, &serial, &batch].iter().any(|t| !t.trim().is_empty()) {
+                all.push(Fitting { defect, part, quantity, serial, batch });
+            }
+        }
+    }
+    all
 }
 
 pub async fn retest(

@@ -20,7 +20,7 @@ use crate::http::pages::store::unit_in_words;
 use crate::http::pages::typed::Typed;
 use crate::http::pages::waiting::awaited;
 use crate::words::here;
-use crate::workflow::{DefectOnOrder, LineRow, OrderPage};
+use crate::workflow::{DefectOnOrder, FittedRow, LineRow, OrderPage};
 
 #[derive(Template)]
 #[template(path = "order.html", config = ".askama.toml")]
@@ -50,6 +50,10 @@ pub struct OrderView {
     lines: Vec<LineView>,
     lines_cost: String,
     parts: Vec<PartChoice>,
+    /// What was fitted, one sentence each.
+    fitted: Vec<String>,
+    /// What was issued and is not fitted yet.
+    to_fit: Vec<ToFit>,
     cost: String,
     waits: &'static [WaitingFor],
     may: May,
@@ -142,6 +146,14 @@ struct LineView {
     has_reserved: bool,
     has_issued: bool,
     reserved_figure: String,
+    /// Empty where nothing is.
+    lacking: String,
+}
+
+struct ToFit {
+    part: String,
+    name: String,
+    left: String,
 }
 
 struct PartChoice {
@@ -206,6 +218,8 @@ impl OrderView {
             lines: o.lines.iter().map(|l| line(l, money(l.cost_minor))).collect(),
             lines_cost: money(o.lines.iter().map(|l| l.cost_minor).sum()),
             parts: o.parts.iter().map(|p| choice(p, &zone, now)).collect(),
+            fitted: o.fitted.iter().filter(|f| f.removed_at.is_none()).map(|f| fitted(f, &o)).collect(),
+            to_fit: to_fit(&o),
             cost: money(o.order.cost_minor),
             waits: WaitingFor::ALL,
             may: may(actor, &o),
@@ -388,6 +402,38 @@ fn line(l: &LineRow, cost: String) -> LineView {
         has_reserved: l.reserved > 0,
         has_issued: l.issued > 0,
         reserved_figure: Quantity(l.reserved).to_string(),
+        lacking: if l.lacking > 0 { quantity(l.lacking, &l.unit) } else { String::new() },
+    }
+}
+
+fn to_fit(o: &OrderPage) -> Vec<ToFit> {
+    o.lines
+        .iter()
+        .filter_map(|l| {
+            let on = o.fitted.iter().filter(|f| f.part_id == l.part_id && f.removed_at.is_none());
+            let left = l.issued - on.map(|f| f.quantity).sum::<i64>();
+            let name = l.name.clone();
+            (left > 0).then(|| ToFit { part: l.part_id.to_string(), name, left: quantity(left, &l.unit) })
+        })
+        .collect()
+}
+
+fn fitted(f: &FittedRow, o: &OrderPage) -> String {
+    let unit = o.lines.iter().find(|l| l.part_id == f.part_id).map_or("each", |l| l.unit.as_str());
+    let figure = quantity(f.quantity, unit);
+    match (f.serial.is_empty(), f.batch.is_empty()) {
+        (true, true) => t!("order-was-fitted", quantity = figure, part = f.part_name),
+        (false, true) => {
+            t!("order-was-fitted-serial", quantity = figure, part = f.part_name, serial = f.serial)
+        }
+        (true, false) => t!("order-was-fitted-batch", quantity = figure, part = f.part_name, batch = f.batch),
+        (false, false) => t!(
+            "order-was-fitted-both",
+            quantity = figure,
+            part = f.part_name,
+            serial = f.serial,
+            batch = f.batch
+        ),
     }
 }
 

@@ -6,7 +6,7 @@ use crate::domain::checklist::{Checklist, Load, Stop};
 use crate::domain::history::{CorrectedAt, History, Point, ReleasedAt, Series};
 use crate::domain::reading::Context;
 use crate::domain::refusal::Problem;
-use crate::domain::unit::{Hours, MeasureError, Measured, Unit, parse_unit};
+use crate::domain::unit::{Hours, Measured, Unit, parse_unit};
 use crate::http::pages::check::answers;
 use crate::http::pages::form::Form;
 use crate::words::Text;
@@ -25,7 +25,7 @@ pub fn read(sent: &Form, checklist: &Checklist, now: DateTime<Utc>) -> Result<At
         typed => match typed.parse::<Hours>() {
             Ok(hours) => Some(hours),
             Err(e) => {
-                ask("/hours".to_owned(), said!("try-out-hours-wrong", sentence = wrong(&e)));
+                ask("/hours".to_owned(), said!("try-out-hours-wrong", sentence = e));
                 None
             }
         },
@@ -99,8 +99,7 @@ impl Past<'_> {
             let told = |e: Text| said!("try-out-line", number = n + 1, sentence = e);
             let (hours, rest) =
                 line.split_once(char::is_whitespace).ok_or_else(|| told(said!("try-out-line-form")))?;
-            let hours: Hours =
-                hours.parse().map_err(|e| told(said!("try-out-line-hours", sentence = wrong(&e))))?;
+            let hours: Hours = hours.parse().map_err(|e| told(said!("try-out-line-hours", sentence = e)))?;
             let value = figure(rest.trim(), usual).map_err(told)?;
             if value.unit.quantity() != measure.base.quantity() {
                 return Err(told(said!(
@@ -132,9 +131,7 @@ impl Past<'_> {
             let hours = match parts.next().map(str::trim) {
                 None | Some("" | "-") => None,
                 Some(hours) => Some(
-                    hours
-                        .parse::<Hours>()
-                        .map_err(|e| told(said!("try-out-line-hours", sentence = wrong(&e))))?,
+                    hours.parse::<Hours>().map_err(|e| told(said!("try-out-line-hours", sentence = e)))?,
                 ),
             };
             let unit = self.stop.item.corrected_unit;
@@ -195,9 +192,5 @@ fn figure(typed: &str, usual: Unit) -> Result<Measured, Text> {
         Some((figure, unit)) => parse_unit(unit).and_then(|unit| Measured::parse(figure, unit)),
         None => Measured::parse(typed, usual),
     };
-    read.map_err(|e| wrong(&e))
-}
-
-fn wrong(e: &MeasureError) -> Text {
-    Text::typed(e.to_string())
+    read.map_err(|e| e.said())
 }
