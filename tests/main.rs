@@ -25,6 +25,7 @@ mod operator_pages;
 mod people;
 mod photos_in_a_bucket;
 mod post;
+mod queue;
 mod repeat;
 mod routes;
 mod shared_tablet;
