@@ -49,8 +49,6 @@ pub enum Event {
     HoldLifted { placed_by: String, hold_reason: Text, lift_reason: String, fit_for_use: bool },
     /// The meter ran while the machine was held.
     UsedWhileHeld { held_at_hours: String, now_hours: String },
-    /// What somebody outside promised is not back.
-    OutsideLate { vendor: String, what: String, promised_at: DateTime<Utc> },
     /// A clock that its mechanic forgot was ended.
     TimerClosed {
         work_order: WorkOrderId,
@@ -59,6 +57,8 @@ pub enum Event {
         closed_at: DateTime<Utc>,
         because: ForgottenBecause,
     },
+    /// What somebody outside promised is not back.
+    OutsideLate { vendor: String, what: String, promised_at: DateTime<Utc> },
     /// Defects that were back too soon after their release: what was done about them last time did not last.
     CameBack {
         defects: Vec<CameBack>,
@@ -144,9 +144,9 @@ impl Event {
             Event::HoldLifted { .. } => "hold lifted",
             Event::UsedWhileHeld { .. } => "used while out of service",
             Event::CameBack { .. } => "defect came back",
-            Event::OutsideLate { .. } => "repair outside late",
             Event::TimerClosed { .. } => "timer closed",
             Event::PartArrived { .. } => "part arrived",
+            Event::OutsideLate { .. } => "repair outside late",
         }
     }
 }

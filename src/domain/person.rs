@@ -104,8 +104,8 @@ impl Act {
             Act::LiftOthersHold
             | Act::LowerSeverity
             | Act::CancelWorkOrder
-            | Act::PinWorkOrder
             | Act::InspectMany
+            | Act::PinWorkOrder
             | Act::Release
             | Act::SetUpMachines
             | Act::SetUpChecklists

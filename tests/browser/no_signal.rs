@@ -260,7 +260,8 @@ async fn a_sign_in_that_ends_loses_nothing_and_nobody_else_sends_it() {
     assert_eq!(yard.checks().await, 0);
     // Somebody else takes the phone.
     yard.phone.window.go(&format!("{}/sign-in?to=/phone", yard.link.url)).await;
-    yard.phone.until("Mail address").await;
+    // It is put in above the form: nobody taps while the page still moves.
+    yard.phone.until("nobody else can see it yet").await;
     yard.signs_in("mats@yard.example").await;
     yard.phone.until("sign in as Otto Operator").await;
     yard.until(
@@ -271,6 +272,7 @@ async fn a_sign_in_that_ends_loses_nothing_and_nobody_else_sends_it() {
     assert_eq!(yard.checks().await, 0, "never in another one's name");
     yard.phone.window.devtools("Network.clearBrowserCookies", json!({})).await;
     yard.phone.window.go(&format!("{}/sign-in?to=/phone", yard.link.url)).await;
+    yard.phone.until("nobody else can see it yet").await;
     yard.signs_in("otto@yard.example").await;
     yard.phone.until("Check of U-07").await;
     yard.send_now().await;
