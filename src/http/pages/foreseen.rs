@@ -63,7 +63,9 @@ fn driven_by(driver: &Driver, zone: &str, now: DateTime<Utc>) -> String {
                 (Awaited::Information, true) => t!("forecast-waits-information-overdue", day = day),
             }
         }
-        Driver::Shift { works_from } => t!("forecast-waits-shift", when = when(*works_from, zone, now).words),
+        Driver::Shift { works_from } => {
+            t!("forecast-waits-shift", when = when(to_the_quarter(*works_from), zone, now).words)
+        }
         Driver::Queue { ahead, able } => t!("forecast-waits-queue", ahead = *ahead, able = *able),
         Driver::Repair { hours } => {
             t!("forecast-repair-itself", hours = here().figure(&format!("{hours:.1}")))
