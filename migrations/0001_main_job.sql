@@ -165,9 +165,13 @@ CREATE TABLE machine (
     retired_at   TIMESTAMPTZ,
     created_at   TIMESTAMPTZ NOT NULL,
     -- Locked first by every change to the machine's defects, holds and work orders.
-    version      BIGINT NOT NULL DEFAULT 1
+    version      BIGINT NOT NULL DEFAULT 1,
+    -- How many holds are open: for counting a yard's machines only. The standing is derived from the holds themselves.
+    open_holds   BIGINT NOT NULL DEFAULT 0 CHECK (open_holds >= 0)
 );
 CREATE INDEX machine_yard ON machine (yard_id, unit_key);
+CREATE INDEX machine_class ON machine (yard_id, class);
+CREATE INDEX machine_fit ON machine (yard_id, class) WHERE retired_at IS NULL AND open_holds = 0;
 
 -- Checks, defects, holds --------------------------------------------------------------------------------------------
 
@@ -236,14 +240,39 @@ CREATE TABLE work_order (
     done_at        TIMESTAMPTZ,
     closed_at      TIMESTAMPTZ,
     version        BIGINT NOT NULL DEFAULT 1,
+    -- Split off from another order of the machine: it takes no further defects by itself.
+    side           BOOLEAN NOT NULL DEFAULT FALSE,
+    -- What places it in the queue: the machine's class, whether one of its defects keeps the machine from use, the working
+    -- time that is left, the earliest good-until of what it watches (9999 for none), and a supervisor's pin.
+    class             TEXT NOT NULL,
+    held              BOOLEAN NOT NULL DEFAULT FALSE,
+    remaining_minutes BIGINT NOT NULL CHECK (remaining_minutes > 0),
+    due_at            TIMESTAMPTZ NOT NULL,
+    pin_rank          BIGINT,
+    pinned_by         UUID REFERENCES person (id),
+    pinned_at         TIMESTAMPTZ,
+    CHECK ((pin_rank IS NULL) = (pinned_by IS NULL)),
+    CHECK ((pin_rank IS NULL) = (pinned_at IS NULL)),
     CHECK ((state IN ('claimed', 'in work', 'waiting', 'work done')) <= (mechanic_id IS NOT NULL)),
     CHECK ((state = 'waiting') = (waiting_for IS NOT NULL))
 );
 -- A machine has at most one work order that still takes defects.
 CREATE UNIQUE INDEX work_order_taking ON work_order (machine_id)
-    WHERE state IN ('queued', 'claimed', 'in work', 'waiting');
-CREATE INDEX work_order_open ON work_order (yard_id, opened_at)
+    WHERE state IN ('queued', 'claimed', 'in work', 'waiting') AND NOT side;
+CREATE INDEX work_order_open ON work_order (yard_id, state, opened_at)
     WHERE state IN ('queued', 'claimed', 'in work', 'waiting', 'work done');
+CREATE INDEX work_order_mechanic ON work_order (mechanic_id, opened_at)
+    WHERE state IN ('claimed', 'in work', 'waiting', 'work done');
+-- The queue reads the first few of each yard and class only: within one of them the yard's demand weighs the same.
+CREATE INDEX work_order_shortest ON work_order (yard_id, class, remaining_minutes, due_at, opened_at, number)
+    WHERE state = 'queued' AND held AND pin_rank IS NULL;
+CREATE INDEX work_order_held_due ON work_order (yard_id, class, due_at, opened_at, number)
+    WHERE state = 'queued' AND held AND pin_rank IS NULL;
+CREATE INDEX work_order_due ON work_order (yard_id, due_at, opened_at, number)
+    WHERE state = 'queued' AND NOT held AND pin_rank IS NULL;
+CREATE INDEX work_order_pinned ON work_order (pin_rank) WHERE pin_rank IS NOT NULL;
+CREATE INDEX work_order_opened ON work_order (opened_at);
+CREATE INDEX work_order_closed ON work_order (closed_at) WHERE state = 'closed';
 CREATE INDEX work_order_machine ON work_order (machine_id, opened_at);
 
 CREATE TABLE defect (
@@ -302,6 +331,8 @@ CREATE INDEX defect_open_yard ON defect (yard_id, severity) WHERE closed_at IS N
 CREATE INDEX defect_watched ON defect (good_until_at) WHERE closed_at IS NULL AND severity = 'monitor';
 CREATE INDEX defect_machine ON defect (machine_id, raised_at);
 CREATE INDEX defect_work_order ON defect (work_order_id);
+-- What is known of an item from earlier repairs.
+CREATE INDEX defect_item_closed ON defect (item, closed_at) WHERE closed_at IS NOT NULL AND item IS NOT NULL;
 -- What a check looks back on.
 CREATE INDEX defect_closed_item ON defect (machine_id, closed_at) WHERE closed_at IS NOT NULL AND item IS NOT NULL;
 
@@ -468,6 +499,8 @@ CREATE TABLE photo (
     machine_id UUID NOT NULL REFERENCES machine (id),
     check_id   UUID REFERENCES pre_use_check (id),
     defect_id  UUID REFERENCES defect (id),
+    -- Taken at the work itself.
+    work_order_id UUID REFERENCES work_order (id),
     item       TEXT,
     position   TEXT NOT NULL DEFAULT '',
     sha256     TEXT NOT NULL,
@@ -477,6 +510,7 @@ CREATE TABLE photo (
 );
 CREATE INDEX photo_check ON photo (check_id);
 CREATE INDEX photo_defect ON photo (defect_id);
+CREATE INDEX photo_order ON photo (work_order_id) WHERE work_order_id IS NOT NULL;
 
 -- Telling people, and the trail ---------------------------------------------------------------------------------------
 

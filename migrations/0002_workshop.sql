@@ -130,34 +130,53 @@ CREATE TABLE defect_round (
 -- Work that somebody outside does ------------------------------------------------------------------------------------
 
 CREATE TABLE outside_repair (
-    id              UUID PRIMARY KEY,
-    work_order_id   UUID NOT NULL REFERENCES work_order (id),
-    vendor          TEXT NOT NULL,
-    what            TEXT NOT NULL,
-    -- Work that the law or the maker leaves to licensed people.
-    licensed        BOOLEAN NOT NULL,
-    sent_at         TIMESTAMPTZ NOT NULL,
-    promised_at     TIMESTAMPTZ,
-    returned_at     TIMESTAMPTZ,
-    called_off_at   TIMESTAMPTZ,
-    invoice_number  TEXT NOT NULL DEFAULT '',
-    invoice_minor   BIGINT CHECK (invoice_minor >= 0),
-    invoiced_at     TIMESTAMPTZ,
-    version         BIGINT NOT NULL DEFAULT 1
+    id             UUID PRIMARY KEY,
+    work_order_id  UUID NOT NULL REFERENCES work_order (id),
+    vendor         TEXT NOT NULL,
+    what           TEXT NOT NULL,
+    -- Which licence the work asks for, where the law leaves it to licensed people; and its number, once it is back.
+    licensed       TEXT,
+    licence        TEXT,
+    sent_at        TIMESTAMPTZ NOT NULL,
+    sent_by        UUID NOT NULL REFERENCES person (id),
+    -- The last promise, and the one whose passing the supervisors were told of.
+    promised_at    TIMESTAMPTZ,
+    told_of        TIMESTAMPTZ,
+    returned_at    TIMESTAMPTZ,
+    called_off_at  TIMESTAMPTZ,
+    invoice_number TEXT,
+    invoice_minor  BIGINT CHECK (invoice_minor >= 0),
+    invoiced_at    TIMESTAMPTZ,
+    version        BIGINT NOT NULL DEFAULT 1,
+    CHECK ((invoice_number IS NULL) = (invoice_minor IS NULL))
 );
 CREATE UNIQUE INDEX outside_repair_away ON outside_repair (work_order_id)
     WHERE returned_at IS NULL AND called_off_at IS NULL;
 CREATE INDEX outside_repair_order ON outside_repair (work_order_id);
-CREATE TABLE outside_chase (
+CREATE INDEX outside_repair_promised ON outside_repair (promised_at)
+    WHERE returned_at IS NULL AND called_off_at IS NULL;
+-- What the vendor promised and when somebody asked, in the order it happened.
+CREATE TABLE outside_word (
     outside_repair_id UUID NOT NULL REFERENCES outside_repair (id),
     seq               BIGINT NOT NULL,
     at                TIMESTAMPTZ NOT NULL,
     by_id             UUID NOT NULL REFERENCES person (id),
-    said              TEXT NOT NULL,
-    -- A new promise, if one was given.
-    promised_at       TIMESTAMPTZ,
+    note              TEXT NOT NULL,
+    -- NULL where nothing was promised.
+    back_by           TIMESTAMPTZ,
     PRIMARY KEY (outside_repair_id, seq)
 );
+
+-- What mechanics leave for one another on an order -------------------------------------------------------------------
+
+CREATE TABLE order_note (
+    id            UUID PRIMARY KEY,
+    work_order_id UUID NOT NULL REFERENCES work_order (id),
+    by_id         UUID NOT NULL REFERENCES person (id),
+    at            TIMESTAMPTZ NOT NULL,
+    note          TEXT NOT NULL
+);
+CREATE INDEX order_note_order ON order_note (work_order_id, at);
 
 -- When it is back ----------------------------------------------------------------------------------------------------
 
@@ -173,4 +192,14 @@ CREATE TABLE forecast (
     -- What drives it (JSON).
     driver              TEXT NOT NULL,
     PRIMARY KEY (work_order_id, made_at)
+);
+CREATE INDEX forecast_made ON forecast (made_at);
+-- What is shown now.
+CREATE TABLE forecast_now (
+    work_order_id    UUID PRIMARY KEY REFERENCES work_order (id),
+    made_at          TIMESTAMPTZ NOT NULL,
+    likely_by        TIMESTAMPTZ,
+    almost_surely_by TIMESTAMPTZ,
+    -- What drives it, or why nothing is said (JSON).
+    said             TEXT NOT NULL
 );

@@ -6,6 +6,7 @@ mod refusals;
 mod repeats;
 mod sessions;
 mod set_up;
+mod stock;
 mod watching;
 
 use std::cell::RefCell;

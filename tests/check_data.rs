@@ -10,6 +10,7 @@ use chock::domain::reading::{Before, Context};
 use chock::domain::standing::Standing;
 use chock::domain::unit::Hours;
 use chock::workflow;
+use chock::words::Lang;
 use serde_json::Value;
 
 use crate::support::browser::Browser;
@@ -50,7 +51,9 @@ async fn it_is_enough_to_judge_by(b: Bench) {
     assert_eq!(checklists.len(), 1, "the version that both machines are checked with, once");
     assert_eq!(here["checklist"], checklists[0]["id"]);
     let checklist: Checklist = serde_json::from_value(checklists[0]["body"].clone()).expect("a checklist");
-    assert_eq!(checklist, b.checklist);
+    // As its reader reads it: other languages are not sent along.
+    assert_eq!(checklist, b.checklist.in_lang(Lang::En));
+    assert_ne!(b.checklist.in_lang(Lang::Es), checklist);
     let history: History = serde_json::from_value(here["history"].clone()).expect("a history");
     assert_eq!(history.now, None);
 
@@ -63,8 +66,8 @@ async fn it_is_enough_to_judge_by(b: Bench) {
     let on_the_server = b.submit(check).await;
     let told = |why: &str| why.contains("corrected 3 times within 50 h");
     assert!(on_the_server.findings.iter().any(|f| told(f.why.here())), "{on_the_server:?}");
-    let phone: Vec<_> = on_the_phone.findings.iter().map(|f| (&f.rule, &f.why)).collect();
-    let server: Vec<_> = on_the_server.findings.iter().map(|f| (&f.rule, &f.why)).collect();
+    let phone: Vec<_> = on_the_phone.findings.iter().map(|f| (&f.rule, f.why.here())).collect();
+    let server: Vec<_> = on_the_server.findings.iter().map(|f| (&f.rule, f.why.here())).collect();
     assert_eq!(phone, server);
 
     // What is open is known from then on, in the list and for the machine alone.

@@ -33,7 +33,10 @@ fn week() -> [String; 7] {
 async fn two_mechanics_work_on_one_order_and_one_has_it(b: Bench) {
     let order = b.ground(b.machine).await;
     let helps_with_nothing = workflow::start_labour(&b.workshop, &b.other_mechanic, order).await;
-    assert!(matches!(helps_with_nothing, Err(WorkflowError::Refused(Refusal::Conflict(_)))), "nobody has it yet");
+    assert!(
+        matches!(helps_with_nothing, Err(WorkflowError::Refused(Refusal::Conflict(_)))),
+        "nobody has it yet"
+    );
     workflow::claim(&b.workshop, &b.mechanic, order).await.unwrap();
     workflow::start_labour(&b.workshop, &b.mechanic, order).await.unwrap();
     workflow::start_labour(&b.workshop, &b.other_mechanic, order).await.unwrap();
@@ -78,7 +81,8 @@ async fn a_forgotten_clock_ends_with_the_shift(b: Bench) {
     let mine = workflow::my_time(&b.workshop, &b.mechanic, b.now()).await.unwrap();
     assert_eq!(mine.forgotten.len(), 1);
     let right = Span::new(at("2026-11-25T12:00:00Z"), at("2026-11-25T12:45:00Z"));
-    let not_yours = workflow::put_labour_right(&b.workshop, &b.other_mechanic, entry.id, right, "not mine").await;
+    let not_yours =
+        workflow::put_labour_right(&b.workshop, &b.other_mechanic, entry.id, right, "not mine").await;
     assert!(matches!(not_yours, Err(WorkflowError::Refused(Refusal::Forbidden(_)))));
     workflow::put_labour_right(&b.workshop, &b.mechanic, entry.id, right, "left early").await.unwrap();
     assert_eq!(cost(&b, order).await, 4_500, "three quarters of an hour");
@@ -126,7 +130,8 @@ async fn a_grade_costs_what_its_rate_says_from_a_day_on(b: Bench) {
         let refused = workflow::set_rate(&b.workshop, &b.owner, grade, "2026-11-25", rate).await;
         assert!(matches!(refused, Err(WorkflowError::Refused(Refusal::Invalid { .. }))), "{rate} {grade:?}");
     }
-    let unknown = workflow::set_grades(&b.workshop, &b.owner, &[(b.mechanic.id, Some("master".into()))]).await;
+    let unknown =
+        workflow::set_grades(&b.workshop, &b.owner, &[(b.mechanic.id, Some("master".into()))]).await;
     assert!(matches!(unknown, Err(WorkflowError::Refused(Refusal::Invalid { .. }))));
     b.assert_sound().await;
 }
@@ -172,7 +177,9 @@ async fn many_clients_of_one_mechanic_never_overlap(b: Bench) {
                 // Each shares time with the next one.
                 _ => {
                     let from = now - TimeDelta::hours(10) + TimeDelta::minutes(n * 30);
-                    workflow::enter_labour(&w, &who, order, from, from + TimeDelta::minutes(100)).await.is_ok()
+                    workflow::enter_labour(&w, &who, order, from, from + TimeDelta::minutes(100))
+                        .await
+                        .is_ok()
                 }
             }
         }));

@@ -360,7 +360,7 @@ async fn a_lost_tablet_is_forgotten_from_afar(b: Bench) {
     desk.send(&forget, &[]).await.is(404);
     let last = trail_of_the_device(&b).await.remove(0);
     assert_eq!((last.act.as_str(), last.by_id), ("device forgotten", Some(b.supervisor.id)));
-    assert!(last.why.ends_with("PINs ended: Otto Operator, Sara Supervisor"), "{}", last.why);
+    assert!(last.said_why().here().ends_with("PINs ended: Otto Operator, Sara Supervisor"), "{}", last.why);
     b.assert_sound().await;
 }
 

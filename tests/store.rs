@@ -170,11 +170,10 @@ async fn a_count_is_the_truth_and_the_newest_order_goes_short(b: Bench) {
     assert!(waits_until(&b, one).await.is_none());
     b.assert_sound().await;
 
+    let (store, yard) = (&b.supervisor, b.yard);
     let counted = |text| {
         let lines = line(text);
-        async move {
-            workflow::count_stock(w, &b.supervisor, w.ambient.id(), b.yard, &lines).await.map_err(sentence)
-        }
+        async move { workflow::count_stock(w, store, w.ambient.id(), yard, &lines).await.map_err(sentence) }
     };
     assert!(counted("-1").await.unwrap_err().contains("such as 4 or 0.5"));
     assert!(counted("99999999").await.unwrap_err().contains("more than any store holds"));
@@ -425,10 +424,11 @@ async fn what_to_order_says_why(b: Bench) {
     sara.get("/store/reorder").await.says("Nothing needs to be ordered now.");
 
     // Another currency, and figures without sense: a sentence each.
+    let (store, the_part) = (&b.supervisor, b.part);
     let wrong = |change: fn(&mut NewSupply)| {
         let mut terms = terms.clone();
         change(&mut terms);
-        async move { sentence(workflow::set_supply(w, &b.supervisor, b.part, terms).await.unwrap_err()) }
+        async move { sentence(workflow::set_supply(w, store, the_part, terms).await.unwrap_err()) }
     };
     assert!(wrong(|t| t.price = "30 SEK".into()).await.contains("the books are kept in EUR"));
     assert!(wrong(|t| t.minimum_order = "-4".into()).await.contains("Give a quantity such as 2"));
@@ -436,7 +436,7 @@ async fn what_to_order_says_why(b: Bench) {
     let policy = |level: &str, holding: &str| {
         let new =
             StorePolicy { service_level: level.into(), order_cost: "25".into(), holding: holding.into() };
-        async move { workflow::set_store_policy(w, &b.supervisor, new).await.map_err(sentence) }
+        async move { workflow::set_store_policy(w, store, new).await.map_err(sentence) }
     };
     assert!(policy("30", "20").await.unwrap_err().contains("50 to 99.99"));
     assert!(policy("95", "0").await.unwrap_err().contains("above 0"));

@@ -209,7 +209,8 @@ impl Run<'_> {
     /// Every work order that nobody has planned to repair yet.
     async fn plan_repairs(&mut self) -> Result<(), WorkflowError> {
         let owner = self.trust.owner.clone();
-        for entry in workflow::queue(self.workshop, &owner).await? {
+        let found = workflow::queue(self.workshop, &owner, 1).await?;
+        for entry in found.next.into_iter().chain(found.taken) {
             if self.known_orders.insert(entry.order.id) {
                 let hours = self.random.random_range(0.4..7.0);
                 let at = self.time.ambient().now() + minutes(hours * 60.0);

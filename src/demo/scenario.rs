@@ -164,6 +164,17 @@ pub async fn set_up(
     for (yard, class, needed) in NEEDS {
         workflow::set_need(workshop, &owner, yards[*yard], class, *needed).await?;
     }
+    // Monday to Friday, and a short Saturday.
+    let week: [String; 7] = ["07:00-16:00"; 5]
+        .into_iter()
+        .chain(["08:00-12:00", ""])
+        .map(str::to_owned)
+        .collect::<Vec<_>>()
+        .try_into()
+        .unwrap_or_default();
+    for yard in &yards {
+        workflow::set_week(workshop, &owner, *yard, &week).await?;
+    }
     for (_, source) in SHIPPED {
         workflow::upload_checklist(workshop, &owner, source).await?;
     }

@@ -17,8 +17,8 @@ use crate::domain::risk::{Answers, Certain, Harm, YesOrNo};
 use crate::domain::standing::Standing;
 use crate::domain::unit::Hours;
 use crate::domain::watched::{Said, Watched};
-use crate::domain::work_order::WaitingFor;
-use crate::workflow::{self, DefectDone, ReportDefect, SubmitCheck, WorkflowError, Workshop};
+use crate::domain::work_order::{OrderWord, WaitingFor};
+use crate::workflow::{self, DefectDone, ReportDefect, SendOutside, SubmitCheck, WorkflowError, Workshop};
 
 /// How far the repair has come.
 enum Reached {
@@ -142,6 +142,32 @@ pub async fn stage(
         let reason = "Hit a stump last night, want the front axle looked at before anybody rides it";
         workflow::place_hold(workshop, &operator, workshop.ambient.id(), quad.id, reason).await?;
     }
+    time.set(until);
+    in_the_workshop(workshop, trust).await
+}
+
+/// One order is pinned, one is away for licensed work, one has a note; and every return is foreseen.
+async fn in_the_workshop(workshop: &Workshop, trust: &Trust) -> Result<(), WorkflowError> {
+    let owner = &trust.owner;
+    let now = workshop.ambient.now();
+    let queue = workflow::queue(workshop, owner, 1).await?;
+    if let Some(last) = queue.next.last() {
+        workflow::pin_order(workshop, owner, last.order.id).await?;
+        let note = "The volunteers need it on Saturday. The key is in the green box.";
+        workflow::note_on_order(workshop, owner, last.order.id, workshop.ambient.id(), note).await?;
+    }
+    let in_work = queue.taken.iter().filter(|e| e.order.state == OrderWord::InWork);
+    // The last of several: one stays under somebody's hands.
+    if let Some(order) = in_work.skip(1).last().map(|e| e.order.id) {
+        let sent = SendOutside {
+            vendor: "Ardle Hydraulics".to_owned(),
+            what: "Pressure test, and a new certificate".to_owned(),
+            licensed: "pressure vessels".to_owned(),
+            back_by: Some(now + TimeDelta::days(2)),
+        };
+        workflow::send_outside(workshop, owner, order, sent).await?;
+    }
+    workflow::foresee(workshop).await?;
     Ok(())
 }
 

@@ -57,6 +57,8 @@ pub enum Event {
         closed_at: DateTime<Utc>,
         because: ForgottenBecause,
     },
+    /// What somebody outside promised is not back.
+    OutsideLate { vendor: String, what: String, promised_at: DateTime<Utc> },
     /// Defects that were back too soon after their release: what was done about them last time did not last.
     CameBack {
         defects: Vec<CameBack>,
@@ -144,6 +146,7 @@ impl Event {
             Event::CameBack { .. } => "defect came back",
             Event::TimerClosed { .. } => "timer closed",
             Event::PartArrived { .. } => "part arrived",
+            Event::OutsideLate { .. } => "repair outside late",
         }
     }
 }

@@ -91,6 +91,9 @@ pub enum Inspect {
     AddTo,
 }
 
+/// In place of a rule's name: a supervisor has it looked for on machines that may have it as well.
+pub const FOUND_ON_ANOTHER: &str = "found on another machine";
+
 const MOST: usize = 60;
 
 impl Mark {

@@ -77,7 +77,8 @@ pub struct Forecast {
     pub when: When,
 }
 
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum When {
     Known {
         likely_by: DateTime<Utc>,
@@ -89,7 +90,8 @@ pub enum When {
 }
 
 /// What most of the time until then goes by with.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Driver {
     Arrival {
         what: Awaited,
@@ -112,7 +114,8 @@ pub enum Driver {
 }
 
 /// Why nothing is said. Nothing is ever guessed.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Unknown {
     NoDateFor(Awaited),
     /// Of those who work in this yard nobody has these skills. Empty: nobody works there.

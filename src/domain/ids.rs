@@ -44,6 +44,9 @@ ids! {
     HoldId,
     WorkOrderId,
     LabourId,
+    OrderNoteId,
+    /// A repair that is done outside.
+    OutsideId,
     AbsenceId,
     PartId,
     PartLineId,

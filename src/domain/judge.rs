@@ -11,6 +11,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use super::answers::ItemAt;
+use super::batch::FOUND_ON_ANOTHER;
 use super::checklist::{Checklist, Condition, Rule, Stop, System};
 use super::reading::{Context, Outcome, Reading};
 use super::risk::{BY_RISK_LEVEL, CERTAIN_EFFECT, DOUBTFUL_EFFECT};
@@ -46,6 +47,7 @@ pub fn rule_in_words(checklist: Option<&Checklist>, rule: &str) -> Text {
         DOUBTFUL_EFFECT => said!("risk-rule-doubt"),
         BY_RISK_LEVEL => said!("risk-rule-level"),
         SAID_TO_BE_WORSE => said!("watched-rule-worse"),
+        FOUND_ON_ANOTHER => said!("round-rule"),
         _ => {
             let named = checklist.and_then(|c| c.rules.iter().find(|r| r.name == rule));
             named.map_or_else(|| Text::typed(rule), Rule::shown)

@@ -1,5 +1,7 @@
 //! A repair that is done outside: sent, promised, chased, returned, and its invoice. The machine stays held throughout.
 
+mod refused;
+
 use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 

@@ -43,6 +43,7 @@ pub enum Act {
     ClaimWorkOrder,
     WorkOnOrder,
     CancelWorkOrder,
+    PinWorkOrder,
     Retest,
     Release,
     SeeStore,
@@ -72,6 +73,7 @@ impl Act {
         Act::ClaimWorkOrder,
         Act::WorkOnOrder,
         Act::CancelWorkOrder,
+        Act::PinWorkOrder,
         Act::Retest,
         Act::Release,
         Act::SeeStore,
@@ -103,6 +105,7 @@ impl Act {
             | Act::LowerSeverity
             | Act::CancelWorkOrder
             | Act::InspectMany
+            | Act::PinWorkOrder
             | Act::Release
             | Act::SetUpMachines
             | Act::SetUpChecklists
@@ -140,6 +143,7 @@ impl Act {
             Act::ClaimWorkOrder => "act-claim-work-order",
             Act::WorkOnOrder => "act-work-on-order",
             Act::CancelWorkOrder => "act-cancel-work-order",
+            Act::PinWorkOrder => "act-pin-work-order",
             Act::Retest => "act-retest",
             Act::Release => "act-release",
             Act::SeeStore => "act-see-store",

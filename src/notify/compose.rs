@@ -88,6 +88,9 @@ fn subject(alert: &Alert) -> String {
         Event::HoldLifted { fit_for_use: false, .. } => {
             t!("mail-subject-lifted-still-out", unit = unit, name = cut(&alert.by, 40))
         }
+        Event::OutsideLate { vendor, .. } => {
+            t!("mail-outside-subject", unit = unit, vendor = cut(vendor, 60))
+        }
         Event::UsedWhileHeld { .. } => t!("mail-subject-meter", unit = unit),
         Event::TimerClosed { number, .. } => t!("mail-subject-timer", unit = unit, number = number),
         Event::CameBack { defects, .. } => match defects.as_slice() {
@@ -100,10 +103,6 @@ fn subject(alert: &Alert) -> String {
 }
 
 impl About<'_> {
-    fn moment(&self, at: &DateTime<Utc>) -> String {
-        in_zone(*at, self.alert.zone)
-    }
-
     /// "2 × Brake pad set (BP-1)"
     fn arrived(&self, part: &ArrivedPart) -> String {
         let figure = crate::words::here().figure(&part.quantity);
@@ -114,6 +113,10 @@ impl About<'_> {
     /// When it was found: by the alert's own time, unless that reached the server later.
     fn found(&self, recorded_at: &Option<DateTime<Utc>>) -> String {
         in_zone(recorded_at.unwrap_or(self.alert.at), self.alert.zone)
+    }
+
+    fn moment(&self, at: &DateTime<Utc>) -> String {
+        in_zone(*at, self.alert.zone)
     }
 
     /// When something happened before, in the yard's zone; empty when it is not known.
@@ -203,6 +206,9 @@ fn on_lines(alert: &Alert) -> Alert {
             }
         }
         Event::TimerClosed { .. } => {}
+        Event::OutsideLate { vendor, what, promised_at: _ } => {
+            (*vendor, *what) = (one_line(vendor), one_line(what));
+        }
         Event::CameBack { defects, recorded_at: _ } => {
             for d in defects {
                 (d.what, d.why) = (d.what.map(one_line), d.why.map(one_line));

@@ -32,6 +32,8 @@ pub struct GroundedRow {
     pub waiting_until: Option<DateTime<Utc>>,
     pub waiting_note: String,
     pub cost_minor: i64,
+    /// When it is foreseen to be back (JSON), as last reckoned; empty when it was not.
+    pub foreseen: String,
     /// Open defects: a hold by hand has none, and nothing for a work order to repair.
     pub open_defects: i64,
     /// Alerts about this machine that could not be delivered.
@@ -80,6 +82,7 @@ impl Tx {
                 w.id AS work_order_id, w.number AS work_order_number, w.state, COALESCE(p.name, '') AS mechanic_name,
                 w.waiting_for, w.waiting_until, COALESCE(w.waiting_note, '') AS waiting_note,
                 COALESCE(w.cost_minor, 0) AS cost_minor,
+                COALESCE((SELECT f.said FROM forecast_now f WHERE f.work_order_id = w.id), '') AS foreseen,
                 (SELECT COUNT(*) FROM defect d WHERE d.machine_id = m.id AND d.closed_at IS NULL) AS open_defects,
                 (SELECT COUNT(*) FROM outbox o WHERE o.machine_id = m.id AND o.state = 'failed'
                    AND o.created_at >= g.since) AS undelivered

@@ -1,5 +1,7 @@
 //! Defects, their sightings, and holds.
 
+use std::collections::BTreeSet;
+
 use chrono::{DateTime, Utc};
 use sqlx::FromRow;
 
@@ -118,6 +120,17 @@ macro_rules! defect {
                 reported_by, check_id, work_order_id, prior_defect_id, came_back, said_gone_at, cause, remedy, repaired_by, no_fault_found, part_replaced, found_at, raised_at, closed_at,
                 version
              FROM defect ",
+            $condition
+        )
+    };
+}
+
+/// Counts the open holds of a machine anew, for the counts of its yard.
+macro_rules! count_holds {
+    ($condition:literal) => {
+        concat!(
+            "UPDATE machine SET open_holds = (SELECT COUNT(*) FROM hold h WHERE h.machine_id = machine.id
+                AND h.lifted_at IS NULL) WHERE ",
             $condition
         )
     };
@@ -369,7 +382,11 @@ impl Tx {
             "hold (id, machine_id, yard_id, defect_id, reason, placed_by, since, placed_at, hours_at)",
             &rows,
         )
-        .await
+        .await?;
+        for machine in holds.iter().map(|h| h.machine_id).collect::<BTreeSet<_>>() {
+            self.run(count_holds!("id = $1"), &[&machine]).await?;
+        }
+        Ok(())
     }
 
     pub async fn hold(&mut self, id: HoldId) -> Result<Option<HoldRow>> {
@@ -451,7 +468,9 @@ impl Tx {
                 &[&id, &at, &by, &reason.to_owned()],
             )
             .await?,
-        )
+        )?;
+        self.run(count_holds!("id = (SELECT machine_id FROM hold WHERE id = $1)"), &[&id]).await?;
+        Ok(())
     }
 
     /// Lifts the hold of one defect whose severity a supervisor lowered; the signed act is on record as a release.
@@ -469,7 +488,9 @@ impl Tx {
                 &[&defect, &release, &at, &by],
             )
             .await?,
-        )
+        )?;
+        self.run(count_holds!("id = (SELECT machine_id FROM defect WHERE id = $1)"), &[&defect]).await?;
+        Ok(())
     }
 
     /// Lifts the holds of every defect that the release closes.
@@ -480,11 +501,14 @@ impl Tx {
         by: PersonId,
         at: DateTime<Utc>,
     ) -> Result<u64> {
-        self.run(
-            "UPDATE hold SET lifted_at = $3, lifted_by = $4, lift_reason = 'released', release_id = $2
-             WHERE lifted_at IS NULL AND defect_id IN (SELECT id FROM defect WHERE work_order_id = $1)",
-            &[&order, &release, &at, &by],
-        )
-        .await
+        let lifted = self
+            .run(
+                "UPDATE hold SET lifted_at = $3, lifted_by = $4, lift_reason = 'released', release_id = $2
+                 WHERE lifted_at IS NULL AND defect_id IN (SELECT id FROM defect WHERE work_order_id = $1)",
+                &[&order, &release, &at, &by],
+            )
+            .await?;
+        self.run(count_holds!("id = (SELECT machine_id FROM work_order WHERE id = $1)"), &[&order]).await?;
+        Ok(lifted)
     }
 }

@@ -84,6 +84,11 @@ impl MachineStanding {
 }
 
 impl Tx {
+    pub async fn class_of(&mut self, machine: MachineId) -> Result<String> {
+        let (class,): (String,) = self.one("SELECT class FROM machine WHERE id = $1", &[&machine]).await?;
+        Ok(class)
+    }
+
     pub async fn insert_yard(
         &mut self,
         id: YardId,

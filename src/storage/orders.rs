@@ -3,7 +3,7 @@
 use chrono::{DateTime, Utc};
 use sqlx::FromRow;
 
-use super::{Result, StorageError, Tx, guarded};
+use super::{MachineRow, Result, StorageError, Tx, guarded};
 use crate::domain::ids::{MachineId, PersonId, WorkOrderId, YardId};
 use crate::domain::work_order::{OrderState, OrderWord, Wait, WaitingFor};
 use crate::words::Text;
@@ -27,6 +27,9 @@ pub struct OrderRow {
     pub done_at: Option<DateTime<Utc>>,
     pub closed_at: Option<DateTime<Utc>>,
     pub version: i64,
+    /// Split off from another order of the machine.
+    pub side: bool,
+    pub pin_rank: Option<i64>,
 }
 
 impl OrderRow {
@@ -89,6 +92,16 @@ pub struct QueueRow {
     /// The oldest of its defects, in plain words.
     pub first_what: Text,
     pub good_until_at: Option<DateTime<Utc>>,
+    /// Of the supervisor who pinned it; empty when nobody did.
+    pub pinned_by_name: String,
+    /// When it is foreseen to be back, as last reckoned.
+    pub likely_by: Option<DateTime<Utc>>,
+    pub almost_surely_by: Option<DateTime<Utc>>,
+    /// What drives that, or why nothing is foreseen (JSON); empty when not reckoned yet.
+    pub foreseen: String,
+    /// Who has it for repair outside; empty when it is not away.
+    pub away_with: String,
+    pub away_until: Option<DateTime<Utc>>,
 }
 
 macro_rules! order {
@@ -96,7 +109,7 @@ macro_rules! order {
         concat!(
             "SELECT w.id, w.number, w.machine_id, w.yard_id, w.state, w.mechanic_id, COALESCE(p.name, '') AS mechanic_name,
                 w.waiting_for, w.waiting_until, w.waiting_note, w.cancel_reason, w.cost_minor, w.opened_at, w.done_at,
-                w.closed_at, w.version
+                w.closed_at, w.version, w.side, w.pin_rank
              FROM work_order w LEFT JOIN person p ON p.id = w.mechanic_id ",
             $condition
         )
@@ -115,9 +128,13 @@ macro_rules! queue {
                 COALESCE((SELECT d.what FROM defect d WHERE d.work_order_id = w.id
                     ORDER BY d.severity DESC, d.raised_at LIMIT 1), '') AS first_what,
                 (SELECT MIN(d.good_until_at) FROM defect d WHERE d.work_order_id = w.id
-                    AND d.closed_at IS NULL) AS good_until_at
+                    AND d.closed_at IS NULL) AS good_until_at,
+                COALESCE(b.name, '') AS pinned_by_name, f.likely_by, f.almost_surely_by, COALESCE(f.said, '') AS foreseen,
+                COALESCE(o.vendor, '') AS away_with, o.promised_at AS away_until
              FROM work_order w JOIN machine m ON m.id = w.machine_id JOIN yard y ON y.id = w.yard_id
-             LEFT JOIN person p ON p.id = w.mechanic_id ",
+             LEFT JOIN person p ON p.id = w.mechanic_id LEFT JOIN person b ON b.id = w.pinned_by
+             LEFT JOIN forecast_now f ON f.work_order_id = w.id
+             LEFT JOIN outside_repair o ON o.work_order_id = w.id AND o.returned_at IS NULL AND o.called_off_at IS NULL ",
             $condition
         )
     };
@@ -131,7 +148,19 @@ impl Tx {
     /// The machine's work order that still takes defects.
     pub async fn taking_order(&mut self, machine: MachineId) -> Result<Option<OrderRow>> {
         self.maybe(
-            order!("WHERE w.machine_id = $1 AND w.state IN ('queued', 'claimed', 'in work', 'waiting')"),
+            order!("WHERE w.machine_id = $1 AND NOT w.side AND w.state IN ('queued', 'claimed', 'in work', 'waiting')"),
+            &[&machine],
+        )
+        .await
+    }
+
+    /// Every order of the machine that has not ended, oldest first.
+    pub async fn open_orders_of(&mut self, machine: MachineId) -> Result<Vec<OrderRow>> {
+        self.all(
+            order!(
+                "WHERE w.machine_id = $1 AND w.state IN ('queued', 'claimed', 'in work', 'waiting', 'work done')
+                 ORDER BY w.number"
+            ),
             &[&machine],
         )
         .await
@@ -142,21 +171,21 @@ impl Tx {
             .await
     }
 
-    /// Opens a work order under the next number.
+    /// Opens a work order under the next number. Where it stands in the queue is said by [`Tx::place_order`].
     pub async fn insert_order(
         &mut self,
         id: WorkOrderId,
-        machine: MachineId,
-        yard: YardId,
+        machine: &MachineRow,
+        side: bool,
         now: DateTime<Utc>,
     ) -> Result<i64> {
         let (number,): (i64,) = self
             .one("UPDATE counter SET value = value + 1 WHERE name = 'work_order' RETURNING value", &[])
             .await?;
         self.run(
-            "INSERT INTO work_order (id, number, machine_id, yard_id, state, opened_at)
-             VALUES ($1, $2, $3, $4, 'queued', $5)",
-            &[&id, &number, &machine, &yard, &now],
+            "INSERT INTO work_order (id, number, machine_id, yard_id, state, opened_at, side, class, remaining_minutes, due_at)
+             VALUES ($1, $2, $3, $4, 'queued', $5, $6, $7, 60, $8)",
+            &[&id, &number, &machine.id, &machine.yard_id, &now, &side, &machine.class, &super::queue::never()],
         )
         .await?;
         Ok(number)
@@ -207,25 +236,25 @@ impl Tx {
                 ],
             )
             .await?,
-        )
+        )?;
+        if closed_at.is_some() && order.pin_rank.is_some() {
+            self.run(
+                "UPDATE work_order SET pin_rank = NULL, pinned_by = NULL, pinned_at = NULL WHERE id = $1",
+                &[&order.id],
+            )
+            .await?;
+        }
+        Ok(())
+    }
+
+    pub async fn set_side(&mut self, id: WorkOrderId, side: bool) -> Result<()> {
+        self.run("UPDATE work_order SET side = $2 WHERE id = $1", &[&id, &side]).await?;
+        Ok(())
     }
 
     pub async fn add_order_cost(&mut self, id: WorkOrderId, minor: i64) -> Result<()> {
         self.run("UPDATE work_order SET cost_minor = cost_minor + $2 WHERE id = $1", &[&id, &minor]).await?;
         Ok(())
-    }
-
-    /// Open work orders in the viewer's yards. The order of work is decided by the domain, not here.
-    pub async fn queue(&mut self, viewer: PersonId, all_yards: bool, most: i64) -> Result<Vec<QueueRow>> {
-        self.all(
-            queue!(
-                "WHERE w.state IN ('queued', 'claimed', 'in work', 'waiting', 'work done')
-                   AND ($2 OR w.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
-                 ORDER BY w.opened_at LIMIT $3"
-            ),
-            &[&viewer, &all_yards, &most],
-        )
-        .await
     }
 
     pub async fn queue_row(&mut self, id: WorkOrderId) -> Result<Option<QueueRow>> {

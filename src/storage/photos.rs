@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 use sqlx::FromRow;
 
 use super::{Result, Tx};
-use crate::domain::ids::{CheckId, DefectId, MachineId, PersonId, PhotoId};
+use crate::domain::ids::{CheckId, DefectId, MachineId, PersonId, PhotoId, WorkOrderId};
 
 #[derive(Clone, Debug, FromRow)]
 pub struct PhotoRow {
@@ -12,6 +12,8 @@ pub struct PhotoRow {
     pub machine_id: MachineId,
     pub check_id: Option<CheckId>,
     pub defect_id: Option<DefectId>,
+    /// Taken at the work itself.
+    pub work_order_id: Option<WorkOrderId>,
     pub item: Option<String>,
     pub position: String,
     pub sha256: String,
@@ -23,7 +25,7 @@ pub struct PhotoRow {
 macro_rules! photo {
     ($condition:literal) => {
         concat!(
-            "SELECT id, machine_id, check_id, defect_id, item, position, sha256, bytes, by_id, at FROM photo ",
+            "SELECT id, machine_id, check_id, defect_id, work_order_id, item, position, sha256, bytes, by_id, at FROM photo ",
             $condition
         )
     };
@@ -32,8 +34,8 @@ macro_rules! photo {
 impl Tx {
     pub async fn insert_photo(&mut self, p: &PhotoRow) -> Result<()> {
         self.run(
-            "INSERT INTO photo (id, machine_id, check_id, defect_id, item, position, sha256, bytes, by_id, at)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+            "INSERT INTO photo (id, machine_id, check_id, defect_id, item, position, sha256, bytes, by_id, at, work_order_id)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
             &[
                 &p.id,
                 &p.machine_id,
@@ -45,6 +47,7 @@ impl Tx {
                 &p.bytes,
                 &p.by_id,
                 &p.at,
+                &p.work_order_id,
             ],
         )
         .await?;
@@ -57,6 +60,10 @@ impl Tx {
 
     pub async fn photos_of_check(&mut self, check: CheckId) -> Result<Vec<PhotoRow>> {
         self.all(photo!("WHERE check_id = $1 ORDER BY at, id"), &[&check]).await
+    }
+
+    pub async fn photos_of_order(&mut self, order: WorkOrderId) -> Result<Vec<PhotoRow>> {
+        self.all(photo!("WHERE work_order_id = $1 ORDER BY at, id"), &[&order]).await
     }
 
     /// Photos taken of the defect itself, and of its item at the check that raised it.

@@ -52,6 +52,27 @@ const QUERIES: &[(u8, &str, &str)] = &[
            AND (w.id IS NULL OR w.state = 'closed')",
     ),
     (
+        1,
+        "a machine whose count of open holds is another",
+        "SELECT m.unit_number AS what FROM machine m
+         WHERE m.open_holds <> (SELECT COUNT(*) FROM hold h WHERE h.machine_id = m.id AND h.lifted_at IS NULL)",
+    ),
+    (
+        2,
+        "an open work order that the queue places by other defects than its own",
+        "SELECT CAST(w.number AS TEXT) AS what FROM work_order w
+         WHERE w.state IN ('queued', 'claimed', 'in work', 'waiting', 'work done')
+           AND w.held <> EXISTS (SELECT 1 FROM defect d WHERE d.work_order_id = w.id AND d.closed_at IS NULL
+              AND d.severity = 'out of service')",
+    ),
+    (
+        3,
+        "a machine with two work orders that take its defects",
+        "SELECT (SELECT m.unit_number FROM machine m WHERE m.id = w.machine_id) AS what FROM work_order w
+         WHERE NOT w.side AND w.state IN ('queued', 'claimed', 'in work', 'waiting')
+         GROUP BY w.machine_id HAVING COUNT(*) > 1",
+    ),
+    (
         3,
         "labour entries of one mechanic that overlap",
         "SELECT (SELECT p.name FROM person p WHERE p.id = a.mechanic_id) AS what FROM labour a JOIN labour b ON a.mechanic_id = b.mechanic_id AND a.id < b.id
@@ -103,6 +124,7 @@ const QUERIES: &[(u8, &str, &str)] = &[
         "SELECT CAST(w.number AS TEXT) AS what FROM work_order w
          WHERE w.cost_minor <> (SELECT COALESCE(SUM(l.cost_minor), 0) FROM labour l WHERE l.work_order_id = w.id)
                              + (SELECT COALESCE(SUM(p.cost_minor), 0) FROM part_line p WHERE p.work_order_id = w.id)
+                             + (SELECT COALESCE(SUM(o.invoice_minor), 0) FROM outside_repair o WHERE o.work_order_id = w.id)
             OR (SELECT COALESCE(SUM(p.cost_minor), 0) FROM part_line p WHERE p.work_order_id = w.id)
              <> (SELECT COALESCE(-SUM(s.value_minor), 0) FROM stock_movement s WHERE s.work_order_id = w.id)",
     ),

@@ -18,15 +18,19 @@ pub struct Tasks {
 /// A watch set by another process ends within this of its date, and a mail's next attempt starts within this of its time.
 const LONGEST_PAUSE: Duration = Duration::from_secs(20);
 const BETWEEN_LOOKS: Duration = Duration::from_millis(100);
+/// One look serves for all that a busy yard commits in the meantime.
+const BETWEEN_FORECASTS: Duration = Duration::from_secs(1);
 const AFTER_A_FAILURE: Duration = Duration::from_secs(5);
 const BETWEEN_TIDYINGS: Duration = Duration::from_secs(3600);
 
-/// Starts delivering, watching, relaying and tidying.
+/// Starts delivering, watching, foreseeing, relaying and tidying.
 pub fn start(workshop: &Workshop, post: &Post) -> Tasks {
     let (stop, stopping) = watch::channel(false);
     let running = vec![
         tokio::spawn(deliver(workshop.clone(), post.clone(), stopping.clone())),
         tokio::spawn(watch_good_until(workshop.clone(), stopping.clone())),
+        tokio::spawn(watch_promises(workshop.clone(), stopping.clone())),
+        tokio::spawn(foresee(workshop.clone(), stopping.clone())),
         tokio::spawn(relay(workshop.clone(), stopping.clone())),
         tokio::spawn(tidy(workshop.clone(), stopping)),
     ];
@@ -81,6 +85,46 @@ async fn watch_once(workshop: &Workshop) -> Result<Duration, WorkflowError> {
     let timer = workflow::until_next_timer_end(workshop).await?;
     let next = watch.into_iter().chain(timer).min().and_then(|d| d.to_std().ok());
     Ok(next.unwrap_or(LONGEST_PAUSE).clamp(BETWEEN_LOOKS, LONGEST_PAUSE))
+}
+
+/// Tells of repairs outside whose promise has passed.
+async fn watch_promises(workshop: Workshop, mut stopping: watch::Receiver<bool>) {
+    let mut changes = workflow::changes(&workshop);
+    loop {
+        let pause = match workflow::tell_of_late_outside(&workshop).await {
+            Ok(_) => LONGEST_PAUSE,
+            Err(e) => failed("promises", &e),
+        };
+        if !woken(&mut changes, &mut stopping, pause).await {
+            return;
+        }
+    }
+}
+
+/// Foresees anew when something changed, every few minutes at most.
+async fn foresee(workshop: Workshop, mut stopping: watch::Receiver<bool>) {
+    let mut changes = workflow::changes(&workshop);
+    let (mut last, mut changed) = (None, true);
+    loop {
+        match workflow::foresee_when_due(&workshop, last, changed).await {
+            Ok(Some(at)) => (last, changed) = (Some(at), false),
+            Ok(None) => {}
+            Err(e) => {
+                failed("foresee", &e);
+            }
+        }
+        tokio::select! {
+            biased;
+            _ = stopping.changed() => return,
+            _ = changes.recv() => changed = true,
+            () = tokio::time::sleep(LONGEST_PAUSE) => continue,
+        }
+        tokio::select! {
+            biased;
+            _ = stopping.changed() => return,
+            () = tokio::time::sleep(BETWEEN_FORECASTS) => changes = changes.resubscribe(),
+        }
+    }
 }
 
 /// Waits until something was committed, or for `pause`; false when it is time to stop. A yard that is busy commits much at

@@ -1,15 +1,19 @@
 //! Who has a work order, and whether it can go on: claim, hand back, wait, cancel, open again.
 
+use std::collections::BTreeSet;
+
 use chrono::{DateTime, Utc};
 
+use super::look::queue::{hands_of, skills_for};
 use super::order_of_defect::{join_unassigned, open_order as open_new_order, order_subject};
 use super::part_shortage::serve_what_is_free;
 use super::raise::subject;
 use super::trail::Trail;
-use super::{Result, Workshop, log_labour, machine_for, order_for};
+use super::{Result, Workshop, log_labour, machine_for, order_for, outside};
 use crate::domain::defect::DefectState;
 use crate::domain::ids::{MachineId, PartId, WorkOrderId, YardId};
 use crate::domain::person::{Act, Actor};
+use crate::domain::queue::order::NotForYou;
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::store::unreserve;
 use crate::domain::trail::TrailAct;
@@ -62,6 +66,7 @@ pub async fn open_order(workshop: &Workshop, actor: &Actor, machine: MachineId) 
     };
     let open = tx.open_defects(machine.id).await?;
     join_unassigned(&mut tx, &open, order).await?;
+    workshop.expect_work(&mut tx, machine.id, now).await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
@@ -80,9 +85,13 @@ async fn step(
     let mut tx = workshop.db.begin().await?;
     let (order, machine) = order_for(&mut tx, actor, id).await?;
     let state = order.state()?;
+    let claims = command == OrderCommand::Claim;
     let to = decide(&state, command, actor, &order.mechanic_name)?;
     if to == state {
         return Ok(());
+    }
+    if claims {
+        may_take(&mut tx, actor, id).await?;
     }
     let mut trail = Trail::new(actor, now);
     let mut freed = Vec::new();
@@ -92,6 +101,7 @@ async fn step(
     if matches!(to, OrderState::Cancelled { .. }) {
         let stays = reopen_defects(&mut tx, &order, &mut trail).await?;
         freed = free_reservations(&mut tx, id).await?;
+        outside::call_off(&mut tx, &order, &mut trail, now).await?;
         trail.add(
             act,
             order_subject(&order),
@@ -108,6 +118,18 @@ async fn step(
     tx.commit().await?;
     serve_what_is_free(workshop, actor, &freed).await;
     Ok(())
+}
+
+/// Whether the actor has the skills that the order asks for.
+async fn may_take(tx: &mut Tx, actor: &Actor, id: WorkOrderId) -> Result<()> {
+    let needed = tx.skills_needed().await?;
+    let asked = skills_for(tx, id, &needed).await?;
+    let hands = hands_of(tx, actor).await?;
+    let lacking: BTreeSet<_> = asked.difference(&hands.skills).cloned().collect();
+    match NotForYou::Lacks(lacking.clone()).skills_lacking() {
+        Some(sentence) if !lacking.is_empty() => Err(Refusal::Forbidden(sentence).into()),
+        _ => Ok(()),
+    }
 }
 
 /// What a cancelled order had marked as repaired is open again as it was raised.

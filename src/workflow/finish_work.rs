@@ -52,6 +52,7 @@ pub(super) async fn finish(
     let (order, machine) = order_for(&mut tx, actor, id).await?;
     let state = order.state()?;
     let to = decide(&state, OrderCommand::FinishWork, actor, &order.mechanic_name)?;
+    super::outside::must_be_here(&mut tx, id).await?;
     let mut trail = Trail::new(actor, now);
     let mut said: HashMap<DefectId, DefectDone> = done.into_iter().map(|d| (d.defect, d)).collect();
     let mut problems = Vec::new();

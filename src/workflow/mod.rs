@@ -23,6 +23,7 @@ mod deliver;
 mod devices;
 mod engine_hours;
 mod finish_work;
+mod foresee;
 mod forgotten_timers;
 mod history;
 mod labour_cost;
@@ -32,6 +33,7 @@ mod look;
 mod machines;
 mod my_time;
 mod order_of_defect;
+mod outside;
 mod own_settings;
 mod part_fitted;
 mod part_shortage;
@@ -41,6 +43,7 @@ mod people;
 mod photos;
 mod pin;
 mod place_hold;
+mod places;
 mod raise;
 mod release;
 mod report_defect;
@@ -48,6 +51,7 @@ mod retest;
 mod same_defect;
 mod severity;
 mod sign_in;
+mod split_order;
 mod stock_put_right;
 mod submit_check;
 mod tell;
@@ -70,6 +74,7 @@ pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_d
 pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
 pub use engine_hours::{MeterReading, read_meter};
 pub use finish_work::{DefectDone, finish_work};
+pub use foresee::{Asked, Difference, ForecastsPage, forecasts, foresee, foresee_when_due, what_if};
 pub use forgotten_timers::{close_forgotten_timers, until_next_timer_end};
 pub use labour_rates::{LabourSetUp, labour_set_up, set_grades, set_overtime, set_rate, set_skills};
 pub use log_labour::{enter_labour, put_labour_right, start_labour, stop_labour};
@@ -81,8 +86,9 @@ pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
 pub use look::list::{list_machines, machine_classes};
 pub use look::live::{changes, relay_changes};
 pub use look::order::{DefectOnOrder, OrderPage, order_page};
+pub use look::order_more::{Earlier, OrderMore};
 pub use look::outbox::{alert_of, outbox};
-pub use look::queue::{QueueEntry, queue};
+pub use look::queue::{LAST_PAGE, ON_A_PAGE, QueueEntry, QueuePage, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
 pub use look::reorder::{Proposed, Reorder, reorder};
 pub use look::store::{
@@ -95,6 +101,10 @@ pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_altitude, set_need, set_one_person, yards,
 };
 pub use my_time::{MyTime, my_time};
+pub use outside::{
+    OutsideNews, OutsidePage, SendOutside, away, outside_page, send_outside, tell_of_late_outside,
+    tell_of_outside,
+};
 pub use own_settings::{choose_language, choose_units, language_of, units_of};
 pub use part_fitted::{Fitting, finish_work_fitting};
 pub use part_store::{
@@ -111,6 +121,7 @@ pub use people::{
 pub use photos::{PhotoOf, StoredPhoto, attach_photo, photo};
 pub use pin::{ByPin, NewPin, end_my_pin, forget_device, people_on_device, set_pin, sign_in_by_pin};
 pub use place_hold::{lift_hold, place_hold, put_hold};
+pub use places::{pin_order, unpin_order};
 pub use release::{Released, release};
 pub use report_defect::{ReportDefect, Reported, put_report, report_defect, report_threshold};
 pub use retest::{RetestAnswers, Retested, retest};
@@ -120,6 +131,7 @@ pub use sign_in::{
     Credentials, RefreshGrant, actor_of_session, actor_of_token, my_email, prove_password, refresh,
     sign_in_api, sign_in_page, sign_in_page_on, sign_out_page, sign_out_token, tidy, token_key,
 };
+pub use split_order::{merge_orders, note_on_order, split_order};
 pub use stock_put_right::{Adjustment, Counted, adjust_stock, count_stock, place_part, transfer_stock};
 pub use submit_check::{
     Answered, AnsweredFinding, AnsweredTrend, AnsweredWatch, SubmitCheck, put_check, submit_check,
@@ -138,6 +150,7 @@ use tokio::sync::Semaphore;
 
 use crate::clock::Ambient;
 use crate::domain::checklist::Checklist;
+use crate::domain::forecast::times::Times;
 use crate::domain::ids::{ChecklistId, MachineId, WorkOrderId};
 use crate::domain::judge::decides_by;
 use crate::domain::person::{Act, Actor};
@@ -147,10 +160,11 @@ use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, FittedRow,
-    GroundedRow, HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding,
-    MonitoredRow, MovementRow, OnOrderRow, OrderRow, OutboxRow, OutboxState, PartRow, PersonRow, PhotoRow,
-    QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, YardRow,
+    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, EarlierRow,
+    FittedRow, FixedByRow, ForecastRow, GroundedRow, HoldRow, LabourRow, LineRow, ListedMachine,
+    MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow, OnOrderRow, OrderNoteRow,
+    OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow, QueueRow,
+    ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.
@@ -162,6 +176,8 @@ pub struct Workshop {
     pub currency: Arc<str>,
     /// Versions of checklists never change, so they are understood once.
     known_checklists: Arc<Mutex<HashMap<ChecklistId, Rulebook>>>,
+    /// Learned from what is done, now and then.
+    repair_times: Arc<Mutex<Option<(DateTime<Utc>, Arc<Times>)>>>,
     /// Bounds how many passwords are hashed at once: each takes 19 MiB and a core.
     hashing: Arc<Semaphore>,
 }
@@ -201,6 +217,7 @@ impl Workshop {
             ambient,
             currency: currency.into(),
             known_checklists: Arc::default(),
+            repair_times: Arc::default(),
             hashing: Arc::new(Semaphore::new(2)),
         }
     }

@@ -64,7 +64,7 @@ pub async fn open_order(
     now: DateTime<Utc>,
 ) -> Result<WorkOrderId> {
     let id: WorkOrderId = workshop.ambient.id();
-    let number = tx.insert_order(id, machine.id, machine.yard_id, now).await?;
+    let number = tx.insert_order(id, machine, false, now).await?;
     trail.add(TrailAct::OrderOpened, format!("work order {number}"), "", OrderWord::Queued, "");
     Ok(id)
 }
@@ -96,7 +96,9 @@ pub async fn back_to_work(
     if !matches!(state, OrderState::WorkDone { .. }) {
         return Ok(());
     }
-    let Some(next) = tx.taking_order(defect.machine_id).await? else {
+    // An order that was split off stays on its own.
+    let taking = if row.side { None } else { tx.taking_order(defect.machine_id).await? };
+    let Some(next) = taking else {
         let to = decide(&state, OrderCommand::BackToWork, actor, &row.mechanic_name)?;
         tx.save_order_state(&row, &to, now).await?;
         trail.add(

@@ -78,7 +78,7 @@ pub async fn serve(
         tx.save_line(id, s.order, part.id, to).await?;
         tx.set_shortage(s.order, part.id, s.still, now).await?;
         let machine = &machines[&s.order];
-        let all_there = wait_for_parts(tx, actor, &order, machine, now).await?;
+        let all_there = wait_for_parts(workshop, tx, actor, &order, machine, now).await?;
         arrived(workshop, tx, actor, part, &order, machine, s.reserved, all_there, now).await?;
     }
     Ok(bin)
@@ -87,6 +87,7 @@ pub async fn serve(
 /// The order waits for what it lacks until the last of it is expected, or goes on when nothing is lacking. Answers whether
 /// nothing is.
 pub async fn wait_for_parts(
+    workshop: &Workshop,
     tx: &mut Tx,
     actor: &Actor,
     order: &OrderRow,
@@ -108,7 +109,7 @@ pub async fn wait_for_parts(
     let to = decide(&state, command, actor, &order.mechanic_name)?;
     if to != state {
         if !lacking.is_empty() {
-            log_labour::stop_on_order(tx, order, now).await?;
+            log_labour::stop_on_order(workshop, tx, order, now).await?;
         }
         tx.save_order_state(order, &to, now).await?;
         let mut trail = Trail::new(actor, now);
@@ -121,6 +122,7 @@ pub async fn wait_for_parts(
 
 /// After a change of what is on its way: the dates of those who wait for it.
 pub async fn renew_waits(
+    workshop: &Workshop,
     tx: &mut Tx,
     actor: &Actor,
     part: PartId,
@@ -133,7 +135,7 @@ pub async fn renew_waits(
         let Some(order) = tx.order(lacking.order).await? else { continue };
         // Whoever went on with something else is left to it.
         if matches!(order.state()?, crate::domain::work_order::OrderState::Waiting { .. }) {
-            wait_for_parts(tx, actor, &order, machine, now).await?;
+            wait_for_parts(workshop, tx, actor, &order, machine, now).await?;
         }
     }
     Ok(())

@@ -193,7 +193,7 @@ pub async fn reserve_part_once(
         tx.insert_reservation(&row, actor.id, now).await?;
         if taken.short > 0 {
             tx.set_shortage(order.id, part.id, lacking + taken.short, now).await?;
-            wait_for_parts(&mut tx, actor, &order, &machine, now).await?;
+            wait_for_parts(workshop, &mut tx, actor, &order, &machine, now).await?;
         }
         let mut trail = Trail::new(actor, now);
         trail.add(
@@ -283,7 +283,7 @@ async fn move_part(
         } else if lacking > 0 {
             let left = after_issue(lacking, quantity.0, line.reserved - to.reserved);
             tx.set_shortage(order.id, part.id, left, now).await?;
-            wait_for_parts(&mut tx, actor, &order, &machine, now).await?;
+            wait_for_parts(workshop, &mut tx, actor, &order, &machine, now).await?;
         }
         let mut trail = Trail::new(actor, now);
         let (before, after) = (Quantity(part.on_hand), Quantity(bin.on_hand));

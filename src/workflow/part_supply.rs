@@ -136,7 +136,7 @@ pub async fn order_part(
             by_name: actor.name.clone(),
         };
         tx.insert_on_order(&new, actor.id).await?;
-        renew_waits(&mut tx, actor, row.id, yard.id, &locked, now).await?;
+        renew_waits(workshop, &mut tx, actor, row.id, yard.id, &locked, now).await?;
         let mut trail = Trail::new(actor, now);
         trail.add(TrailAct::PartOrdered, subject_of(&row), "", quantity, yard.name.clone());
         trail.write(&mut tx, &stream_of(row.id)).await?;
@@ -207,7 +207,7 @@ async fn change_on_order(
                 trail.add(TrailAct::PartOrderDropped, subject_of(&part), left, "", "");
             }
         }
-        renew_waits(&mut tx, actor, part.id, yard.id, &locked, now).await?;
+        renew_waits(workshop, &mut tx, actor, part.id, yard.id, &locked, now).await?;
         trail.write(&mut tx, &stream_of(part.id)).await?;
         tx.announce(yard.id);
         Ok(tx.commit().await?)

@@ -1,7 +1,7 @@
 //! Photos of what was found. Where the picture itself is kept is the caller's business; here is what is known of it.
 
-use super::{Put, Result, WorkflowError, Workshop, machine_for, machine_seen};
-use crate::domain::ids::{CheckId, DefectId, PhotoId};
+use super::{Put, Result, WorkflowError, Workshop, machine_for, machine_seen, order_for};
+use crate::domain::ids::{CheckId, DefectId, PhotoId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::PhotoRow;
@@ -16,8 +16,14 @@ pub struct StoredPhoto {
 /// Where a photo belongs.
 #[derive(Clone, Debug)]
 pub enum PhotoOf {
-    Check { check: CheckId, item: String, position: String },
+    Check {
+        check: CheckId,
+        item: String,
+        position: String,
+    },
     Defect(DefectId),
+    /// Taken at the work itself.
+    Order(WorkOrderId),
 }
 
 /// The same picture of the same thing, sent again, is the one that is there: then `first` is false.
@@ -36,6 +42,7 @@ pub async fn attach_photo(
             e => e,
         }
     };
+    let mut work_order_id = None;
     let (machine, check_id, defect_id, item, position) = match of {
         PhotoOf::Check { check, item, position } => {
             let row = tx.check(check).await?.ok_or(Refusal::NotFound(Thing::Check))?;
@@ -56,11 +63,20 @@ pub async fn attach_photo(
                 .map_err(unseen(Thing::Defect))?;
             (machine, None, Some(defect), None, String::new())
         }
+        PhotoOf::Order(order) => {
+            let (_, machine) = order_for(&mut tx, actor, order).await?;
+            actor.must(Act::SeeQueue)?;
+            work_order_id = Some(order);
+            (machine, None, None, None, String::new())
+        }
     };
     let there = match (check_id, defect_id) {
         (Some(check), _) => tx.photos_of_check(check).await?,
         (None, Some(defect)) => tx.photos_of_defect(defect).await?,
-        (None, None) => Vec::new(),
+        (None, None) => match work_order_id {
+            Some(order) => tx.photos_of_order(order).await?,
+            None => Vec::new(),
+        },
     };
     let again = |p: &&PhotoRow| {
         p.sha256 == stored.sha256 && p.defect_id == defect_id && p.item == item && p.position == position
@@ -73,6 +89,7 @@ pub async fn attach_photo(
         machine_id: machine.id,
         check_id,
         defect_id,
+        work_order_id,
         item,
         position,
         sha256: stored.sha256,

@@ -165,6 +165,9 @@ pub async fn raise(
     let seen: Vec<DefectId> = raised.defects.iter().filter(|(_, seen)| *seen).map(|(id, _)| *id).collect();
     raised.work_order = assign(workshop, tx, machine, &open, &seen, &mut new, trail, now).await?;
     tx.insert_defects(&new).await?;
+    if !new.is_empty() {
+        workshop.expect_work(tx, machine.id, now).await?;
+    }
     for defect in &new {
         tx.insert_sighting(defect.id, source.check, actor.id, source.found_at, &defect.what, None).await?;
     }

@@ -5,7 +5,7 @@ use super::part_fitted::as_fitted;
 use super::raise::{Found, Source, raise};
 use super::trail::Trail;
 use super::{Result, Workshop, machine_for, machine_seen, yard_of};
-use crate::domain::batch::{Fitted, Inspect, Machine, Mark, Target, to_inspect};
+use crate::domain::batch::{FOUND_ON_ANOTHER, Fitted, Inspect, Machine, Mark, Target, to_inspect};
 use crate::domain::defect::FailedItem;
 use crate::domain::ids::{DefectId, MachineId, PartId, RoundId};
 use crate::domain::person::{Act, Actor, Role};
@@ -51,8 +51,6 @@ pub struct Round {
 /// Most machines of one round.
 const MOST: i64 = 5_000;
 const GOOD_FOR_DAYS: u32 = 14;
-/// In place of a rule: a supervisor decided.
-const BY_A_ROUND: &str = "same defect on other machines";
 
 pub async fn same_defect(
     workshop: &Workshop,
@@ -225,7 +223,7 @@ fn found(page: &RoundPage, known_item: bool, inspect: Inspect, batch: Option<&st
         failed: at.iter().cloned().collect(),
         at,
         severity: defect.severity,
-        rule: BY_A_ROUND.to_owned(),
+        rule: FOUND_ON_ANOTHER.to_owned(),
         is_final: false,
         why,
         instruction: if held { said!("round-held") } else { said!("round-watched") },

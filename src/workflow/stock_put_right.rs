@@ -134,7 +134,7 @@ async fn take_stock(
         };
         let StockTake { bin, movement, short } = taken;
         for s in &short {
-            go_short(&mut tx, actor, &locked, s.order, &row, s.quantity, now).await?;
+            go_short(workshop, &mut tx, actor, &locked, s.order, &row, s.quantity, now).await?;
         }
         if let Some(movement) = movement {
             let line = in_ledger(workshop.ambient.id(), &row, movement, None, actor, now, "");
@@ -162,7 +162,9 @@ async fn take_stock(
 }
 
 /// A reservation that nothing lies behind: the order lacks it, and waits.
+#[expect(clippy::too_many_arguments, reason = "the whole of one transaction's circumstances")]
 async fn go_short(
+    workshop: &Workshop,
     tx: &mut Tx,
     actor: &Actor,
     locked: &Locked,
@@ -179,7 +181,7 @@ async fn go_short(
     to.reserved -= quantity;
     tx.save_line(line.id, order.id, part.id, to).await?;
     tx.set_shortage(order.id, part.id, line.lacking + quantity, now).await?;
-    wait_for_parts(tx, actor, &order, machine, now).await?;
+    wait_for_parts(workshop, tx, actor, &order, machine, now).await?;
     Ok(())
 }
 

@@ -40,8 +40,13 @@ impl<'a> Trail<'a> {
         });
     }
 
-    /// Writes to the machine's own chain; call it last before the commit, with the machine locked.
+    /// Writes to the machine's own chain; call it last before the commit, with the machine locked. What changed may
+    /// place its work orders elsewhere in the queue.
     pub async fn write_for_machine(self, tx: &mut Tx, machine: MachineId) -> Result<()> {
+        let moves_nothing = [TrailAct::CheckSubmitted.as_str(), TrailAct::HourMeterRead.as_str()];
+        if self.entries.iter().any(|e| !moves_nothing.contains(&e.act)) {
+            tx.place_orders_of(machine).await?;
+        }
         Ok(tx.audit(&format!("machine {machine}"), &self.entries).await?)
     }
 

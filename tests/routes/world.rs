@@ -179,6 +179,7 @@ impl World {
             .replace("{part}", &n.part.to_string())
             .replace("{absence}", &id.to_string())
             .replace("{entry}", &id.to_string())
+            .replace("{outside}", &id.to_string())
             .replace("{secret}", &n.secret)
             .replace("{unit}", "u7")
             .replace("{build}", "any")

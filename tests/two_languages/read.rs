@@ -21,6 +21,8 @@ pub fn texts(html: &str) -> Vec<String> {
 
 fn walk(node: &NodeHandle, parser: &Parser<'_>, found: &mut Vec<String>) {
     match node.get(parser) {
+        // What says of itself in which language it is, such as the language's own name.
+        Some(Node::Tag(tag)) if tag.name() != "html" && tag.attributes().get("lang").is_some() => {}
         Some(Node::Tag(tag)) => {
             for name in READ {
                 if let Some(Some(value)) = tag.attributes().get(name) {

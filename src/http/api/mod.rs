@@ -10,6 +10,7 @@ mod checks;
 mod defects;
 pub(super) mod etag;
 mod machines;
+mod order_more;
 mod order_shapes;
 mod orders;
 mod people;
@@ -122,6 +123,16 @@ macro_rules! answers_with {
             .service(orders::retest_defect)
             .service(orders::release_machine)
             .service(orders::cancel_work_order);
+        $cfg.service(order_more::pin_work_order)
+            .service(order_more::unpin_work_order)
+            .service(order_more::leave_note)
+            .service(order_more::split_work_order)
+            .service(order_more::merge_work_orders)
+            .service(order_more::send_outside)
+            .service(order_more::ask_after_outside)
+            .service(order_more::back_from_outside)
+            .service(order_more::invoice_outside);
+        $cfg.service(order_more::see_forecasts).service(order_more::one_more_mechanic);
         $cfg.service(board::see_board);
         $cfg.service(store::list_parts)
             .service(store::see_part)

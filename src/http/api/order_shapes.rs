@@ -7,21 +7,26 @@ use uuid::Uuid;
 
 use super::checks::{MeasuredValue, Reading, SupportingReason};
 use super::machines::GoodUntil;
+use super::order_more::{OrderNote, Outside};
 use super::words::{self, Money, Person};
 use crate::domain::checklist::{Item, Load, System, Warmth};
 use crate::domain::defect::{DefectState, FailedItem};
+use crate::domain::queue::order::Level;
 use crate::domain::standing::Severity;
 use crate::domain::store::Quantity;
 use crate::domain::watched::Watched;
 use crate::domain::work_order::{OrderState, OrderWord, WaitingFor};
 use crate::workflow::{
-    DefectOnOrder, LabourRow, LineRow, OrderPage, QueueEntry, ReleaseRow, RetestRow, SightingRow,
+    DefectOnOrder, LabourRow, LineRow, OrderPage, QueueEntry, QueuePage, ReleaseRow, RetestRow, SightingRow,
 };
 
 #[derive(Serialize, ToSchema)]
 pub struct Queue {
-    /// In the order the work should be taken.
+    /// In the order the work should be taken: first what nobody has yet, then what somebody has, your own first.
     work_orders: Vec<QueuedOrder>,
+    page: usize,
+    /// Whether a further page has more that nobody has yet.
+    more: bool,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -44,6 +49,39 @@ pub struct QueuedOrder {
     opened_at: DateTime<Utc>,
     good_until_at: Option<DateTime<Utc>>,
     cost: Money,
+    /// What puts it ahead of the next place; null for the last.
+    ahead_by: Option<AheadBy>,
+    /// Why you may not take it, for want of skill; null when nothing is lacking.
+    lacking: Option<String>,
+    /// Of the supervisor who pinned it; null when nobody did.
+    pinned_by: Option<String>,
+    /// Half of the runs of the workshop are done by then; null when that is not known.
+    likely_by: Option<DateTime<Utc>>,
+    /// Nine in ten are.
+    almost_surely_by: Option<DateTime<Utc>>,
+}
+
+/// What decides between two places, from the first that is looked at to the last.
+#[derive(Serialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+enum AheadBy {
+    Pin,
+    Standing,
+    Demand,
+    GoodUntil,
+    Age,
+}
+
+impl From<Level> for AheadBy {
+    fn from(level: Level) -> Self {
+        match level {
+            Level::Pin => Self::Pin,
+            Level::Standing => Self::Standing,
+            Level::Demand => Self::Demand,
+            Level::GoodUntil => Self::GoodUntil,
+            Level::Age => Self::Age,
+        }
+    }
 }
 
 #[derive(Serialize, ToSchema)]
@@ -69,6 +107,13 @@ pub struct WorkOrder {
     labour: Vec<Labour>,
     parts: Vec<PartLine>,
     release: Option<Release>,
+    notes: Vec<OrderNote>,
+    outside: Vec<Outside>,
+    /// Split off from another order of the machine.
+    split_off: bool,
+    pinned: bool,
+    likely_by: Option<DateTime<Utc>>,
+    almost_surely_by: Option<DateTime<Utc>>,
     /// Whether you have it.
     mine: bool,
     /// Whether your clock runs on it.
@@ -201,8 +246,13 @@ pub struct Release {
 }
 
 impl Queue {
-    pub fn of(entries: Vec<QueueEntry>, currency: &str) -> Self {
-        Self { work_orders: entries.into_iter().map(|e| QueuedOrder::of(e, currency)).collect() }
+    pub fn of(found: QueuePage, currency: &str) -> Self {
+        let entries = found.next.into_iter().chain(found.taken);
+        Self {
+            work_orders: entries.map(|e| QueuedOrder::of(e, currency)).collect(),
+            page: found.page,
+            more: found.more,
+        }
     }
 }
 
@@ -230,6 +280,11 @@ impl QueuedOrder {
             opened_at: o.opened_at,
             good_until_at: o.good_until_at,
             cost: Money::new(o.cost_minor, currency),
+            ahead_by: entry.why.ahead_by.map(Into::into),
+            lacking: entry.lacking.map(|l| l.to_string()),
+            pinned_by: Some(o.pinned_by_name).filter(|n| !n.is_empty()),
+            likely_by: o.likely_by,
+            almost_surely_by: o.almost_surely_by,
         }
     }
 }
@@ -266,6 +321,12 @@ impl WorkOrder {
             labour: page.labour.into_iter().map(|l| Labour::of(l, currency)).collect(),
             parts: page.lines.into_iter().map(|l| PartLine::of(l, currency)).collect(),
             release: page.release.map(Into::into),
+            notes: page.more.notes.into_iter().map(Into::into).collect(),
+            outside: page.more.outside.into_iter().map(Into::into).collect(),
+            split_off: o.side,
+            pinned: o.pin_rank.is_some(),
+            likely_by: page.more.forecast.as_ref().and_then(|f| f.likely_by),
+            almost_surely_by: page.more.forecast.as_ref().and_then(|f| f.almost_surely_by),
             mine: page.mine,
             my_clock_runs: page.my_clock_runs,
         }

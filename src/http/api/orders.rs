@@ -140,12 +140,18 @@ pub struct Cancel {
     reason: String,
 }
 
+#[derive(Deserialize)]
+pub struct QueueAsked {
+    page: Option<usize>,
+}
+
 /// See the mechanic queue, in the order the work should be taken, each with the reason for its place
-#[utoipa::path(tag = "work orders", responses((status = 200, body = Queue)))]
+#[utoipa::path(tag = "work orders", params(("page" = Option<usize>, Query, description = "From 1; fifty places each")),
+    responses((status = 200, body = Queue)))]
 #[get("/work-orders")]
-pub async fn see_queue(site: web::Data<Site>, asks: Bearer) -> ApiResult {
-    let entries = workflow::queue(&site.workshop, &asks.0).await?;
-    Ok(HttpResponse::Ok().json(Queue::of(entries, &site.workshop.currency)))
+pub async fn see_queue(site: web::Data<Site>, asks: Bearer, asked: web::Query<QueueAsked>) -> ApiResult {
+    let page = workflow::queue(&site.workshop, &asks.0, asked.page.unwrap_or(1)).await?;
+    Ok(HttpResponse::Ok().json(Queue::of(page, &site.workshop.currency)))
 }
 
 /// Open a work order for a machine's defects that have none in progress, or get the one that takes them
@@ -413,7 +419,12 @@ pub async fn cancel_work_order(
 }
 
 /// The order a step is asked of, in the state the client saw if it said which (`If-Match`).
-async fn asked_of(req: &HttpRequest, site: &Site, asks: &Bearer, id: Uuid) -> ApiResult<WorkOrderId> {
+pub(super) async fn asked_of(
+    req: &HttpRequest,
+    site: &Site,
+    asks: &Bearer,
+    id: Uuid,
+) -> ApiResult<WorkOrderId> {
     let id = WorkOrderId(id);
     if has_condition(req) {
         must_match(req, &look(site, asks, id).await?)?;
@@ -426,6 +437,6 @@ async fn look(site: &Site, asks: &Bearer, id: WorkOrderId) -> ApiResult<WorkOrde
     Ok(WorkOrder::of(page, &site.workshop.currency))
 }
 
-async fn present(site: &Site, asks: &Bearer, id: WorkOrderId) -> ApiResult {
+pub(super) async fn present(site: &Site, asks: &Bearer, id: WorkOrderId) -> ApiResult {
     Ok(tagged(&look(site, asks, id).await?))
 }

@@ -4,6 +4,7 @@ use actix_web::{HttpRequest, web};
 use askama::Template;
 use chrono::{DateTime, SecondsFormat, Utc};
 
+use super::foreseen::foreseen;
 use super::frame::Frame;
 use super::shown::{When, amount, day, reached, span, when};
 use super::waiting::noted;
@@ -46,6 +47,7 @@ struct Grounded {
     down: String,
     with: String,
     waiting: String,
+    foreseen: String,
     order_href: String,
     order_number: i64,
     /// Where a work order can be opened, for who may.
@@ -170,6 +172,7 @@ fn grounded(g: &GroundedRow, site: &Site, may_open: bool, now: DateTime<Utc>) ->
         down: span(now - g.since),
         with: if g.mechanic_name.is_empty() { t!("board-nobody-yet") } else { g.mechanic_name.clone() },
         waiting: waiting(g, now),
+        foreseen: foreseen(&g.foreseen, &g.zone, now).by,
         order_href: g.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
         order_number: g.work_order_number.unwrap_or_default(),
         open_href: match g.work_order_id {

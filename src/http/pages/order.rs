@@ -1,6 +1,7 @@
 //! One work order: everything known about what failed, and everything that can be done next, on one page.
 
 mod acts;
+mod more;
 pub mod retest_form;
 mod sheet;
 mod view;
@@ -32,6 +33,10 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/work-orders/{id}/defects/{defect}/retest", web::post().to(acts::retest));
     cfg.route("/work-orders/{id}/release", web::post().to(acts::release));
     cfg.route("/work-orders/{id}/cancel", web::post().to(acts::cancel));
+    cfg.route("/work-orders/{id}/notes", web::post().to(more::note));
+    cfg.route("/work-orders/{id}/photos", web::post().to(more::photo));
+    cfg.route("/work-orders/{id}/split", web::post().to(more::split));
+    cfg.route("/work-orders/{id}/merge", web::post().to(more::merge));
     cfg.route("/machines/{id}/work-order", web::post().to(acts::open));
 }
 

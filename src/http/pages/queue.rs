@@ -4,11 +4,15 @@ use actix_web::{HttpRequest, web};
 use askama::Template;
 use chrono::{DateTime, Utc};
 
+use super::foreseen::{Foreseen, foreseen};
+use super::form::Form;
 use super::frame::Frame;
 use super::markup;
-use super::shown::{When, when};
+use super::shown::{When, day, span, when};
 use super::waiting::awaited;
-use super::{Page, page};
+use super::{Page, page, see_other};
+use crate::domain::ids::WorkOrderId;
+use crate::domain::outside::Lateness;
 use crate::domain::person::Act;
 use crate::domain::standing::Standing;
 use crate::domain::work_order::OrderWord;
@@ -18,6 +22,8 @@ use crate::workflow::{self, QueueEntry};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/queue", web::get().to(queue));
+    cfg.route("/work-orders/{id}/pin", web::post().to(pin));
+    cfg.route("/work-orders/{id}/unpin", web::post().to(unpin));
 }
 
 /// One work order in one of the lists.
@@ -32,6 +38,25 @@ struct Entry {
     state: String,
     opened: When,
     because: String,
+    /// From 1, over all pages.
+    place: usize,
+    /// For want of which skill whoever looks may not take it; empty when nothing is lacking.
+    lacking: String,
+    foreseen: Foreseen,
+    /// Empty when nobody pinned it.
+    pinned_by: String,
+}
+
+/// Away for repair outside.
+struct Away {
+    href: String,
+    unit_number: String,
+    number: i64,
+    what: String,
+    /// How it stands with the promise.
+    stands: String,
+    late: bool,
+    licensed: String,
 }
 
 #[derive(Template)]
@@ -45,17 +70,25 @@ struct QueuePage {
     waiting: Vec<Entry>,
     done: Vec<Entry>,
     others: Vec<Entry>,
+    may_pin: bool,
+    away: Vec<Away>,
+    number_of_page: usize,
+    before: usize,
+    more: bool,
 }
 
 #[derive(serde::Deserialize)]
 struct Asked {
     #[serde(default)]
     fragment: String,
+    #[serde(default)]
+    page: Option<usize>,
 }
 
 async fn queue(signed: Signed, req: HttpRequest, asked: web::Query<Asked>, site: web::Data<Site>) -> Page {
     let Signed(actor) = signed;
-    let entries = workflow::queue(&site.workshop, &actor).await?;
+    let found = workflow::queue(&site.workshop, &actor, asked.page.unwrap_or(1)).await?;
+    let away = workflow::away(&site.workshop, &actor).await?;
     let now = site.workshop.ambient.now();
     let zone = super::local_time::zone_of(&site, &actor).await?;
     let mut shown = QueuePage {
@@ -67,22 +100,32 @@ async fn queue(signed: Signed, req: HttpRequest, asked: web::Query<Asked>, site:
         waiting: Vec::new(),
         done: Vec::new(),
         others: Vec::new(),
+        may_pin: actor.may(Act::PinWorkOrder),
+        away: away.into_iter().map(|row| away_entry(row, now)).collect(),
+        number_of_page: found.page,
+        before: found.page - 1,
+        more: found.more,
     };
-    for e in entries {
+    // The latest rises, whatever the order of their promises.
+    shown.away.sort_by_key(|a| !a.late);
+    let first = (found.page - 1) * workflow::ON_A_PAGE;
+    for (n, e) in found.next.into_iter().enumerate() {
+        shown.next.push(entry(e, first + n + 1, now));
+    }
+    for e in found.taken {
         let mine = e.order.mechanic_id == Some(actor.id);
         let list = match e.order.state {
             OrderWord::WorkDone => &mut shown.done,
             _ if mine => &mut shown.mine,
             OrderWord::Waiting => &mut shown.waiting,
-            OrderWord::Queued => &mut shown.next,
             _ => &mut shown.others,
         };
-        list.push(entry(e, now));
+        list.push(entry(e, 0, now));
     }
     if asked.fragment.is_empty() { page(&shown) } else { page(&shown.as_live()) }
 }
 
-fn entry(e: QueueEntry, now: DateTime<Utc>) -> Entry {
+fn entry(e: QueueEntry, place: usize, now: DateTime<Utc>) -> Entry {
     let o = e.order;
     let state = match o.state {
         OrderWord::Waiting => waiting(&o, now),
@@ -100,12 +143,57 @@ fn entry(e: QueueEntry, now: DateTime<Utc>) -> Entry {
         },
         standing: if o.held_defects > 0 { Standing::OutOfService } else { Standing::Monitored },
         opened: when(o.opened_at, &o.zone, now),
+        foreseen: foreseen(&o.foreseen, &o.zone, now),
         unit_number: o.unit_number,
         number: o.number,
         yard: o.yard_name,
         state,
         because: e.because.to_string(),
+        place,
+        lacking: e.lacking.map(|l| l.to_string()).unwrap_or_default(),
+        pinned_by: o.pinned_by_name,
     }
+}
+
+fn away_entry(row: workflow::OutsideRow, now: DateTime<Utc>) -> Away {
+    let zone = &row.zone;
+    // The last promise is what counts here; what was said before is on its own page.
+    let lateness = match row.promised_at {
+        Some(by) if by < now => Lateness::Late { by: now - by },
+        Some(by) => Lateness::InTime { left: by - now },
+        None => Lateness::NoPromise { away: now - row.sent_at },
+    };
+    let stands = match lateness {
+        Lateness::Late { by } => t!("queue-away-late", vendor = row.vendor, by = span(by)),
+        Lateness::NoPromise { away } => t!("queue-away-no-promise", vendor = row.vendor, since = span(away)),
+        Lateness::InTime { .. } | Lateness::Back => {
+            let until = row.promised_at.map(|at| day(at, zone, now).words).unwrap_or_default();
+            t!("queue-away-until", vendor = row.vendor, day = until)
+        }
+    };
+    Away {
+        href: format!("/work-orders/{}/outside", row.work_order_id),
+        unit_number: row.unit_number,
+        number: row.number,
+        what: row.what,
+        stands,
+        late: matches!(lateness, Lateness::Late { .. }),
+        licensed: row.licensed.unwrap_or_default(),
+    }
+}
+
+async fn pin(Signed(actor): Signed, id: web::Path<WorkOrderId>, site: web::Data<Site>, form: Form) -> Page {
+    workflow::pin_order(&site.workshop, &actor, *id).await?;
+    see_other(&back(&form, *id, "pinned"))
+}
+
+async fn unpin(Signed(actor): Signed, id: web::Path<WorkOrderId>, site: web::Data<Site>, form: Form) -> Page {
+    workflow::unpin_order(&site.workshop, &actor, *id).await?;
+    see_other(&back(&form, *id, "unpinned"))
+}
+
+fn back(form: &Form, id: WorkOrderId, done: &str) -> String {
+    if form.has("queue") { format!("/queue?done={done}") } else { format!("/work-orders/{id}?done={done}") }
 }
 
 fn waiting(o: &workflow::QueueRow, now: DateTime<Utc>) -> String {

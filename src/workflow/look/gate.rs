@@ -9,7 +9,7 @@ use crate::domain::machine::UnitNumber;
 use crate::domain::person::{Act, Actor, Role};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::standing::{Severity, Standing};
-use crate::storage::{CheckRow, HoldRow, MachineRow, MachineStanding, OrderRow, YardRow};
+use crate::storage::{CheckRow, ForecastRow, HoldRow, MachineRow, MachineStanding, OrderRow, YardRow};
 use crate::words::Text;
 
 /// Everything the gate page says.
@@ -24,6 +24,8 @@ pub struct Gate {
     pub trends: Vec<AnsweredTrend>,
     /// The machine's work order that still takes defects.
     pub order: Option<OrderRow>,
+    /// When it is foreseen to be back.
+    pub forecast: Option<ForecastRow>,
 }
 
 pub struct OpenDefect {
@@ -74,11 +76,15 @@ pub async fn gate(workshop: &Workshop, actor: &Actor, id: MachineId) -> Result<G
     let standing = Standing::derive(machine.retired_at.is_some(), holds.len() as i64, monitored as i64);
     let last_check = tx.last_check(id).await?;
     let order = tx.taking_order(id).await?;
+    let forecast = match &order {
+        Some(order) => tx.forecast_of(order.id).await?,
+        None => None,
+    };
     let trends = match &last_check {
         Some(check) => from_json::<Answered>(&check.answered)?.trends,
         None => Vec::new(),
     };
-    Ok(Gate { machine, yard, standing, holds, defects, last_check, trends, order })
+    Ok(Gate { machine, yard, standing, holds, defects, last_check, trends, order, forecast })
 }
 
 /// Machines the actor may see, by unit number; `after` is the unit key of the page before.

@@ -8,6 +8,7 @@ pub mod gate;
 pub mod list;
 pub mod live;
 pub mod order;
+pub mod order_more;
 pub mod outbox;
 pub mod queue;
 pub mod record;

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::super::release::{candidate, newest_retests};
 use super::super::{Result, Workshop, from_json, machine_seen, not_found_order, yard_of};
+use super::order_more::{OrderMore, gather};
 use crate::domain::checklist::{Checklist, Item};
 use crate::domain::defect::FailedItem;
 use crate::domain::ids::{PersonId, WorkOrderId};
@@ -38,6 +39,7 @@ pub struct OrderPage {
     /// Whether the clock of whoever looks is running on this order.
     pub my_clock_runs: bool,
     pub mine: bool,
+    pub more: OrderMore,
     /// Whether whoever looks could sign the release now, or why not.
     pub may_release: Result<Signed, Refusal>,
 }
@@ -142,6 +144,7 @@ pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> 
         fitted: tx.fitted_by_order(id).await?,
         parts: if actor.may(Act::SeeStore) { tx.parts_of_yard(order.yard_id).await? } else { Vec::new() },
         release: tx.release_of_order(id).await?,
+        more: gather(&mut tx, &order, &machine, defects.iter().map(|d| &d.defect)).await?,
         labour,
         my_clock_runs,
         state,

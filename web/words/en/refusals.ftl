@@ -54,27 +54,6 @@ defect-decided-finally = A final rule decided this. It stays out of service unti
 defect-go-on-to-retest = The defect is { $state }: go on to its retest and release.
 defect-closed-for-good = The defect is closed. Report what you see as a new one; it will point to this one.
 
-## Why a work order stands where it does in the queue: joined by semicolons
-
-place-out-of-service = the machine is out of service
-place-usable = the machine can be used meanwhile
-place-yard-lacks = the yard lacks { $short } of the class { $class } today
-place-good-until-passed = its good-until has passed
-place-good-until-today = good until today
-place-good-for = { $days ->
-    [one] good for one more day
-   *[other] good for { $days } more days
-}
-place-opened-within-the-hour = opened within the hour
-place-open-for-hours = { $hours ->
-    [one] open for an hour
-   *[other] open for { $hours } hours
-}
-place-open-for-days = { $days ->
-    [one] open for a day
-   *[other] open for { $days } days
-}
-
 ## What somebody is asked to give, in the workshop
 
 what-bin = the bin

@@ -199,3 +199,4 @@ mail-part-all = Nothing is lacking any more. You can go on.
 mail-part-more = Other parts are still lacking; the work order goes on waiting.
 mail-part-received-by = Received by
 mail-part-received = Received
+round-rule = found on another machine

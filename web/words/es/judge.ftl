@@ -55,7 +55,7 @@ judge-back = { $days ->
 judge-may-be-below = puede bajar de { $figure } en { $hours } h
 judge-may-be-above = puede pasar de { $figure } en { $hours } h
 judge-from-today = Desde { $value } hoy, tras { $hours } h: se esperan { $expected }, en el peor caso { $worst } (95 %).
-judge-trend-ahead = { $points } lecturas anteriores en { $over } h: { $figure } hacia las { $expected } h, entre { $earliest } h y { $latest } h (95 %).
+judge-trend-ahead = { $points } lecturas anteriores en { $over } h: { $figure } hacia { $expected } h, entre { $earliest } h y { $latest } h (95 %).
 judge-trend-away = { $points } lecturas anteriores en { $over } h: la tendencia se aleja de { $figure }.
 judge-is-below-now = ya está por debajo de { $figure }
 judge-is-above-now = ya está por encima de { $figure }
@@ -86,7 +86,7 @@ judge-trend-scatter = Sin tendencia: las lecturas varían más de lo que suben o
 
 judge-weather-cold-and-gone = { $limit } a { $celsius } °C se leen como { $reads } a { $air }: el frío explica eso, faltan { $gone } más.
 judge-weather-gone = { $limit } a { $celsius } °C se leen como { $reads } a { $air }: faltan { $gone }, más de lo que muestra el manómetro.
-judge-weather-cold = { $limit } a { $celsius } °C se leen como { $reads } a { $air }: el frío lo explica, pero el neumático está bajo de todos modos.
+judge-weather-cold = { $limit } a { $celsius } °C se leen como { $reads } a { $air }: el frío lo explica, pero el neumático está bajo igualmente.
 
 judge-rule = (regla: { $rule }).
 judge-rule-safety-item-failed = punto de seguridad con defecto

@@ -54,27 +54,6 @@ defect-decided-finally = Lo decidió una regla definitiva. Sigue fuera de servic
 defect-go-on-to-retest = Estado del defecto: { $state }. Siga con su nueva comprobación y la devolución al servicio.
 defect-closed-for-good = El defecto está cerrado. Comunique lo que ve como uno nuevo; quedará ligado a este.
 
-## Por qué una orden de trabajo está en su lugar de la cola: unidas con punto y coma
-
-place-out-of-service = la máquina está fuera de servicio
-place-usable = la máquina se puede usar mientras tanto
-place-yard-lacks = hoy faltan en el patio { $short } de la clase { $class }
-place-good-until-passed = su plazo ha vencido
-place-good-until-today = su plazo vence hoy
-place-good-for = { $days ->
-    [one] le queda un día de plazo
-   *[other] le quedan { $days } días de plazo
-}
-place-opened-within-the-hour = abierta hace menos de una hora
-place-open-for-hours = { $hours ->
-    [one] abierta desde hace una hora
-   *[other] abierta desde hace { $hours } horas
-}
-place-open-for-days = { $days ->
-    [one] abierta desde hace un día
-   *[other] abierta desde hace { $days } días
-}
-
 ## Lo que se le pide a alguien, en el taller
 
 what-bin = la ubicación

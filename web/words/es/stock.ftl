@@ -199,3 +199,4 @@ mail-part-all = Ya no falta nada. Puede continuar.
 mail-part-more = Todavía faltan otros repuestos; la orden de trabajo sigue en espera.
 mail-part-received-by = Recibido por
 mail-part-received = Recibido
+round-rule = hallado en otra máquina

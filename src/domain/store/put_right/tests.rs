@@ -101,7 +101,9 @@ proptest! {
                 }
                 _ => {
                     let line = super::super::Line { reserved: before[here].reserved, ..Default::default() };
-                    if let Ok((after, _)) = super::super::reserve(before[here], line, Quantity(change.abs() + 1)) {
+                    let asked = super::super::shortage::reserve(before[here], line, Quantity(change.abs() + 1));
+                    let after = asked.bin;
+                    if asked.short == 0 {
                         bins[here] = after;
                     }
                 }

@@ -4,6 +4,7 @@ use actix_web::HttpRequest;
 use askama::Template;
 use chrono::{DateTime, TimeDelta, Utc};
 
+use super::more::MoreView;
 use super::retest_form::{RetestForm, answer_in_words, reading_of, title};
 use crate::domain::defect::DefectState;
 use crate::domain::person::{Act, Actor, Role};
@@ -64,6 +65,7 @@ pub struct OrderView {
     /// The release asks for the password then.
     by_pin: bool,
     release: Option<ReleaseView>,
+    more: MoreView,
 }
 
 /// Which forms are shown. The workflow decides again when they are sent.
@@ -189,6 +191,7 @@ impl OrderView {
         let worked: TimeDelta = o.labour.iter().map(|l| l.ended_at.unwrap_or(now) - l.started_at).sum();
         Self {
             page: Frame::new(req, Some(actor)),
+            more: MoreView::new(actor, &o, now),
             number: o.order.number,
             unit_number: o.machine.unit_number.clone(),
             machine_href: format!("/machines/{}", o.machine.id),

@@ -1,0 +1,70 @@
+//! What a work order's page gathers beside the order itself: earlier repairs of the same items, notes and photos, what is
+//! away, what is foreseen, and the machine's other orders.
+
+use std::collections::BTreeSet;
+
+use super::super::Result;
+use crate::domain::ids::DefectId;
+use crate::storage::{
+    DefectRow, EarlierRow, FixedByRow, ForecastRow, MachineRow, OrderNoteRow, OrderRow, OutsideRow, PhotoRow,
+    Tx, UsedPartRow,
+};
+use crate::words::Text;
+
+pub struct OrderMore {
+    pub notes: Vec<OrderNoteRow>,
+    pub photos: Vec<PhotoRow>,
+    pub outside: Vec<OutsideRow>,
+    pub forecast: Option<ForecastRow>,
+    /// Of the same machine, and not ended.
+    pub others: Vec<OrderRow>,
+    /// One for each item that failed.
+    pub earlier: Vec<Earlier>,
+}
+
+/// What is known of an item from earlier repairs.
+pub struct Earlier {
+    pub defect: DefectId,
+    pub what: Text,
+    pub on_machine: Vec<EarlierRow>,
+    pub on_class: Vec<EarlierRow>,
+    pub fixed_by: Vec<FixedByRow>,
+    pub parts: Vec<UsedPartRow>,
+}
+
+/// Of each list: more than that nobody reads at a machine.
+const MOST: i64 = 5;
+
+pub async fn gather<'a>(
+    tx: &mut Tx,
+    order: &OrderRow,
+    machine: &MachineRow,
+    defects: impl Iterator<Item = &'a DefectRow>,
+) -> Result<OrderMore> {
+    let mut earlier = Vec::new();
+    let mut seen = BTreeSet::new();
+    for defect in defects {
+        let Some(item) = defect.item.as_deref().filter(|i| seen.insert((*i).to_owned())) else { continue };
+        let one = Earlier {
+            defect: defect.id,
+            what: defect.what.clone(),
+            on_machine: tx.earlier_on_machine(machine.id, item, MOST).await?,
+            on_class: tx.earlier_on_class(&machine.class, item, machine.id, MOST).await?,
+            fixed_by: tx.fixed_before(&machine.class, item, MOST).await?,
+            parts: tx.parts_used_before(&machine.class, item, MOST).await?,
+        };
+        if !(one.on_machine.is_empty() && one.on_class.is_empty()) {
+            earlier.push(one);
+        }
+    }
+    let mut others = tx.open_orders_of(machine.id).await?;
+    others.retain(|o| o.id != order.id);
+    Ok(OrderMore {
+        notes: tx.order_notes(order.id).await?,
+        photos: tx.photos_of_order(order.id).await?,
+        outside: tx.outside_of_order(order.id).await?,
+        forecast: tx.forecast_of(order.id).await?,
+        others,
+        earlier,
+    })
+}

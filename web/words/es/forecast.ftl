@@ -1,0 +1,70 @@
+### Cuándo se prevé que una máquina esté de vuelta.
+
+forecast-days = Indique de 1 a 400 días.
+forecast-no-such-order = Indique el número de una orden de trabajo abierta en uno de sus patios.
+forecast-waits-for-nothing = Esa orden de trabajo no espera nada que tenga fecha.
+
+forecast-choose-yard = Elija un patio.
+forecast-by = Probablemente de vuelta { $likely }; casi seguro { $surely }.
+forecast-likely-only = Probablemente de vuelta { $likely }; no se puede decir cuánto tardará como máximo.
+forecast-waits-part = Espera un repuesto, previsto { $day }.
+forecast-waits-part-overdue = Espera un repuesto que se esperaba { $day }.
+forecast-waits-outside = Está fuera en reparación, prometida: { $day }.
+forecast-waits-outside-overdue = Está fuera en reparación y se prometió para: { $day }.
+forecast-waits-access = Espera acceso, previsto { $day }.
+forecast-waits-access-overdue = Espera un acceso que se esperaba { $day }.
+forecast-waits-information = Espera información, prevista { $day }.
+forecast-waits-information-overdue = Espera una información que se esperaba { $day }.
+forecast-waits-shift = Nadie que pueda hacerlo trabaja antes de { $when }.
+forecast-waits-queue = { $ahead ->
+    [one] Va antes una orden de trabajo
+   *[other] Van antes { $ahead } órdenes de trabajo
+ }, y { $able ->
+    [one] puede hacerlo un mecánico
+   *[other] pueden hacerlo { $able } mecánicos
+ }.
+forecast-repair-itself = Lo más largo es la propia reparación: unas { $hours } h de trabajo.
+forecast-no-date-part = No se puede decir cuándo vuelve: el repuesto que espera no tiene fecha.
+forecast-no-date-outside = No se puede decir cuándo vuelve: la empresa que la tiene no prometió ningún día.
+forecast-no-date-access = No se puede decir cuándo vuelve: espera acceso sin fecha.
+forecast-no-date-information = No se puede decir cuándo vuelve: espera información sin fecha.
+forecast-nobody-here = No se puede decir cuándo vuelve: ningún mecánico trabaja en su patio.
+forecast-nobody-skilled = No se puede decir cuándo vuelve: ningún mecánico de su patio tiene conocimientos de { $systems }.
+forecast-no-shift = No se puede decir cuándo vuelve: quien puede hacerlo no tiene turnos.
+forecast-beyond = No se puede decir cuándo vuelve: no será antes de { $days } días.
+
+## La página
+
+forecasts-title = Cuándo vuelven las máquinas
+forecasts-back = Cola
+forecasts-now = Ahora
+forecasts-none = No hay nada previsto: no hay órdenes de trabajo abiertas, o se abrieron hace un momento.
+forecasts-order = orden de trabajo { $number }
+forecasts-what-if = ¿Y si…?
+forecasts-nothing-saved = Vea qué cambiaría. No se guarda nada.
+forecasts-one-more = Un mecánico más en
+forecasts-show = Ver la diferencia
+forecasts-what-order = Lo que espera esta orden de trabajo
+forecasts-days-earlier = Días antes
+forecasts-no-difference = No cambiaría nada.
+forecasts-sooner = { $by } antes
+forecasts-later = { $by } después
+forecasts-as-is = Como está: { $sentence }
+forecasts-would-be = Entonces: { $sentence }
+forecasts-how-good = Qué tal acertó hasta ahora
+forecasts-likely-held = «Probablemente» se cumplió (debería ser la mitad)
+forecasts-surely-held = «Casi seguro» se cumplió (deberían ser nueve de diez)
+forecasts-mean-error = Distancia media a «probablemente»
+forecasts-hours = { $hours } h
+forecasts-beside = Comparado con «lo mismo que la última vez»
+forecasts-beside-figures = { $ours } h; «lo mismo que la última vez» se habría desviado { $last } h ({ $counted } órdenes de trabajo que tenían una última vez)
+forecasts-counted = Órdenes de trabajo contadas
+forecasts-too-few = { $counted ->
+    [one] Hay una orden de trabajo con previsión y trabajo hecho.
+   *[other] Hay { $counted } órdenes de trabajo con previsión y trabajo hecho.
+ } Desde { $needed } se muestra aquí cuántas veces se cumplió la previsión.
+forecasts-definitions = Qué significan las cifras
+forecasts-def-likely = «Probablemente»: en la mitad de mil pruebas el trabajo estaba hecho para entonces. «Casi seguro»: en nueve de diez.
+forecasts-def-how = Cada prueba recorre todo el taller: los tiempos de reparación del mismo punto y clase hasta ahora, los turnos, festivos y ausencias, quién tiene qué conocimientos, cuándo se esperan repuestos y reparaciones externas y qué puntuales fueron esas promesas, y el orden de la cola.
+forecasts-def-first = Cada orden de trabajo cuenta una vez, por la primera previsión que se dio de ella y por cuándo se hizo su trabajo. Los tiempos son de reloj, noches incluidas.
+forecasts-def-naive = «Lo mismo que la última vez» supone que tarda lo que tardó la última reparación del mismo punto en una máquina de la misma clase, desde que se abrió hasta que se hizo.
