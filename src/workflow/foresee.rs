@@ -283,9 +283,12 @@ fn ahead(now: DateTime<Utc>) -> Span {
     Span::new(now, now + TimeDelta::days(DAYS_AHEAD))
 }
 
+/// A part, and when it is expected.
+type Dated = (PartId, Option<DateTime<Utc>>);
+
 /// What orders wait for, and how punctual that is.
 struct Waits {
-    parts: BTreeMap<WorkOrderId, Vec<(PartId, Option<DateTime<Utc>>)>>,
+    parts: BTreeMap<WorkOrderId, Vec<Dated>>,
     outside: BTreeMap<WorkOrderId, Option<DateTime<Utc>>>,
     part_lateness: Lateness,
     vendor_lateness: Lateness,
@@ -293,7 +296,7 @@ struct Waits {
 
 impl Waits {
     async fn load(tx: &mut Tx) -> Result<Self> {
-        let mut parts: BTreeMap<WorkOrderId, Vec<_>> = BTreeMap::new();
+        let mut parts: BTreeMap<WorkOrderId, Vec<Dated>> = BTreeMap::new();
         for (order, part, expected) in tx.parts_awaited().await? {
             parts.entry(order).or_default().push((part, expected));
         }

@@ -177,10 +177,13 @@ pub struct Workshop {
     /// Versions of checklists never change, so they are understood once.
     known_checklists: Arc<Mutex<HashMap<ChecklistId, Rulebook>>>,
     /// Learned from what is done, now and then.
-    repair_times: Arc<Mutex<Option<(DateTime<Utc>, Arc<Times>)>>>,
+    repair_times: Arc<Mutex<Option<Learned>>>,
     /// Bounds how many passwords are hashed at once: each takes 19 MiB and a core.
     hashing: Arc<Semaphore>,
 }
+
+/// How long repairs take, and when that was learned.
+type Learned = (DateTime<Utc>, Arc<Times>);
 
 /// One version of a checklist.
 #[derive(Clone, Debug)]
