@@ -124,7 +124,7 @@ pub fn in_domain(plan: &Plan, report: &mut Report) -> Outcome {
         answer.outcome = Some("defect".to_owned());
     }
     let readings =
-        answers::read(&list, &context, &given, &Before::default()).map_err(|q| q[0].sentence.clone())?;
+        answers::read(&list, &context, &given, &Before::default()).map_err(|q| q[0].sentence.to_string())?;
     let found = judge(&list, &context, &readings, &past);
     let looked_back = past.series.iter().map(|s| s.points.len()).sum::<usize>() + past.corrected.len();
     println!(
