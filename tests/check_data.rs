@@ -9,8 +9,8 @@ use chock::domain::judge::judge;
 use chock::domain::reading::{Before, Context};
 use chock::domain::standing::Standing;
 use chock::domain::unit::Hours;
-use chock::workflow;
 use chock::words::Lang;
+use chock::workflow;
 use serde_json::Value;
 
 use crate::support::browser::Browser;
