@@ -3,7 +3,7 @@
 use chrono::{DateTime, Utc};
 use sqlx::FromRow;
 
-use super::{Param, Result, Tx};
+use super::{Result, Tx};
 use crate::domain::forecast::score::Kept;
 use crate::domain::ids::{PartId, PersonId, WorkOrderId, YardId};
 
@@ -155,13 +155,13 @@ impl Tx {
         likely_by: DateTime<Utc>,
         same_as_last_time: Option<DateTime<Utc>>,
     ) -> Result<()> {
-        let row: Vec<&dyn Param> =
-            vec![&f.work_order_id, &f.made_at, &likely_by, &f.almost_surely_by, &same_as_last_time, &f.said];
-        self.insert_rows(
-            "forecast (work_order_id, made_at, likely_by, almost_surely_by, same_as_last_time, driver)",
-            &[row],
+        self.run(
+            "INSERT INTO forecast (work_order_id, made_at, likely_by, almost_surely_by, same_as_last_time, driver)
+             VALUES ($1, $2, $3, $4, $5, $6) ON CONFLICT (work_order_id, made_at) DO NOTHING",
+            &[&f.work_order_id, &f.made_at, &likely_by, &f.almost_surely_by, &same_as_last_time, &f.said],
         )
-        .await
+        .await?;
+        Ok(())
     }
 
     /// The last that was kept of each open order: when it was likely back.

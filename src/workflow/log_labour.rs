@@ -57,6 +57,7 @@ pub async fn stop_labour(workshop: &Workshop, actor: &Actor, id: WorkOrderId) ->
     end(workshop, &mut tx, &running, own_rate, now).await?;
     let mut trail = Trail::new(actor, now);
     trail.add(TrailAct::LabourStopped, order_subject(&order), TrailState::Running, TrailState::Ended, "");
+    workshop.expect_work(&mut tx, machine.id, now).await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
@@ -87,6 +88,7 @@ pub async fn enter_labour(
     reckon(workshop, &mut tx, actor.id, own_rate, span).await?;
     let mut trail = Trail::new(actor, now);
     trail.add(TrailAct::LabourEntered, order_subject(&order), "", words_of(span), "");
+    workshop.expect_work(&mut tx, machine.id, now).await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;

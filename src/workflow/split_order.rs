@@ -4,6 +4,7 @@
 use super::claim::free_reservations;
 use super::order_of_defect::order_subject;
 use super::outside::{may_change, must_be_here};
+use super::part_shortage::serve_what_is_free;
 use super::raise::subject;
 use super::trail::Trail;
 use super::{Result, Workshop, log_labour, not_found_order, order_for};
@@ -73,7 +74,7 @@ pub async fn merge_orders(
     may_split(&ending, &state, actor)?;
     must_be_here(&mut tx, other).await?;
     log_labour::stop_on_order(workshop, &mut tx, &ending, now).await?;
-    free_reservations(&mut tx, other).await?;
+    let freed = free_reservations(&mut tx, other).await?;
     let mut trail = Trail::new(actor, now);
     let (from, to) = (order_subject(&ending), order_subject(&order));
     for defect in tx.defects_of_order(other).await?.into_iter().filter(|d| d.closed_at.is_none()) {
@@ -94,7 +95,9 @@ pub async fn merge_orders(
     workshop.expect_work(&mut tx, machine.id, now).await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(order.yard_id);
-    Ok(tx.commit().await?)
+    tx.commit().await?;
+    serve_what_is_free(workshop, actor, &freed).await;
+    Ok(())
 }
 
 /// A note for whoever works on it next. The id comes with the form: sent twice, it is there once.
