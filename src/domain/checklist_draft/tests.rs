@@ -31,7 +31,8 @@ fn a_file_becomes_a_draft_and_the_same_checklist_again() {
 
 #[test]
 fn keys_without_a_field_are_kept() {
-    let source = SHIPPED[0].1.replacen("\ntodo.en = ", "\nunheard_of = { a = 1, b = [\"x\"] }\ntodo.en = ", 1);
+    let source =
+        SHIPPED[0].1.replacen("\ntodo.en = ", "\nunheard_of = { a = 1, b = [\"x\"] }\ntodo.en = ", 1);
     let mut draft = Draft::from_file(&source).unwrap();
     let (zone, item) = (draft.zones[0].part, draft.zones[0].items[0].clone());
     draft.edit(Edit::Item { zone, item: Box::new(Item { others: Vec::new(), ..item }) }).unwrap();

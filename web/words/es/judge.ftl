@@ -22,7 +22,6 @@ judge-does-not-work = no funciona
 judge-failed = con defecto
 judge-at-least = mínimo { $figure }
 judge-at-most = máximo { $figure }
-judge-between = entre { $least } y { $most }
 
 judge-at-temperature = { $brought } a { $celsius } °C, { $limit }
 judge-below-figure = { $value }, menos de { $figure }
@@ -57,32 +56,6 @@ judge-may-be-above = puede pasar de { $figure } en { $hours } h
 judge-from-today = Desde { $value } hoy, tras { $hours } h: se esperan { $expected }, en el peor caso { $worst } (95 %).
 judge-trend-ahead = { $points } lecturas anteriores en { $over } h: { $figure } hacia { $expected } h, entre { $earliest } h y { $latest } h (95 %).
 judge-trend-away = { $points } lecturas anteriores en { $over } h: la tendencia se aleja de { $figure }.
-judge-is-below-now = ya está por debajo de { $figure }
-judge-is-above-now = ya está por encima de { $figure }
-judge-moves-away = se aleja de { $figure }
-judge-below-any-time = puede bajar de { $figure } en cualquier momento
-judge-above-any-time = puede pasar de { $figure } en cualquier momento
-judge-below-within-one = puede bajar de { $figure } en 1 hora de motor
-judge-above-within-one = puede pasar de { $figure } en 1 hora de motor
-judge-below-within = puede bajar de { $figure } en { $hours } horas de motor
-judge-above-within = puede pasar de { $figure } en { $hours } horas de motor
-judge-unknown = no se sabe: { $reason }
-judge-unknown-replaced = no se sabe: { $reason } desde que se cambió la pieza
-judge-unknown-put-right = no se sabe: { $reason } desde que se corrigió
-judge-earlier-readings = { $count ->
-    [0] ninguna lectura anterior
-    [one] solo 1 lectura anterior
-   *[other] solo { $count } lecturas anteriores
- }
-
-judge-trend-few = Sin tendencia todavía: { $count ->
-    [one] 1 lectura
-   *[other] { $count } lecturas
- } con horas de motor, hacen falta al menos { $fewest }.
-judge-trend-short = Sin tendencia todavía: las lecturas abarcan { $span } h, hacen falta al menos { $shortest } h.
-judge-trend-gaps = Sin tendencia todavía: las lecturas abarcan { $span } h, menos de { $gaps } intervalos de { $gap } h.
-judge-trend-same = Sin tendencia: todas las lecturas son iguales.
-judge-trend-scatter = Sin tendencia: las lecturas varían más de lo que suben o bajan (nivel del 5 %).
 
 judge-weather-cold-and-gone = { $limit } a { $celsius } °C se leen como { $reads } a { $air }: el frío explica eso, faltan { $gone } más.
 judge-weather-gone = { $limit } a { $celsius } °C se leen como { $reads } a { $air }: faltan { $gone }, más de lo que muestra el manómetro.
