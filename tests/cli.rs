@@ -222,7 +222,7 @@ async fn verify_finds_what_was_altered_by_hand() {
             format!("DROP TRIGGER audit_no_delete; DELETE FROM audit WHERE stream = '{stream}' AND seq = 2"),
             format!("rows are missing before entry 3 of “{stream}”"),
         ),
-        ("the stock", "UPDATE part SET on_hand = on_hand + 1".to_owned(), "invariant 4: ".to_owned()),
+        ("the stock", "UPDATE stock SET on_hand = on_hand + 1".to_owned(), "invariant 4: ".to_owned()),
         (
             "a hold",
             "PRAGMA foreign_keys = OFF; DELETE FROM hold".to_owned(),

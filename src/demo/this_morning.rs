@@ -15,6 +15,7 @@ use crate::domain::ids::WorkOrderId;
 use crate::domain::person::{Actor, Role};
 use crate::domain::risk::{Answers, Certain, Harm, YesOrNo};
 use crate::domain::standing::Standing;
+use crate::domain::store::Quantity;
 use crate::domain::unit::Hours;
 use crate::domain::watched::{Said, Watched};
 use crate::domain::work_order::{OrderWord, WaitingFor};
@@ -242,12 +243,14 @@ async fn repair(
         Reached::WaitingForParts(note) => {
             time.set(at + TimeDelta::minutes(60));
             let until = Some(at + TimeDelta::days(3));
-            // More than the shelf has, so that it shows what is lacking and when it comes.
+            // One more than the shelf has, so that it shows what is lacking and when it comes.
             let page = workflow::order_page(workshop, &mechanic, order).await?;
-            if let (Some(part), id) = (trust.parts.get(9), workshop.ambient.id()) {
-                let (owner, yard) = (&trust.owner, page.order.yard_id);
-                workflow::order_part(workshop, owner, id, *part, yard, "8", until).await?;
-                workflow::reserve_part(workshop, &mechanic, order, *part, "5").await?;
+            let belt = trust.parts.get(2).and_then(|id| page.parts.iter().find(|p| p.id == *id));
+            if let Some(belt) = belt {
+                let (id, owner) = (workshop.ambient.id(), &trust.owner);
+                workflow::order_part(workshop, owner, id, belt.id, belt.yard_id, "2", until).await?;
+                let wanted = Quantity(belt.on_hand - belt.reserved + 1_000).to_string();
+                workflow::reserve_part(workshop, &mechanic, order, belt.id, &wanted).await?;
             }
             workflow::wait_for(workshop, &mechanic, order, WaitingFor::Parts, until, note).await?;
         }

@@ -5,6 +5,7 @@ use sqlx::FromRow;
 
 use super::{Result, Tx, guarded};
 use crate::domain::ids::{DefectId, FittedId, MachineId, PartId, PersonId, RoundId, WorkOrderId, YardId};
+use crate::words::Text;
 
 #[derive(Clone, Debug, FromRow)]
 pub struct FittedRow {
@@ -17,6 +18,8 @@ pub struct FittedRow {
     pub work_order_id: WorkOrderId,
     pub order_number: i64,
     pub defect_id: Option<DefectId>,
+    /// What was wrong there.
+    pub what: Option<Text>,
     pub item: String,
     pub position: String,
     pub quantity: i64,
@@ -31,10 +34,11 @@ macro_rules! fitted {
     ($condition:literal) => {
         concat!(
             "SELECT f.id, f.machine_id, m.yard_id, m.unit_number, f.part_id, p.name AS part_name, f.work_order_id,
-                w.number AS order_number, f.defect_id, f.item, f.position, f.quantity, f.serial, f.batch, f.fitted_at,
+                w.number AS order_number, f.defect_id, d.what, f.item, f.position, f.quantity, f.serial, f.batch, f.fitted_at,
                 b.name AS by_name, f.removed_at
              FROM part_fitted f JOIN machine m ON m.id = f.machine_id JOIN part p ON p.id = f.part_id
-             JOIN work_order w ON w.id = f.work_order_id JOIN person b ON b.id = f.by_id ",
+             JOIN work_order w ON w.id = f.work_order_id JOIN person b ON b.id = f.by_id
+             LEFT JOIN defect d ON d.id = f.defect_id ",
             $condition
         )
     };

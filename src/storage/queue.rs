@@ -110,6 +110,10 @@ impl Tx {
         .await
     }
 
+    pub async fn placed_order(&mut self, id: WorkOrderId) -> Result<Option<PlacedRow>> {
+        self.maybe(placed!("WHERE w.id = $1"), &[&id]).await
+    }
+
     pub async fn orders_with(&mut self, mechanic: PersonId, most: i64) -> Result<Vec<PlacedRow>> {
         self.all(
             placed!(

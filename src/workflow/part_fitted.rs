@@ -106,6 +106,7 @@ pub(super) async fn fit_parts(
             work_order_id: order.id,
             order_number: order.number,
             defect_id: Some(defect.id),
+            what: Some(defect.what.clone()),
             item: defect.item.clone().unwrap_or_default(),
             position: defect.position.clone(),
             quantity: quantity.0,

@@ -5,15 +5,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, Utc};
 
+use super::look::queue::{candidate, demand_of};
 use super::order_of_defect::order_subject;
 use super::trail::Trail;
 use super::{Result, Workshop, log_labour, tell, yard_of};
 use crate::domain::alert::{ArrivedPart, Event};
 use crate::domain::ids::{MachineId, PartId, PersonId, WorkOrderId, YardId};
 use crate::domain::person::Actor;
-use crate::domain::queue::order::{Candidate, Demand, Need, Taken, rank};
+use crate::domain::queue::order::rank;
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::store::shortage::{self, Lacking};
 use crate::domain::store::{Balance, Quantity};
@@ -217,30 +218,13 @@ async fn in_the_queues_order(
     part: &PartRow,
     now: DateTime<Utc>,
 ) -> Result<Vec<Lacking>> {
-    let mut demand = Demand::default();
-    // Of this yard, whoever asks.
-    for c in tx.class_counts(PersonId(uuid::Uuid::nil()), true, &part.yard_name).await? {
-        let need = Need { needed: c.needed, available: c.machines - c.out_of_service };
-        demand.need(part.yard_id, c.class, need);
-    }
+    let yard = tx.yard(part.yard_id).await?.ok_or(Refusal::NotFound(Thing::Yard))?;
+    let demand = demand_of(tx, std::slice::from_ref(&yard)).await?;
     let mut candidates = Vec::new();
     for l in &lacking {
-        let Some(row) = tx.queue_row(l.order).await? else { continue };
-        candidates.push(Candidate {
-            order: row.id,
-            number: row.number,
-            yard: row.yard_id,
-            class: row.class,
-            out_of_service: row.held_defects > 0,
-            good_until: row.good_until_at,
-            opened_at: row.opened_at,
-            remaining: TimeDelta::zero(),
-            skills: BTreeSet::new(),
-            pin: None,
-            taken: Taken::Free,
-        });
+        candidates.extend(tx.placed_order(l.order).await?.as_ref().map(candidate));
     }
-    let ranked = rank(candidates, &demand, now, |_, at| at.date_naive());
+    let ranked = rank(candidates, &demand, now, |_, at| at.with_timezone(&yard.zone()).date_naive());
     let place = |order: WorkOrderId| ranked.iter().position(|r| r.candidate.order == order);
     let mut lacking = lacking;
     lacking.sort_by_key(|l| place(l.order).unwrap_or(usize::MAX));

@@ -116,7 +116,8 @@ async fn setting_up_by_api(b: Bench) {
         (&json!("receipt"), &json!("2.5"))
     );
     operator.get("/parts").await.problem(403);
-    assert_eq!(owner.get("/parts").await.with(200)["parts"].as_array().unwrap().len(), 2);
+    // Two parts, as each of two yards has them.
+    assert_eq!(owner.get("/parts").await.with(200)["parts"].as_array().unwrap().len(), 4);
     operator.get("/audit").await.problem(403);
     operator.get("/outbox").await.problem(403);
     api.was_as_promised();

@@ -17,7 +17,7 @@ use crate::domain::store::put_right::AdjustmentReason;
 use crate::http::Site;
 use crate::http::pages::store::why_order;
 use crate::words::here;
-use crate::workflow::{self, Counted, FittedRow, OnWhich};
+use crate::workflow::{self, Counted, FittedRow, OnWhich, WorkflowError};
 
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -185,6 +185,7 @@ pub async fn transfer_stock(
     id: web::Path<Uuid>,
     sent: Sent<StockTransfer>,
 ) -> ApiResult {
+    known(&site, &asks, PartId(*id)).await?;
     let (once, part, way) = (MovementId(sent.0.id), PartId(*id), (YardId(sent.0.from), YardId(sent.0.to)));
     let (quantity, note) = (&sent.0.quantity.0, &sent.0.note);
     workflow::transfer_stock(&site.workshop, &asks.0, once, part, way, quantity, note).await?;
@@ -200,6 +201,7 @@ pub async fn order_part(
     id: web::Path<Uuid>,
     sent: Sent<PartOrdered>,
 ) -> ApiResult {
+    known(&site, &asks, PartId(*id)).await?;
     let yard = yard_for(&site, &asks, sent.0.yard).await?;
     let (once, part) = (OnOrderId(sent.0.id), PartId(*id));
     let (quantity, expected) = (&sent.0.quantity.0, sent.0.expected_at);
@@ -287,6 +289,11 @@ pub async fn raise_same(
         defect: defect.0,
     });
     Ok(HttpResponse::Ok().json(SameRaised { raised: raised.collect() }))
+}
+
+/// What is not there is not found, whatever else is wrong with what was sent.
+async fn known(site: &Site, asks: &Bearer, part: PartId) -> Result<(), WorkflowError> {
+    workflow::store_part(&site.workshop, &asks.0, part, 0).await.map(|_| ())
 }
 
 impl From<FittedRow> for FittedPart {

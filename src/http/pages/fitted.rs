@@ -115,11 +115,7 @@ async fn fitted(
                 machine_href: format!("/machines/{}", f.machine_id),
                 order: f.order_number,
                 order_href: format!("/work-orders/{}", f.work_order_id),
-                place: [f.item.as_str(), f.position.as_str()]
-                    .into_iter()
-                    .filter(|p| !p.is_empty())
-                    .collect::<Vec<_>>()
-                    .join(", "),
+                place: f.what.as_ref().map(ToString::to_string).unwrap_or_default(),
                 quantity: quantity(f.quantity, &found.part.unit),
                 marks: marks(f),
                 when: when(f.fitted_at, &zone, now),
