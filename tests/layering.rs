@@ -63,6 +63,10 @@ fn arrows_point_one_way() {
     let (mut faults, mut arrows) = (Vec::new(), 0);
     for file in files {
         let Some(room) = room_of(&file) else { continue };
+        // Tests look wherever they must.
+        if file.to_string_lossy().ends_with("_tests.rs") {
+            continue;
+        }
         let (_, may) =
             ROOMS.iter().find(|(r, _)| *r == room).unwrap_or_else(|| panic!("{room}: a room without a rule"));
         let text = fs::read_to_string(&file).expect("a source file");

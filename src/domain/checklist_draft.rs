@@ -7,7 +7,7 @@ mod edit;
 mod from_file;
 mod to_file;
 
-pub use condition::{Kind, When};
+pub use condition::{Kind, When, title_said};
 pub use differences::{Difference, How, differences};
 pub use edit::Edit;
 pub use to_file::{DraftFault, Ready, field_in};
@@ -15,6 +15,9 @@ pub use to_file::{DraftFault, Ready, field_in};
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
+
+use super::checklist::{Load, Warmth};
+use crate::words::{Lang, Text};
 
 /// A zone, an item, a rule or a condition of one draft; it keeps its number while it is moved and changed. 0 is the
 /// head: title, classes and threshold.
@@ -162,22 +165,26 @@ impl Draft {
     }
 
     /// The part by name, for people: "Item “Brake pad”".
-    pub fn called(&self, part: Part) -> String {
-        let named = |kind: &str, name: &str| match name {
-            "" => format!("A new {}", kind.to_lowercase()),
-            name => format!("{kind} “{name}”"),
+    pub fn called(&self, part: Part, lang: Lang) -> String {
+        let named = |key: &str, new: &str, name: String| {
+            if name.is_empty() { t_in!(lang, new) } else { t_in!(lang, key, name = name) }
+        };
+        let titled = |title: &str, translated: &Translated, key: &str| match title {
+            "" => key.to_owned(),
+            title => title_said(title, translated, lang),
         };
         if let Some(zone) = self.zone(part) {
-            named("Zone", if zone.title.is_empty() { &zone.key } else { &zone.title })
+            named("draft-zone-called", "draft-zone-new", titled(&zone.title, &zone.translated, &zone.key))
         } else if let Some((_, item)) = self.item(part) {
-            named("Item", if item.title.is_empty() { &item.key } else { &item.title })
+            named("draft-item-called", "draft-item-new", titled(&item.title, &item.translated, &item.key))
         } else if let Some(rule) = self.rule(part) {
-            named("Rule", &rule.name)
+            named("draft-rule-called", "draft-rule-new", rule.name.clone())
         } else if let Some((rule, when)) = self.condition(part) {
             let nth = rule.when.iter().position(|w| w.part == when.part).unwrap_or_default() + 1;
-            format!("{}, condition {nth}", named("Rule", &rule.name))
+            let of = named("draft-rule-called", "draft-rule-new", rule.name.clone());
+            t_in!(lang, "draft-condition-called", rule = of, number = nth)
         } else {
-            "Title and classes".to_owned()
+            t_in!(lang, "draft-head-called")
         }
     }
 
@@ -194,14 +201,26 @@ impl Limit {
     }
 
     /// "unladen: at least 100 kPa".
-    pub fn in_words(&self) -> String {
-        let context: Vec<&str> =
-            [&self.load, &self.warmth].into_iter().map(String::as_str).filter(|t| !t.is_empty()).collect();
-        let bound = |words: &str, figure: &str| (!figure.is_empty()).then(|| format!("{words} {figure}"));
-        let bounds: Vec<String> =
-            bound("at least", &self.at_least).into_iter().chain(bound("at most", &self.at_most)).collect();
-        let bounds = bounds.join(" and ");
-        if context.is_empty() { bounds } else { format!("{}: {bounds}", context.join(" and ")) }
+    pub fn in_words(&self, lang: Lang) -> String {
+        let and = |one, other| t_in!(lang, "draft-and", one = one, other = other);
+        let load = self
+            .load
+            .parse::<Load>()
+            .map_or_else(|_| self.load.clone(), |l| Text::of(&l).in_lang(lang).to_owned());
+        let warmth = self
+            .warmth
+            .parse::<Warmth>()
+            .map_or_else(|_| self.warmth.clone(), |w| Text::of(&w).in_lang(lang).to_owned());
+        let context = [load, warmth].into_iter().filter(|t| !t.is_empty()).reduce(and);
+        let least = (!self.at_least.is_empty())
+            .then(|| t_in!(lang, "draft-at-least", figure = lang.figure(&self.at_least)));
+        let most = (!self.at_most.is_empty())
+            .then(|| t_in!(lang, "draft-at-most", figure = lang.figure(&self.at_most)));
+        let bounds = least.into_iter().chain(most).reduce(and).unwrap_or_default();
+        match context {
+            Some(context) => format!("{context}: {bounds}"),
+            None => bounds,
+        }
     }
 }
 

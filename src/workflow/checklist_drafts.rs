@@ -139,7 +139,8 @@ pub async fn save_draft(
         problems: faults
             .into_iter()
             .map(|f| {
-                let sentence = said!("draft-fault-of", part = draft.called(f.part), fault = f.sentence);
+                let part = Text::each(|lang| draft.called(f.part, lang));
+                let sentence = said!("draft-fault-of", part = part, fault = f.sentence);
                 Problem::new(format!("/parts/{}/{}", f.part, f.field), sentence)
             })
             .collect(),

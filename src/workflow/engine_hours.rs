@@ -67,7 +67,7 @@ pub async fn take_reading(
         ..Context::of(Load::Unladen)
     };
     if let Some(q) = hours_question(&context, &Before { engine_hours: machine.engine_hours }) {
-        let problems = vec![Problem { pointer: q.pointer, sentence: q.sentence.into() }];
+        let problems = vec![Problem { pointer: q.pointer, sentence: q.sentence }];
         return Err(Refusal::Invalid { problems }.into());
     }
     let before = machine.engine_hours.map(|h| Text::of(&h)).unwrap_or_default();

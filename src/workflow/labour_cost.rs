@@ -2,6 +2,7 @@
 //! the whole weeks it touches; what it makes dearer or cheaper elsewhere is added there, in the same transaction.
 
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 use chrono::NaiveDate;
 
@@ -34,12 +35,12 @@ pub(super) async fn reckon(
     let mut by_yard: BTreeMap<YardId, BTreeMap<LabourId, Cost>> = BTreeMap::new();
     let mut more: BTreeMap<WorkOrderId, i64> = BTreeMap::new();
     for entry in &touched {
-        if !by_yard.contains_key(&entry.yard_id) {
+        if let Entry::Vacant(vacant) = by_yard.entry(entry.yard_id) {
             let (rule, zone) = yards.get(&entry.yard_id).ok_or(Refusal::NotFound(Thing::Yard))?;
             let costs = costs(&spans, &grade, &rates, rule, *zone).map_err(|fault| {
                 StorageError::Unreadable(format!("the rates of {mechanic} do not cover it: {fault:?}"))
             })?;
-            by_yard.insert(entry.yard_id, costs.into_iter().map(|c| (c.entry, c)).collect());
+            vacant.insert(costs.into_iter().map(|c| (c.entry, c)).collect());
         }
         let Some(cost) = by_yard.get(&entry.yard_id).and_then(|of| of.get(&entry.id)) else { continue };
         if (cost.minor, cost.overtime_seconds) != (entry.cost_minor, entry.overtime_seconds) {

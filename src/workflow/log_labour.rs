@@ -95,6 +95,13 @@ pub async fn enter_labour(
     Ok(())
 }
 
+/// Whether somebody may see an entry at all.
+pub async fn labour_seen(workshop: &Workshop, actor: &Actor, entry: LabourId) -> Result<()> {
+    let mut tx = workshop.db.read().await?;
+    let seen = tx.labour(entry).await?.filter(|l| l.mechanic_id == actor.id || actor.in_yard(l.yard_id));
+    seen.map(|_| ()).ok_or_else(|| Refusal::NotFound(Thing::Labour).into())
+}
+
 /// Puts an entry right, by whose it is or by a supervisor, as long as the work order is not ended.
 pub async fn put_labour_right(
     workshop: &Workshop,

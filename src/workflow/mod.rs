@@ -77,7 +77,7 @@ pub use finish_work::{DefectDone, finish_work};
 pub use foresee::{Asked, Difference, ForecastsPage, forecasts, foresee, foresee_when_due, what_if};
 pub use forgotten_timers::{close_forgotten_timers, until_next_timer_end};
 pub use labour_rates::{LabourSetUp, labour_set_up, set_grades, set_overtime, set_rate, set_skills};
-pub use log_labour::{enter_labour, put_labour_right, start_labour, stop_labour};
+pub use log_labour::{enter_labour, labour_seen, put_labour_right, start_labour, stop_labour};
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
 pub use look::check_data::{CheckData, MachineData, check_data, check_data_of};

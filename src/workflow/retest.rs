@@ -126,8 +126,7 @@ async fn judge(
         Vec::new()
     });
     if !questions.is_empty() {
-        let problems =
-            questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence.into() });
+        let problems = questions.into_iter().map(|q| Problem { pointer: q.pointer, sentence: q.sentence });
         return Err(Refusal::Invalid { problems: problems.collect() }.into());
     }
     let result = retest_in_its_context(&checklist, &failed_in, air.as_ref(), &readings, &places);

@@ -276,7 +276,7 @@ fn understand(
     yard: &YardRow,
     mut problems: Vec<Problem>,
 ) -> Result<(Context, Vec<Reading>)> {
-    let problem = |q: Question| Problem { pointer: q.pointer, sentence: q.sentence.into() };
+    let problem = |q: Question| Problem { pointer: q.pointer, sentence: q.sentence };
     let air = read_air(command.air_temperature.as_deref(), command.air_unit.as_deref());
     let air = air.unwrap_or_else(|question| {
         problems.push(problem(question));

@@ -166,7 +166,7 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("GET", "/set-up/labour", "w", 200),
     ("POST", "/set-up/labour/rates", "w", 422),
     ("POST", "/set-up/labour/grades", "w", 303),
-    ("POST", "/set-up/labour/overtime/{id}", "w", 303),
+    ("POST", "/set-up/labour/overtime/{id}", "w", 404),
     ("POST", "/set-up/labour/skills", "w", 303),
     ("GET", "/my-time", "m", 200),
     ("POST", "/my-time/{entry}", "m", 404),

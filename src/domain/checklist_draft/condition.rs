@@ -4,8 +4,11 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Draft, Part};
+use super::{Draft, Part, Translated, field_in};
+use crate::domain::checklist::{Load, Side, Warmth};
+use crate::domain::reading::{Level, Outcome};
 use crate::domain::words::words;
+use crate::words::{Lang, Spoken, Text};
 
 words! {
     /// What a condition looks at.
@@ -84,55 +87,71 @@ impl When {
     }
 
     /// "Brake pad, front left: below limit".
-    pub fn in_words(&self, draft: &Draft) -> String {
-        self.told(|key| title_in(draft, key))
+    pub fn in_words(&self, draft: &Draft, lang: Lang) -> String {
+        self.told(lang, |key| title_in_lang(draft, key, lang))
     }
 
     /// As [`When::in_words`], with the titles of items from wherever they are known.
-    pub(super) fn told(&self, title: impl Fn(&str) -> Option<String>) -> String {
+    pub(super) fn told(&self, lang: Lang, title: impl Fn(&str) -> Option<String>) -> String {
         let says = |key: &str| match self.says(key) {
             "" => "…",
             text => text,
         };
-        let brought = match self.says("at_temperature") {
-            "" => String::new(),
-            temperature => format!(", brought to {temperature}"),
+        let brought = |what: String| match self.says("at_temperature") {
+            "" => what,
+            temperature => t_in!(lang, "draft-brought", what = what, temperature = lang.figure(temperature)),
         };
-        let each = |keys: [(&str, &str); 2], with: &str| {
-            let given: Vec<String> = keys
-                .iter()
-                .filter(|(_, key)| !self.says(key).is_empty())
-                .map(|(words, key)| words.replace('#', self.says(key)))
-                .collect();
-            if given.is_empty() { "…".to_owned() } else { given.join(with) }
+        // Those of two that are given, put together.
+        let each = |two: [(&str, &str); 2], with: &str| {
+            let given = two.iter().filter(|(_, key)| !self.says(key).is_empty());
+            let given = given.map(|(words, key)| t_in!(lang, words, figure = lang.figure(self.says(key))));
+            given
+                .reduce(|one, other| t_in!(lang, with, one = one, other = other))
+                .unwrap_or_else(|| "…".to_owned())
         };
         let what = match self.kind {
-            Kind::Outcome => says("outcome").to_owned(),
-            Kind::Level => format!("{} its marks", says("level")),
-            Kind::Limit => format!("{}{brought}", says("value")),
-            Kind::Figure => {
-                format!("{}{brought}", each([("below #", "below"), ("above #", "above")], " and "))
-            }
-            Kind::Difference => {
-                let between = match self.says("between") {
-                    "" => String::new(),
-                    groups => format!(" ({groups})"),
-                };
-                format!("positions differ by more than {}{between}", says("apart"))
-            }
-            Kind::Corrected => format!(
-                "put right {} within {}",
-                each([("# times", "corrected_times"), ("#", "corrected_amount")], " or "),
-                each([("# engine hours", "within_hours"), ("# days", "within_days")], " or ")
+            Kind::Outcome => word::<Outcome>(lang, says("outcome")),
+            Kind::Level => match self.says("level").parse::<Level>() {
+                Ok(Level::Below) => t_in!(lang, "draft-below-marks"),
+                Ok(Level::Between) => t_in!(lang, "draft-between-marks"),
+                Ok(Level::Above) => t_in!(lang, "draft-above-marks"),
+                Err(_) => says("level").to_owned(),
+            },
+            Kind::Limit => brought(word::<Side>(lang, says("value"))),
+            Kind::Figure => brought(each([("draft-below", "below"), ("draft-above", "above")], "draft-and")),
+            Kind::Difference => match self.says("between") {
+                "" => t_in!(lang, "draft-apart", apart = lang.figure(says("apart"))),
+                groups => {
+                    t_in!(lang, "draft-apart-between", apart = lang.figure(says("apart")), groups = groups)
+                }
+            },
+            Kind::Corrected => t_in!(
+                lang,
+                "draft-put-right",
+                often = each(
+                    [("draft-times", "corrected_times"), ("draft-figure", "corrected_amount")],
+                    "draft-or"
+                ),
+                time = each(
+                    [("draft-engine-hours", "within_hours"), ("draft-within-days", "within_days")],
+                    "draft-or"
+                )
             ),
-            Kind::Recurs => format!("back within {} days of its release", says("back_within_days")),
-            Kind::Trend => {
-                format!("may be {} within {} engine hours, by its trend", says("trend"), says("within_hours"))
+            Kind::Recurs => t_in!(lang, "draft-back-within", days = says("back_within_days")),
+            Kind::Trend => t_in!(
+                lang,
+                "draft-trend",
+                side = word::<Side>(lang, says("trend")),
+                hours = says("within_hours")
+            ),
+            Kind::Load => {
+                return t_in!(lang, "checklists-when-machine", how = word::<Load>(lang, says("load")));
             }
-            Kind::Load => return format!("the machine is {}", says("load")),
-            Kind::Warmth => return format!("the machine is {}", says("warmth")),
+            Kind::Warmth => {
+                return t_in!(lang, "checklists-when-machine", how = word::<Warmth>(lang, says("warmth")));
+            }
         };
-        format!("{}: {what}", self.place(title))
+        t_in!(lang, "checklists-when-is", at = self.place(title), is = what)
     }
 
     fn place(&self, title: impl Fn(&str) -> Option<String>) -> String {
@@ -151,4 +170,23 @@ impl When {
 
 pub(super) fn title_in(draft: &Draft, key: &str) -> Option<String> {
     draft.items().find(|i| i.key == key).map(|i| i.title.clone())
+}
+
+/// As `title_in`, in a language where the draft says it in that one.
+pub(super) fn title_in_lang(draft: &Draft, key: &str, lang: Lang) -> Option<String> {
+    draft.items().find(|i| i.key == key).map(|i| title_said(&i.title, &i.translated, lang))
+}
+
+/// A title in a language, else as it was first written.
+pub fn title_said(title: &str, translated: &Translated, lang: Lang) -> String {
+    let said = translated.get(&field_in("title", lang)).filter(|said| !said.is_empty());
+    said.map_or_else(|| title.to_owned(), Clone::clone)
+}
+
+/// A word of a closed vocabulary in a language; anything else as it was typed.
+fn word<V: std::str::FromStr + Spoken>(lang: Lang, typed: &str) -> String {
+    match typed.parse::<V>() {
+        Ok(known) => Text::of(&known).in_lang(lang).to_owned(),
+        Err(_) => typed.to_owned(),
+    }
 }

@@ -1,6 +1,7 @@
 use super::{Draft, Edit, HEAD, How, Item, Kind, Limit, Measure, Rule, When, Zone, differences};
 use crate::domain::checklist_file::parse;
 use crate::domain::shipped::SHIPPED;
+use crate::words::Lang;
 
 fn shipped() -> Draft {
     Draft::from_file(SHIPPED[0].1).expect("a file")
@@ -76,8 +77,8 @@ fn a_fault_is_told_at_its_field() {
     assert_eq!(at(rule, "good_for_days"), "good for days is a whole number from 1.");
     assert_eq!(at(rule, "instruction"), "This is empty. Fill it in.");
     assert!(at(condition, "item").contains("Did you mean \"hand-rail\"?"), "{faults:?}");
-    assert_eq!(draft.called(condition), "Rule “rail loose”, condition 1");
-    assert_eq!(draft.called(rail), "Item “Hand rail”");
+    assert_eq!(draft.called(condition, Lang::En), "Rule “rail loose”, condition 1");
+    assert_eq!(draft.called(rail, Lang::En), "Item “Hand rail”");
 }
 
 #[test]
@@ -136,7 +137,7 @@ fn every_kind_of_condition_can_be_written() {
         }
         let edit = when(&draft, &name, kind, says);
         let part = draft.edit(edit).unwrap();
-        assert_eq!(draft.condition(part).unwrap().1.in_words(&draft), words);
+        assert_eq!(draft.condition(part).unwrap().1.in_words(&draft, Lang::En), words);
     }
     let written = draft.written().text;
     let read = Draft::from_file(&written).expect("a file");
@@ -240,7 +241,11 @@ fn differences_are_told_in_words() {
     let found = differences(&before, &after);
     let line = |how, what: &str| {
         let of = found.iter().find(|d| d.how == how && d.what == what);
-        of.unwrap_or_else(|| panic!("{what}: {found:?}")).lines.clone()
+        of.unwrap_or_else(|| panic!("{what}: {found:?}"))
+            .lines
+            .iter()
+            .map(ToString::to_string)
+            .collect::<Vec<_>>()
     };
     assert_eq!(line(How::Changed, "Item “Brake pad”"), ["Limits: at least 1.5 mm, became at least 2 mm"]);
     assert!(line(How::Removed, "Item “Horn”").contains(&format!("System: {}", horn.system)));
@@ -257,5 +262,5 @@ fn differences_are_told_in_words() {
     let first = reordered.zones[0].items[0].part;
     reordered.edit(Edit::Move { part: first, up: false }).unwrap();
     let found = differences(&before, &reordered);
-    assert_eq!((found.len(), found[0].what.as_str()), (1, "The walk"));
+    assert_eq!((found.len(), found[0].what.in_lang(Lang::En)), (1, "The walk"));
 }

@@ -12,6 +12,7 @@ use super::shown::{When, when};
 use super::typed::{Typed, refused};
 use super::{Page, local_time, page, page_with, see_other};
 use crate::domain::checklist::{Checklist, Condition, Item, Load, Place, Rule};
+use crate::domain::checklist_draft::title_said;
 use crate::domain::ids::ChecklistId;
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::Level;
@@ -137,7 +138,7 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed, source: S
             .into_iter()
             .map(|(row, draft)| Draft {
                 href: format!("/set-up/drafts/{}", row.id),
-                title: draft.title,
+                title: title_said(&draft.title, &draft.translated, here()),
                 name: row.name,
                 changed: when(row.changed_at, &zone, now),
             })
@@ -252,7 +253,7 @@ fn rule(r: &Rule, checklist: &Checklist) -> RuleView {
     let days = r.good_for_days.map(|d| t!("checklists-days", count = d));
     let hours = r.good_for_hours.map(|h| t!("checklists-hours", hours = h));
     RuleView {
-        name: r.name.clone(),
+        name: r.shown().to_string(),
         severity: r.severity,
         when: r.when.iter().map(|c| condition(c, checklist)).collect(),
         instruction: r.instruction.to_string(),

@@ -16,13 +16,15 @@ use super::typed::{Shown, Typed};
 use super::{Page, local_time, page_with, see_other};
 use crate::domain::checklist::{Asked, System};
 use crate::domain::checklist_draft::{
-    Difference, Draft, DraftFault, Edit, HEAD, How, Item, Kind, Part, Rule, When, Zone,
+    Difference, Draft, DraftFault, Edit, HEAD, How, Item, Kind, Part, Rule, When, Zone, title_said,
 };
 use crate::domain::ids::DraftId;
 use crate::domain::person::Actor;
 use crate::domain::refusal::{Refusal, Thing};
+use crate::domain::standing::Severity;
 use crate::http::Site;
 use crate::http::session::Signed;
+use crate::words::here;
 use crate::workflow::{self, DraftPage, WorkflowError};
 use fields::{Asking, Field};
 
@@ -345,7 +347,7 @@ fn one_part(
         Showing::Item(..) if new => t!("drafts-new-item"),
         Showing::Rule(_) if new => t!("drafts-new-rule"),
         Showing::Condition(_, when) => t!("drafts-condition", what = looks_at(when.kind)),
-        _ => draft.called(part),
+        _ => draft.called(part, here()),
     };
     let (mut conditions, mut kinds) = (Vec::new(), Vec::new());
     if let Showing::Rule(rule) = shown
@@ -353,7 +355,7 @@ fn one_part(
     {
         conditions.extend(rule.when.iter().map(|w| ConditionRow {
             href: format!("{draft_href}/conditions/{}", w.part),
-            words: w.in_words(draft),
+            words: w.in_words(draft, here()),
             wrong: page.faults.iter().any(|f| f.part == w.part),
         }));
         kinds.extend(Kind::ALL.iter().map(|k| (k.as_str(), looks_at(*k))));
@@ -365,7 +367,7 @@ fn one_part(
             page: Frame::new(req, Some(actor)),
             problems,
             back,
-            draft_title: draft.title.clone(),
+            draft_title: title_said(&draft.title, &draft.translated, here()),
             heading,
             action: format!(
                 "{draft_href}/{}/{}",
@@ -392,7 +394,7 @@ fn one_part(
             },
             conditions,
             kinds,
-            remove: if new { String::new() } else { draft.called(part) },
+            remove: if new { String::new() } else { draft.called(part, here()) },
             more: match shown {
                 Showing::Item(zone, _) if !new => format!("{draft_href}/items/new?zone={zone}"),
                 _ => String::new(),
@@ -418,9 +420,9 @@ async fn whole(
     let href = format!("/set-up/drafts/{id}");
     let rules = draft.rules.iter().map(|r| RuleRow {
         part: r.part,
-        name: r.name.clone(),
-        severity: r.severity.clone(),
-        when: r.when.iter().map(|w| w.in_words(draft)).collect(),
+        name: title_said(&r.name, &r.translated, here()),
+        severity: r.severity.parse::<Severity>().map_or_else(|_| r.severity.clone(), Severity::here),
+        when: r.when.iter().map(|w| w.in_words(draft, here())).collect(),
         wrong: wrong(r.part) || r.when.iter().any(|w| wrong(w.part)),
     });
     let view = Whole {
@@ -431,7 +433,7 @@ async fn whole(
         } else {
             t.problems
         },
-        title: draft.title.clone(),
+        title: title_said(&draft.title, &draft.translated, here()),
         name: page.row.name.clone(),
         began: match page.row.based_on_version {
             0 => t!("drafts-began-new"),
@@ -449,7 +451,7 @@ async fn whole(
             .iter()
             .map(|z| ZoneRow {
                 part: z.part,
-                title: z.title.clone(),
+                title: title_said(&z.title, &z.translated, here()),
                 wrong: wrong(z.part),
                 items: z.items.iter().map(|i| item_row(i, wrong(i.part))).collect(),
             })
@@ -476,7 +478,7 @@ fn mend(draft: &Draft, href: &str, fault: &DraftFault) -> Mend {
     let href = if part == HEAD { field } else { format!("{href}/{kind}/{part}{field}") };
     Mend {
         href: if href.is_empty() { "#draft".to_owned() } else { href },
-        sentence: t!("drafts-fault", what = draft.called(part), sentence = fault.sentence),
+        sentence: t!("drafts-fault", what = draft.called(part, here()), sentence = fault.sentence),
     }
 }
 
@@ -489,10 +491,10 @@ fn item_row(i: &Item, wrong: bool) -> ItemRow {
         says.push(t!("drafts-safety-item"));
     }
     if i.asks == "measure" {
-        says.extend(i.measure.limits.iter().map(crate::domain::checklist_draft::Limit::in_words));
+        says.extend(i.measure.limits.iter().map(|l| l.in_words(here())));
     }
     says.retain(|s| !s.is_empty());
-    ItemRow { part: i.part, title: i.title.clone(), says: says.join(", "), wrong }
+    ItemRow { part: i.part, title: title_said(&i.title, &i.translated, here()), says: says.join(", "), wrong }
 }
 
 pub fn differs(d: &Difference) -> Differs {
@@ -501,5 +503,5 @@ pub fn differs(d: &Difference) -> Differs {
         How::Removed => t!("drafts-removed"),
         How::Changed => t!("drafts-changed"),
     };
-    Differs { how, what: d.what.clone(), lines: d.lines.clone() }
+    Differs { how, what: d.what.to_string(), lines: d.lines.iter().map(ToString::to_string).collect() }
 }

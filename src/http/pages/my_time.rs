@@ -145,6 +145,7 @@ async fn put_right(
 ) -> Page {
     let now = site.workshop.ambient.now();
     let zone = workflow::my_time(&site.workshop, &actor, now).await?.zone;
+    workflow::labour_seen(&site.workshop, &actor, *id).await?;
     let outcome = match read(&form, &zone) {
         Ok(to) => workflow::put_labour_right(&site.workshop, &actor, *id, to, form.text("reason")).await,
         Err(e) => Err(e),

@@ -12,6 +12,7 @@ use crate::domain::judge::{Judgement, judge};
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::{Before, Context, RawAnswer, Reading};
 use crate::domain::refusal::{Problem, Refusal, Thing};
+use crate::words::Text;
 
 #[derive(Clone, Copy, Debug)]
 pub enum TriedOut {
@@ -43,7 +44,10 @@ pub async fn tried_out(workshop: &Workshop, actor: &Actor, what: TriedOut) -> Re
         TriedOut::Draft(id) => {
             let (_, draft) = own(&mut tx, actor, id).await?;
             let ready = draft.ready().map_err(|faults| {
-                Refusal::conflict(said!("draft-mend-first", part = draft.called(faults[0].part)))
+                Refusal::conflict(said!(
+                    "draft-mend-first",
+                    part = Text::each(|lang| draft.called(faults[0].part, lang))
+                ))
             })?;
             Ok(Arc::new(ready.checklist))
         }
@@ -93,7 +97,7 @@ fn understand(checklist: &Checklist, attempt: &Attempt) -> Result<Vec<Reading>> 
                 });
                 let member = q.pointer.split('/').nth(3).unwrap_or("outcome");
                 let pointer = stop.map_or(q.pointer.clone(), |s| format!("/answers/{}/{member}", s.index));
-                Problem { pointer, sentence: q.sentence.into() }
+                Problem { pointer, sentence: q.sentence }
             });
             Refusal::Invalid { problems: problems.collect() }
         })?;

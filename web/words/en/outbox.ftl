@@ -31,3 +31,4 @@ outbox-delivered = delivered
 outbox-given-up = not delivered, given up
 outbox-delivered-at = Delivered
 outbox-next-try = Next try
+outbox-one = A mail

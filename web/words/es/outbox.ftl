@@ -31,3 +31,4 @@ outbox-delivered = entregado
 outbox-given-up = no entregado, abandonado
 outbox-delivered-at = Entregado
 outbox-next-try = Próximo intento
+outbox-one = Un correo

@@ -45,7 +45,7 @@ pub fn read(
         }));
         let others = answers::read(checklist, &context, &answers, &Before::default()).err();
         let others = others.into_iter().flatten();
-        problems.extend(others.map(|q| Problem { pointer: q.pointer, sentence: q.sentence.into() }));
+        problems.extend(others.map(|q| Problem { pointer: q.pointer, sentence: q.sentence }));
         return Err(problems);
     };
     Ok(SubmitCheck {

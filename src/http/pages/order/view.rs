@@ -313,8 +313,7 @@ pub fn readings(d: &DefectOnOrder) -> Vec<ReadingView> {
 /// How the machine was when it failed.
 pub fn under(d: &DefectOnOrder) -> String {
     let row = &d.defect;
-    let mut under =
-        if row.check_id.is_some() { row.context().in_words().to_string() } else { String::new().into() };
+    let mut under = if row.check_id.is_some() { row.context().in_words().to_string() } else { String::new() };
     if let Some(hours) = d.hours_at {
         under = t!("order-under-hours", under = under, hours = hours);
     }
