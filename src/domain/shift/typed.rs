@@ -22,7 +22,7 @@ pub const fn key_of_day(day: Weekday) -> &'static str {
 }
 
 impl Week {
-    /// Reads a text a day, Monday first. Every text that cannot be read is told at once, by its place: `/days/0`.
+    /// Reads a text a day, Monday first. Every text that cannot be read is told at once, by its place: `/shifts/0`.
     pub fn typed(days: &[String; 7]) -> Result<Self, Refusal> {
         let (mut shifts, mut problems) = (Vec::new(), Vec::new());
         for (n, (day, text)) in DAYS.into_iter().zip(days).enumerate() {
@@ -30,7 +30,7 @@ impl Week {
                 match part.split_once(['-', '–']).and_then(|(from, to)| Some((clock(from)?, clock(to)?))) {
                     Some((from, to)) => shifts.push(Shift { day, from, to }),
                     None => problems.push(Problem {
-                        pointer: format!("/days/{n}"),
+                        pointer: format!("/shifts/{n}"),
                         sentence: said!("shift-not-read", text = part),
                     }),
                 }
@@ -46,7 +46,7 @@ impl Week {
                     (b.day, said!("shift-overlap", one = in_words(&a), other = in_words(&b)))
                 }
             };
-            Refusal::invalid(format!("/days/{}", day.num_days_from_monday()), sentence)
+            Refusal::invalid(format!("/shifts/{}", day.num_days_from_monday()), sentence)
         })
     }
 
@@ -102,9 +102,9 @@ mod tests {
             Err(Refusal::Invalid { problems }) => problems.into_iter().map(|p| p.pointer).collect(),
             _ => Vec::new(),
         };
-        assert_eq!(told("seven to three", "25:00-26:00"), ["/days/0", "/days/1"]);
-        assert_eq!(told("07:00-07:00", ""), ["/days/0"]);
-        assert_eq!(told("22:00-06:00", "05:00-13:00"), ["/days/1"], "the night runs into the morning");
-        assert_eq!(told("7:000-8", ""), ["/days/0"]);
+        assert_eq!(told("seven to three", "25:00-26:00"), ["/shifts/0", "/shifts/1"]);
+        assert_eq!(told("07:00-07:00", ""), ["/shifts/0"]);
+        assert_eq!(told("22:00-06:00", "05:00-13:00"), ["/shifts/1"], "the night runs into the morning");
+        assert_eq!(told("7:000-8", ""), ["/shifts/0"]);
     }
 }

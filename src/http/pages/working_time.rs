@@ -79,7 +79,7 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, id: YardId, t: Type
         .into_iter()
         .zip(w.week.as_typed())
         .enumerate()
-        .map(|(n, (day, shifts))| Day { field: format!("days-{n}"), name: t!(key_of_day(day)), shifts })
+        .map(|(n, (day, shifts))| Day { field: format!("shifts-{n}"), name: t!(key_of_day(day)), shifts })
         .collect();
     let absence = |a: &workflow::AbsenceRow| Absence {
         id: a.id.to_string(),
@@ -115,7 +115,7 @@ async fn week(
     site: web::Data<Site>,
     form: Form,
 ) -> Page {
-    let days: [String; 7] = std::array::from_fn(|n| form.text(&format!("days-{n}")).to_owned());
+    let days: [String; 7] = std::array::from_fn(|n| form.text(&format!("shifts-{n}")).to_owned());
     let outcome = workflow::set_week(&site.workshop, &actor, *id, &days).await;
     after(&site, &req, &actor, *id, ("week", form), outcome).await
 }
