@@ -1,5 +1,7 @@
 //! The operator's pages, used as a browser without scripts uses them: find the machine, walk round it, read the verdict.
 
+use std::collections::BTreeSet;
+
 use actix_web::http::header::{CACHE_CONTROL, CONTENT_TYPE, SET_COOKIE, X_CONTENT_TYPE_OPTIONS};
 use chock::domain::checklist::Asks;
 use chock::domain::ids::{CheckId, MachineId};
@@ -19,6 +21,7 @@ on_both!(
     a_one_time_link_works_once,
     the_list_finds_machines_and_keeps_its_place,
     the_record_tells_everything,
+    figures_are_asked_for_in_the_persons_own_units,
 );
 
 /// What the form of a machine's check holds, with every item answered well.
@@ -329,4 +332,36 @@ async fn the_record_tells_everything(b: Bench) {
     otto.get("/my-reports").await.says("Cause: Chafed. Done: Replaced.");
     let check = workflow::machine_record(&b.workshop, &b.owner, b.machine, 1).await.unwrap().checks[0].id;
     otto.get(&format!("/checks/{check}")).await.says("Since this check U-07 was released");
+}
+
+/// The form asks in the units a person chose, and says its limits in them; nobody else's form changes.
+async fn figures_are_asked_for_in_the_persons_own_units(b: Bench) {
+    let browser = Browser::of(&b.workshop, &b.operator).await;
+    let form = format!("/machines/{}/check", b.machine);
+    // The checklist's own first units.
+    let usual = ["psi", "mm", "°C"];
+    assert_eq!(asked_in(&browser.get(&form).await), usual.map(str::to_owned).into());
+    browser.send("/me", &[("language", "en"), ("units", "furlongs")]).await.is(422);
+    browser.send("/me", &[("language", "en"), ("units", "metric, bar")]).await.is(303);
+    let page = browser.get(&form).await;
+    assert_eq!(asked_in(&page), ["bar", "mm", "°C"].map(str::to_owned).into());
+    let limits: Vec<&str> =
+        page.html.split("<dd>").skip(1).filter_map(|rest| rest.split("</dd>").next()).collect();
+    let in_unit = |unit: &str| limits.iter().any(|l| l.contains(unit));
+    assert!(in_unit(" bar") && !in_unit(" psi"), "limits are in the same unit: {limits:?}");
+    browser.send("/me", &[("language", "en"), ("units", "US customary")]).await.is(303);
+    assert_eq!(asked_in(&browser.get(&form).await), ["psi", "in", "°F"].map(str::to_owned).into());
+    let other = Browser::of(&b.workshop, &b.mechanic).await;
+    assert_eq!(asked_in(&other.get(&form).await), usual.map(str::to_owned).into());
+    browser.send("/me", &[("language", "en"), ("units", "")]).await.is(303);
+    assert_eq!(asked_in(&browser.get(&form).await), usual.map(str::to_owned).into());
+}
+
+/// Units that stand chosen beside figures of pressure, length and temperature.
+fn asked_in(page: &Answer) -> BTreeSet<String> {
+    let chosen = page.html.split("<option selected>").skip(1).filter_map(|rest| rest.split('<').next());
+    chosen
+        .filter(|unit| !matches!(*unit, "L" | "mL" | "US qt" | "US fl oz" | "h"))
+        .map(str::to_owned)
+        .collect()
 }

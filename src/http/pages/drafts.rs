@@ -1,7 +1,10 @@
 //! The checklist editor: a draft as a whole, and one small form for each of its parts.
 
+mod differs;
 mod fields;
 mod shapes;
+
+pub use differs::{Differs, differs};
 
 use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, web};
@@ -16,7 +19,7 @@ use super::typed::{Shown, Typed};
 use super::{Page, local_time, page_with, see_other};
 use crate::domain::checklist::{Asked, System};
 use crate::domain::checklist_draft::{
-    Difference, Draft, DraftFault, Edit, HEAD, How, Item, Kind, Part, Rule, When, Zone, title_said,
+    Draft, DraftFault, Edit, HEAD, Item, Kind, Part, Rule, When, Zone, title_said,
 };
 use crate::domain::ids::DraftId;
 use crate::domain::person::Actor;
@@ -90,13 +93,6 @@ struct RuleRow {
     severity: String,
     when: Vec<String>,
     wrong: bool,
-}
-
-/// What is different, as a line of a list.
-pub struct Differs {
-    pub how: String,
-    pub what: String,
-    pub lines: Vec<String>,
 }
 
 #[derive(Template)]
@@ -495,13 +491,4 @@ fn item_row(i: &Item, wrong: bool) -> ItemRow {
     }
     says.retain(|s| !s.is_empty());
     ItemRow { part: i.part, title: title_said(&i.title, &i.translated, here()), says: says.join(", "), wrong }
-}
-
-pub fn differs(d: &Difference) -> Differs {
-    let how = match d.how {
-        How::Added => t!("drafts-added"),
-        How::Removed => t!("drafts-removed"),
-        How::Changed => t!("drafts-changed"),
-    };
-    Differs { how, what: d.what.to_string(), lines: d.lines.iter().map(ToString::to_string).collect() }
 }
