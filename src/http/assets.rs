@@ -82,7 +82,7 @@ pub async fn asset(req: HttpRequest, path: web::Path<(String, String)>) -> HttpR
 /// A module as it is sent to phones: without the comments that take a line or more, without the types in front of a
 /// bracket, and without what lines are set in by. Our modules have nothing else that looks like these; a test holds them
 /// to it.
-fn without_comments(script: &str) -> String {
+pub fn without_comments(script: &str) -> String {
     let mut kept = String::with_capacity(script.len());
     let mut in_comment = false;
     for line in script.lines() {
