@@ -101,6 +101,21 @@ CREATE TABLE page_session (
     on_device   UUID REFERENCES device (id)
 );
 CREATE INDEX page_session_person ON page_session (person_id);
+-- Who guesses at passwords is slowed down. Keys are hashes of an account, a network or both.
+CREATE TABLE wrong_try (
+    key     TEXT PRIMARY KEY,
+    tries   BIGINT NOT NULL,
+    last_at TIMESTAMPTZ NOT NULL,
+    -- Before this, none is looked at.
+    next_at TIMESTAMPTZ NOT NULL
+);
+CREATE TABLE signed_in_from (
+    person_id UUID NOT NULL REFERENCES person (id),
+    -- Hash of a network.
+    place     TEXT NOT NULL,
+    last_at   TIMESTAMPTZ NOT NULL,
+    PRIMARY KEY (person_id, place)
+);
 CREATE TABLE refresh_token (
     secret_hash TEXT PRIMARY KEY,
     -- All tokens that descend from one sign-in. A second use of any of them ends the whole family.

@@ -12,6 +12,7 @@ mod cli;
 mod crash;
 mod duties;
 mod good_until;
+mod guessing;
 mod guided_report;
 mod invariants;
 mod judged;

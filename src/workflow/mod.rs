@@ -56,6 +56,7 @@ mod split_order;
 mod stock_put_right;
 mod submit_check;
 mod tell;
+mod throttle;
 mod trail;
 mod verify;
 mod watch;

@@ -9,6 +9,10 @@ pin-no-run = Elija cifras que no vayan seguidas, como 1234 o 4321.
 refusal-takes-a-role = Para { $act } hace falta una de estas funciones: { $roles }.
 refusal-password-first = Usted entró con su PIN. Para { $act } hace falta su contraseña: inicie sesión con ella primero.
 refusal-not-found = No se encuentra { $thing }, o no está en uno de sus patios.
+refusal-too-soon = Se probaron demasiadas contraseñas equivocadas. Espere { $seconds ->
+    [one] un segundo
+   *[other] { $seconds } segundos
+} y vuelva a intentarlo.
 refusal-give = Indique { $what }.
 refusal-shorten = Acorte { $what } a { $most } caracteres.
 refusal-control-characters = Hay caracteres de control en { $what }: quítelos.
