@@ -22,6 +22,7 @@ mod late;
 mod layering;
 mod mail;
 mod main_job;
+mod operation;
 mod operator_pages;
 mod parts_and_skills;
 mod people;
