@@ -330,6 +330,8 @@ CREATE INDEX defect_open ON defect (machine_id) WHERE closed_at IS NULL;
 CREATE INDEX defect_open_yard ON defect (yard_id, severity) WHERE closed_at IS NULL;
 CREATE INDEX defect_watched ON defect (good_until_at) WHERE closed_at IS NULL AND severity = 'monitor';
 CREATE INDEX defect_machine ON defect (machine_id, raised_at);
+-- What a period brought: by system, and what came back.
+CREATE INDEX defect_found ON defect (found_at, machine_id, system, severity);
 CREATE INDEX defect_work_order ON defect (work_order_id);
 -- What is known of an item from earlier repairs.
 CREATE INDEX defect_item_closed ON defect (item, closed_at) WHERE closed_at IS NOT NULL AND item IS NOT NULL;

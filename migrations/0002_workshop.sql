@@ -178,6 +178,16 @@ CREATE TABLE order_note (
 );
 CREATE INDEX order_note_order ON order_note (work_order_id, at);
 
+-- What an order was at, and since when: each row holds until the next one of its order. What a grounded machine's time
+-- went on is summed from it.
+CREATE TABLE order_spell (
+    work_order_id UUID NOT NULL REFERENCES work_order (id),
+    from_at       TIMESTAMPTZ NOT NULL,
+    state         TEXT NOT NULL,
+    waiting_for   TEXT,
+    PRIMARY KEY (work_order_id, from_at)
+);
+
 -- When it is back ----------------------------------------------------------------------------------------------------
 
 -- Every forecast that was shown, kept and later held against what happened.

@@ -27,6 +27,7 @@ pub mod queue;
 pub mod reading;
 pub mod refusal;
 pub mod release;
+pub mod reliability;
 pub mod risk;
 pub mod shift;
 pub mod shipped;

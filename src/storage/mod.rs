@@ -10,6 +10,7 @@ mod checks;
 mod codec;
 mod defects;
 mod devices;
+mod downtime;
 mod fitted;
 mod forecasts;
 mod history;
@@ -43,6 +44,10 @@ pub use checklists::ChecklistRow;
 pub use checks::{CheckRow, NewCheck, NewReading};
 pub use defects::{DefectRow, HoldRow, SightingRow};
 pub use devices::DevicePinRow;
+pub use downtime::{
+    AgainRow, CheckedRow, CostRow, EndedRow, FleetRow, FoundRow, HeldRow, MeterRow, Scope, SpellRow,
+    SystemCount,
+};
 pub use fitted::FittedRow;
 pub use forecasts::{ForecastRow, PastLabour};
 pub use history::{MOST_ITEMS as MOST_HISTORY_ITEMS, ReleasedRow, SeriesRow};

@@ -102,3 +102,15 @@ act-set-up-devices = look after shared devices
 
 movement-kind-transfer = transfer
 thing-absence = absence
+
+## What a grounded machine's time goes on.
+
+phase-until-it-was-known = until it was known
+phase-without-a-work-order = without a work order
+phase-waiting-for-a-mechanic = waiting for a mechanic
+phase-waiting-for-parts = waiting for parts
+phase-repair-outside = repair outside
+phase-waiting-for-access = waiting for access
+phase-waiting-for-information = waiting for information
+phase-work = work
+phase-waiting-for-release = waiting for release

@@ -102,3 +102,15 @@ act-set-up-devices = cuidar los dispositivos compartidos
 
 movement-kind-transfer = traslado
 thing-absence = esta ausencia
+
+## En qué se va el tiempo de una máquina fuera de servicio.
+
+phase-until-it-was-known = hasta que se supo
+phase-without-a-work-order = sin orden de trabajo
+phase-waiting-for-a-mechanic = espera mecánico
+phase-waiting-for-parts = espera repuestos
+phase-repair-outside = reparación fuera
+phase-waiting-for-access = espera acceso
+phase-waiting-for-information = espera información
+phase-work = trabajo
+phase-waiting-for-release = espera devolución al servicio
