@@ -511,6 +511,7 @@ CREATE TABLE photo (
     at         TIMESTAMPTZ NOT NULL
 );
 CREATE INDEX photo_check ON photo (check_id);
+CREATE INDEX photo_machine ON photo (machine_id, at);
 CREATE INDEX photo_defect ON photo (defect_id);
 CREATE INDEX photo_order ON photo (work_order_id) WHERE work_order_id IS NOT NULL;
 

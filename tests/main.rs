@@ -26,6 +26,7 @@ mod people;
 mod photos_in_a_bucket;
 mod post;
 mod queue;
+mod reliability;
 mod repeat;
 mod routes;
 mod shared_tablet;

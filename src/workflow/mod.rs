@@ -78,6 +78,7 @@ pub use foresee::{Asked, Difference, ForecastsPage, forecasts, foresee, foresee_
 pub use forgotten_timers::{close_forgotten_timers, until_next_timer_end};
 pub use labour_rates::{LabourSetUp, labour_set_up, set_grades, set_overtime, set_rate, set_skills};
 pub use log_labour::{enter_labour, labour_seen, put_labour_right, start_labour, stop_labour};
+pub use look::archive::{ArchivedOrder, MachineArchive, machine_archive};
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
 pub use look::check_data::{CheckData, MachineData, check_data, check_data_of};
@@ -90,6 +91,7 @@ pub use look::order_more::{Earlier, OrderMore};
 pub use look::outbox::{alert_of, outbox};
 pub use look::queue::{LAST_PAGE, ON_A_PAGE, QueueEntry, QueuePage, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
+pub use look::reliability::{MachineFigures, machine_figures};
 pub use look::reorder::{Proposed, Reorder, reorder};
 pub use look::store::{
     FittedPage, StorePart, part_fitted, stock_ledger, store_part, store_parts, store_yards,
@@ -97,6 +99,7 @@ pub use look::store::{
 pub use look::trail::{audit_trail, unit_numbers};
 pub use look::try_out::{Attempt, TriedOut, tried_out, try_out};
 pub use look::verdict::{Verdict, verdict};
+pub use look::wear::{Wear, machine_wear};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_altitude, set_need, set_one_person, yards,
 };

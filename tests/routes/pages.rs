@@ -81,6 +81,7 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("GET", "/checks/careless", "sw", 200),
     ("GET", "/checks/{id}", "omsw", 200),
     ("GET", "/machines/{id}/record", "omsw", 200),
+    ("GET", "/machines/{id}/archive", "sw", 200),
     ("GET", "/machines/{id}/report", "omsw", 200),
     ("POST", "/machines/{id}/report", "omsw", 422),
     ("POST", "/machines/{id}/engine-hours", "omsw", 422),

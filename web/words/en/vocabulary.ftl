@@ -95,6 +95,7 @@ act-see-board = see the yard board
 act-see-outbox = see the outbox
 act-see-audit = see the audit trail
 act-see-careless = see which checks look careless
+act-see-numbers = see the numbers
 act-set-up-machines = set up machines and yards
 act-set-up-people = set up people
 act-set-up-checklists = set up checklists

@@ -95,6 +95,7 @@ act-see-board = ver el tablero del patio
 act-see-outbox = ver la bandeja de salida
 act-see-audit = ver el registro de auditoría
 act-see-careless = ver qué revisiones parecen hechas sin cuidado
+act-see-numbers = ver las cifras
 act-set-up-machines = configurar máquinas y patios
 act-set-up-people = configurar personas
 act-set-up-checklists = configurar listas de revisión
