@@ -188,6 +188,17 @@ CREATE TABLE order_spell (
     PRIMARY KEY (work_order_id, from_at)
 );
 
+-- Machine-days of a yard and class by its own clock: with a check, and without one although a machine ran. Summed now and
+-- then, so that years can be looked at; what is not summed yet is counted from the checks.
+CREATE TABLE checked_day (
+    yard_id   UUID NOT NULL REFERENCES yard (id),
+    class     TEXT NOT NULL,
+    day       TEXT NOT NULL,
+    checked   BIGINT NOT NULL,
+    unchecked BIGINT NOT NULL,
+    PRIMARY KEY (yard_id, class, day)
+);
+
 -- When it is back ----------------------------------------------------------------------------------------------------
 
 -- Every forecast that was shown, kept and later held against what happened.

@@ -19,6 +19,7 @@ mod judged_alike;
 mod labour;
 mod late;
 mod layering;
+mod machine_record;
 mod mail;
 mod main_job;
 mod operator_pages;

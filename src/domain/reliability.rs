@@ -6,6 +6,7 @@
 
 pub mod availability;
 pub mod clock;
+pub mod coverage;
 pub mod failing;
 pub mod keep;
 pub mod mtbf;

@@ -16,6 +16,7 @@ macro_rules! again_when_changed {
     }};
 }
 
+mod checked_days;
 mod checklist_drafts;
 mod checklists;
 mod claim;
@@ -61,6 +62,7 @@ mod watch;
 mod watched;
 mod working_time;
 
+pub use checked_days::sum_checked_days;
 pub use checklist_drafts::{
     DraftPage, change_draft, classes_of, compare_checklists, copy_checklist, discard_draft, draft_page,
     edit_checklist, my_drafts, save_draft,
@@ -86,6 +88,10 @@ pub use look::defect::{DefectPage, defect_page};
 pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
 pub use look::list::{list_machines, machine_classes};
 pub use look::live::{changes, relay_changes};
+pub use look::numbers::{
+    DownRow, GapRow, Looking, Numbers, PeriodNumbers, numbers, numbers_defects, numbers_downs, numbers_gaps,
+    numbers_orders,
+};
 pub use look::order::{DefectOnOrder, OrderPage, order_page};
 pub use look::order_more::{Earlier, OrderMore};
 pub use look::outbox::{alert_of, outbox};
@@ -163,11 +169,12 @@ use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, EarlierRow,
-    FittedRow, FixedByRow, ForecastRow, GroundedRow, HoldRow, LabourRow, LineRow, ListedMachine,
-    MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow, OnOrderRow, OrderNoteRow,
-    OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow, QueueRow,
-    ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow, YardRow,
+    AbsenceRow, AgainRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, CostRow, DefectRow, DraftRow,
+    EarlierRow, EndedRow, FittedRow, FixedByRow, ForecastRow, FoundRow, GroundedRow, HoldRow, LabourRow,
+    LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow,
+    OnOrderRow, OrderNoteRow, OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow,
+    PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow,
+    YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

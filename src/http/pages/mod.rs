@@ -30,6 +30,7 @@ pub mod machines;
 pub mod me;
 pub mod meter;
 pub mod my_time;
+pub mod numbers;
 pub mod order;
 pub mod outbox;
 pub mod outside;
@@ -112,6 +113,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     forecasts::routes(cfg);
     release_note::routes(cfg);
     board::routes(cfg);
+    numbers::routes(cfg);
     live::routes(cfg);
     store::routes(cfg);
     fitted::routes(cfg);

@@ -8,6 +8,7 @@ pub mod defect;
 pub mod gate;
 pub mod list;
 pub mod live;
+pub mod numbers;
 pub mod order;
 pub mod order_more;
 pub mod outbox;
