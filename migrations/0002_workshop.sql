@@ -188,6 +188,15 @@ CREATE TABLE order_spell (
     PRIMARY KEY (work_order_id, from_at)
 );
 
+-- The last time somebody read an hour meter outside a check and it had moved: whoever drove did so without one, unless a
+-- check of that day says otherwise.
+CREATE TABLE meter_moved (
+    machine_id UUID PRIMARY KEY REFERENCES machine (id),
+    at         TIMESTAMPTZ NOT NULL,
+    before     BIGINT NOT NULL,
+    hours      BIGINT NOT NULL
+);
+
 -- Machine-days of a yard and class by its own clock: with a check, and without one although a machine ran. Summed now and
 -- then, so that years can be looked at; what is not summed yet is counted from the checks.
 CREATE TABLE checked_day (

@@ -20,6 +20,7 @@ pub mod labour;
 pub mod late;
 pub mod machine;
 pub mod money;
+pub mod outlook;
 pub mod outside;
 pub mod person;
 pub mod pin;

@@ -37,7 +37,7 @@ mod tx;
 mod verify;
 
 pub use audit::{AuditRow, Entry, chain_hash};
-pub use board::{ClassCount, GroundedRow, MonitoredRow};
+pub use board::{AlertCount, ClassCount, ComingRow, GroundedRow, MonitoredRow, MovedRow};
 pub use calendars::{AbsenceRow, HolidayRow};
 pub use careless::{MachineName, RecentCheck, RecentValue};
 pub use checked_days::CheckedDay;

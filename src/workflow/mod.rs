@@ -169,7 +169,7 @@ use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AbsenceRow, AgainRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, CostRow, DefectRow, DraftRow,
+    AbsenceRow, AlertCount, MovedRow, AgainRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, CostRow, DefectRow, DraftRow,
     EarlierRow, EndedRow, FittedRow, FixedByRow, ForecastRow, FoundRow, GroundedRow, HoldRow, LabourRow,
     LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow,
     OnOrderRow, OrderNoteRow, OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow,
