@@ -67,7 +67,7 @@ pub struct ClassCount {
 }
 
 /// What became of the alerts about a grounded machine since it was found unfit.
-#[derive(Clone, Copy, Debug, Default, FromRow)]
+#[derive(Clone, Copy, Debug, FromRow)]
 pub struct AlertCount {
     pub machine_id: MachineId,
     pub told: i64,

@@ -161,7 +161,7 @@ use crate::clock::Ambient;
 use crate::domain::checklist::Checklist;
 use crate::domain::forecast::times::Times;
 use crate::domain::ids::{ChecklistId, MachineId, WorkOrderId};
-use crate::domain::judge::decides_by;
+use crate::domain::judge::{decides_by, rule_in_words};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::{Db, StorageError, Tx};
@@ -169,12 +169,12 @@ use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AbsenceRow, AlertCount, MovedRow, AgainRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, CostRow, DefectRow, DraftRow,
-    EarlierRow, EndedRow, FittedRow, FixedByRow, ForecastRow, FoundRow, GroundedRow, HoldRow, LabourRow,
-    LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow,
-    OnOrderRow, OrderNoteRow, OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow,
-    PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow,
-    YardRow,
+    AbsenceRow, AgainRow, AlertCount, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, CostRow,
+    DefectRow, DraftRow, EarlierRow, EndedRow, FittedRow, FixedByRow, ForecastRow, FoundRow, GroundedRow,
+    HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow,
+    MovedRow, MovementRow, OnOrderRow, OrderNoteRow, OrderRow, OutboxRow, OutboxState, OutsideRow,
+    OutsideWordRow, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow,
+    SupplyRow, UsedPartRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.
@@ -250,6 +250,15 @@ impl Workshop {
             Some(id) => Ok(self.rulebook(tx, id).await?.that_decided(&defect.rule)),
             None => Ok(None),
         }
+    }
+
+    /// The rule that decided, as its checklist calls it.
+    async fn rule_words(&self, tx: &mut Tx, defect: &DefectRow) -> Result<Text> {
+        let book = match defect.checklist_id {
+            Some(id) => Some(self.rulebook(tx, id).await?),
+            None => None,
+        };
+        Ok(rule_in_words(book.as_ref().map(|b| &*b.checklist), &defect.rule))
     }
 
     async fn rulebook(&self, tx: &mut Tx, id: ChecklistId) -> Result<Rulebook> {

@@ -128,7 +128,7 @@ pub async fn see_board(site: web::Data<Site>, asks: Bearer, query: web::Query<Bo
             .grounded
             .into_iter()
             .map(|g| {
-                let alerts = board.alerts.get(&g.machine_id).copied().unwrap_or_default();
+                let alerts = board.alerts.get(&g.machine_id).copied();
                 Grounded::of(g, alerts, currency)
             })
             .collect(),
@@ -139,7 +139,7 @@ pub async fn see_board(site: web::Data<Site>, asks: Bearer, query: web::Query<Bo
 }
 
 impl Grounded {
-    fn of(g: GroundedRow, alerts: AlertCount, currency: &str) -> Self {
+    fn of(g: GroundedRow, alerts: Option<AlertCount>, currency: &str) -> Self {
         let order = g.work_order_id.zip(g.work_order_number);
         Self {
             machine: g.machine_id.0,
@@ -162,9 +162,9 @@ impl Grounded {
             cost: Money::new(g.cost_minor, currency),
             undelivered: g.undelivered,
             alerts: Alerts {
-                delivered: alerts.told,
-                under_way: alerts.under_way,
-                not_delivered: alerts.failed,
+                delivered: alerts.map_or(0, |a| a.told),
+                under_way: alerts.map_or(0, |a| a.under_way),
+                not_delivered: alerts.map_or(0, |a| a.failed),
             },
         }
     }

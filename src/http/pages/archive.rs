@@ -48,6 +48,7 @@ async fn archive(
         text("READ-ME.txt", read_me),
         text("record.html", alone(&shown.as_main_alone()?)),
         text("chock.css", assets::text("chock.css")),
+        text("desk.css", assets::text("desk.css")),
         text("verify_chain.py", VERIFY.to_owned()),
         data("machine.json", machine(&whole)),
         data("checks.json", checks(&whole)),
@@ -160,7 +161,7 @@ fn alone(main: &str) -> String {
     format!(
         "<!doctype html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n<title>Chock</title>\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <link rel=\"stylesheet\" href=\"chock.css\">\n</head>\n<body>\n<main>\n{main}\n</main>\n</body>\n</html>\n",
+         <link rel=\"stylesheet\" href=\"chock.css\">\n<link rel=\"stylesheet\" href=\"desk.css\">\n</head>\n<body>\n<main>\n{main}\n</main>\n</body>\n</html>\n",
         here().tag()
     )
 }

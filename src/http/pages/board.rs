@@ -247,19 +247,20 @@ fn grounded(g: &GroundedRow, board: &Board, site: &Site, may_open: bool) -> Grou
             _ => String::new(),
         },
         cost: amount(g.cost_minor, &site.workshop.currency),
-        alerts: alerts(board.alerts.get(&g.machine_id).copied().unwrap_or_default()),
+        alerts: alerts(board.alerts.get(&g.machine_id)),
     }
 }
 
 /// The worst of it is said first: somebody who was not reached does not know.
-fn alerts(count: AlertCount) -> Alerts {
-    let words = match (count.failed, count.under_way, count.told) {
+fn alerts(count: Option<&AlertCount>) -> Alerts {
+    let (failed, under_way, told) = count.map_or((0, 0, 0), |c| (c.failed, c.under_way, c.told));
+    let words = match (failed, under_way, told) {
         (0, 0, 0) => t!("board-told-nobody"),
         (0, 0, told) => t!("board-told", count = told),
         (0, under_way, _) => t!("board-under-way", count = under_way),
         (failed, ..) => t!("board-undelivered", count = failed),
     };
-    Alerts { words, bad: count.failed > 0 }
+    Alerts { words, bad: failed > 0 }
 }
 
 fn moved(m: &MovedRow, now: DateTime<Utc>) -> Moved {
