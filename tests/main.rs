@@ -22,6 +22,7 @@ mod layering;
 mod machine_record;
 mod mail;
 mod main_job;
+mod numbers;
 mod operator_pages;
 mod people;
 mod photos_in_a_bucket;

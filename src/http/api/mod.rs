@@ -8,6 +8,7 @@ mod check_data;
 mod checklists;
 mod checks;
 mod defects;
+mod figures;
 pub(super) mod etag;
 mod machines;
 mod order_more;
@@ -134,6 +135,8 @@ macro_rules! answers_with {
             .service(order_more::invoice_outside);
         $cfg.service(order_more::see_forecasts).service(order_more::one_more_mechanic);
         $cfg.service(board::see_board);
+        $cfg.service(figures::see_numbers);
+        $cfg.service(figures::see_figures);
         $cfg.service(store::list_parts)
             .service(store::see_part)
             .service(store::add_part)

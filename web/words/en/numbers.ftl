@@ -90,3 +90,4 @@ numbers-def-cost = Labour, parts and outside repairs of the work orders that end
 numbers-def-coverage = Machine-days with a check ÷ (those + days on which a machine ran without one). A day without a check counts only where the hour meter proves it: between two checks the machine ran longer than the first check’s day still had. So the share is rather too good than too bad.
 numbers-def-systems = Defects found in this time, whatever became of them, most first (Pareto).
 numbers-def-again = The same item of the same machine, at the same place, found defective more than once in this time.
+numbers-odd-period = Give a from that lies before to, and at most ten years.

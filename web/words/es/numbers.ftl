@@ -90,3 +90,4 @@ numbers-def-cost = Mano de obra, repuestos y reparaciones fuera de las órdenes 
 numbers-def-coverage = Días de máquina con revisión ÷ (esos + los días en que una máquina anduvo sin ella). Un día sin revisión solo cuenta si el horómetro lo demuestra: entre dos revisiones la máquina anduvo más de lo que quedaba del día de la primera. Así, la parte es más bien demasiado buena que demasiado mala.
 numbers-def-systems = Defectos encontrados en este tiempo, pasara lo que pasara con ellos, los más frecuentes primero (Pareto).
 numbers-def-again = El mismo punto de la misma máquina, en el mismo lugar, encontrado con defecto más de una vez en este tiempo.
+numbers-odd-period = Indique un principio anterior al final, y diez años como máximo.
