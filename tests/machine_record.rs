@@ -95,7 +95,8 @@ async fn what_the_time_until_it_was_back_went_on(b: Bench) {
 
 async fn a_hold_by_hand_and_a_fault_that_was_not_found_are_no_failures(b: Bench) {
     let w = &b.workshop;
-    let hold = workflow::place_hold(w, &b.supervisor, b.machine, "Looked odd").await.unwrap();
+    let hold = w.ambient.id();
+    workflow::place_hold(w, &b.supervisor, hold, b.machine, "Looked odd").await.unwrap();
     b.wait(120);
     workflow::lift_hold(w, &b.supervisor, hold, "Only dirt").await.unwrap();
     b.wait(60);
@@ -133,8 +134,10 @@ async fn readings_are_drawn_with_their_limit_and_where_they_run_to(b: Bench) {
     for (n, mm) in (0..).zip(["10.0", "9.1", "8.3", "7.2", "6.4", "5.4"]) {
         let mut check = b.check(b.machine, 12_000 + n * 1_000);
         check.hours_confirmed = true;
-        let pad = crate::support::at(&mut check.answers, "brake-pad", "front-left");
-        (pad.value, pad.unit) = (Some(mm.into()), Some("mm".into()));
+        // All four alike: one that is thinner than its neighbours is a defect by itself.
+        for pad in check.answers.iter_mut().filter(|a| a.item.as_deref() == Some("brake-pad")) {
+            (pad.value, pad.unit) = (Some(mm.into()), Some("mm".into()));
+        }
         b.submit(check).await;
         b.wait(24 * 60 * 10);
     }

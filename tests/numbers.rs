@@ -185,7 +185,7 @@ async fn the_board_tells_what_moved_unchecked(b: Bench) {
     workflow::read_meter(w, &b.operator, b.machine, read(12_100)).await.unwrap();
     assert_eq!(moved().await.len(), 1);
     // A machine that is out of service is told of otherwise.
-    workflow::place_hold(w, &b.supervisor, b.machine, "Used without a check").await.unwrap();
+    workflow::place_hold(w, &b.supervisor, w.ambient.id(), b.machine, "Used without a check").await.unwrap();
     assert!(moved().await.is_empty());
     let stranger = b.somebody_elsewhere().await;
     workflow::read_meter(w, &b.operator, b.second_machine, read(3_095)).await.unwrap();
@@ -198,14 +198,12 @@ async fn the_board_looks_a_week_ahead(b: Bench) {
     let ahead = async || workflow::board(w, &b.owner, "", 50).await.unwrap().ahead[0];
     assert_eq!(ahead().await, [2; 8]);
     // One is out of service, and nothing is foreseen yet.
-    let order = b.ground(b.machine).await;
+    b.ground(b.machine).await;
     assert_eq!(ahead().await, [1; 8]);
     // With shifts it is foreseen, and counts from the day after it is likely back.
     let day = |n| if n < 5 { "07:00-15:00".to_owned() } else { String::new() };
     workflow::set_week(w, &b.owner, b.yard, &std::array::from_fn(day)).await.unwrap();
     workflow::foresee(w).await.unwrap();
-    let page = workflow::order_page(w, &b.owner, order).await.unwrap();
-    drop(page);
     let found = ahead().await;
     assert_eq!((found[0], found[7]), (1, 2), "{found:?}");
     assert!(found.windows(2).all(|two| two[0] <= two[1]), "{found:?}");

@@ -52,7 +52,12 @@ pub async fn measure(plan: &Plan, engine: Engine, report: &mut Report) -> Outcom
     let [few, many] = times;
     report.add(format!("{name}: the board of {MACHINES} machines, {FEW} past defects"), "ms", None, few);
     report.add(format!("{name}: the board of {MACHINES} machines, {MANY} past defects"), "ms", None, many);
-    report.add(format!("{name}: the board, {MANY} ÷ {FEW} past defects"), "×", Some(Aim::AtMost(1.3)), ratios);
+    report.add(
+        format!("{name}: the board, {MANY} ÷ {FEW} past defects"),
+        "×",
+        Some(Aim::AtMost(1.3)),
+        ratios,
+    );
     drop(worlds);
 
     let world = with_past(engine, FLEET, FLEET * DOWNS * usize::try_from(YEARS)?).await?;

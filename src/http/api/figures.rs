@@ -175,11 +175,7 @@ pub async fn see_figures(site: web::Data<Site>, asks: Bearer, id: web::Path<Mach
 /// See the numbers of a fleet
 #[utoipa::path(tag = "board", params(NumbersQuery), responses((status = 200, body = FleetNumbers)))]
 #[get("/numbers")]
-pub async fn see_numbers(
-    site: web::Data<Site>,
-    asks: Bearer,
-    query: web::Query<NumbersQuery>,
-) -> ApiResult {
+pub async fn see_numbers(site: web::Data<Site>, asks: Bearer, query: web::Query<NumbersQuery>) -> ApiResult {
     let NumbersQuery { yard, class, from, to } = query.into_inner();
     let to = to.unwrap_or_else(|| site.workshop.ambient.now());
     let from = from.unwrap_or(to - TimeDelta::days(91));

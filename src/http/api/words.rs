@@ -8,7 +8,8 @@ use uuid::Uuid;
 
 use crate::domain::ids::PersonId;
 use crate::domain::{
-    careless, checklist, defect, person, reading, reliability, risk, standing, store, unit, watched, work_order,
+    careless, checklist, defect, person, reading, reliability, risk, standing, store, unit, watched,
+    work_order,
 };
 use crate::workflow;
 

@@ -264,7 +264,9 @@ impl Fleet {
     /// As far as they lie in the period, with what they went on.
     fn downs_of(&self, machine: MachineId) -> Vec<(Down, BTreeMap<Phase, TimeDelta>)> {
         let spells = self.spells.get(&machine).map_or(&[][..], Vec::as_slice);
-        let within = |d: &Down| Some(Down { span: d.span.common(&self.period)?, ..d.clone() });
+        // What ended after the period had not ended in it.
+        let back = |d: &Down| d.back && d.span.to < self.period.to;
+        let within = |d: &Down| Some(Down { span: d.span.common(&self.period)?, back: back(d), ..d.clone() });
         let downs = self.downs.get(&machine).into_iter().flatten().filter_map(within);
         downs.map(|d| (d.clone(), split(&d, spells))).collect()
     }
@@ -284,7 +286,7 @@ impl Fleet {
             for (down, split) in self.downs_of(machine.row.id) {
                 downs += 1;
                 add_up(&mut parts, &split);
-                if down.back && down.span.to < self.period.to {
+                if down.back {
                     let whole = all.iter().find(|d| d.span.to == down.span.to);
                     restored += 1;
                     restoring += whole.map_or(down.span.length(), |d| d.span.length());

@@ -2,9 +2,9 @@
 
 figures-title = Availability and failures
 figures-nothing-yet = not known: nothing was observed yet
-figures-available = Available, by the calendar
+figures-available = Available by the calendar
 figures-available-said = { $share } of the time since { $since }; out of service for { $down }
-figures-working = Available, by working hours
+figures-working = Available by working hours
 figures-working-said = { $share } of the yard’s working hours; out of service for { $down } of { $wanted }
 figures-working-none = not known: the yard has no shifts
 figures-hours = { $hours } h

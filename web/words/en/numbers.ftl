@@ -19,8 +19,8 @@ numbers-before = In the time before
 numbers-compared = The time before: { $earlier }
 numbers-not-known = not known
 numbers-no-shifts = not known: no yard has shifts
-numbers-available = Available, by the calendar
-numbers-working = Available, by working hours
+numbers-available = Available by the calendar
+numbers-working = Available by working hours
 numbers-downs = Out of service
 numbers-downs-said = { $count ->
     [one] once

@@ -2,9 +2,9 @@
 
 figures-title = Disponibilidad y fallos
 figures-nothing-yet = no se sabe: aún no se ha observado nada
-figures-available = Disponible, por el calendario
+figures-available = Disponible por calendario
 figures-available-said = { $share } del tiempo desde { $since }; fuera de servicio durante { $down }
-figures-working = Disponible, en horas de trabajo
+figures-working = Disponible en horas de trabajo
 figures-working-said = { $share } de las horas de trabajo del patio; fuera de servicio { $down } de { $wanted }
 figures-working-none = no se sabe: el patio no tiene turnos
 figures-hours = { $hours } h

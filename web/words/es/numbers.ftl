@@ -19,8 +19,8 @@ numbers-before = En el tiempo anterior
 numbers-compared = El tiempo anterior: { $earlier }
 numbers-not-known = no se sabe
 numbers-no-shifts = no se sabe: ningún patio tiene turnos
-numbers-available = Disponible, por el calendario
-numbers-working = Disponible, en horas de trabajo
+numbers-available = Disponible por calendario
+numbers-working = Disponible en horas de trabajo
 numbers-downs = Fuera de servicio
 numbers-downs-said = { $count ->
     [one] una vez
