@@ -68,7 +68,7 @@ pub struct TimeDown {
 
 /// Whether it fails more often than it did.
 #[derive(Serialize, ToSchema)]
-pub struct Trend {
+pub struct FailureTrend {
     /// `too few`, `no trend`, `perhaps more`, `perhaps less`, `more` or `less`.
     course: &'static str,
     /// How many times the rate of a year ago, where that can be said.
@@ -85,7 +85,7 @@ pub struct Figures {
     /// None where the yard has no shifts.
     by_working_hours: Option<Share>,
     between_failures: Option<BetweenFailures>,
-    trend: Trend,
+    trend: FailureTrend,
     /// How often it came back, and what that went on altogether.
     restored: usize,
     went_on: Vec<WentOn>,
@@ -195,7 +195,7 @@ fn figures(machine: MachineId, f: MachineFigures, currency: Option<&str>) -> Fig
         by_calendar: f.calendar.into(),
         by_working_hours: f.working.map(Into::into),
         between_failures: f.mtbf.map(|m| between(m, f.by_engine)),
-        trend: Trend { course: course(f.course), times_a_year_ago: f.against_a_year_ago },
+        trend: FailureTrend { course: course(f.course), times_a_year_ago: f.against_a_year_ago },
         restored: f.restored,
         went_on: went_on(&f.restoring),
         down: f
