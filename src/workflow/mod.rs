@@ -97,7 +97,7 @@ pub use look::order_more::{Earlier, OrderMore};
 pub use look::outbox::{alert_of, outbox};
 pub use look::queue::{LAST_PAGE, ON_A_PAGE, QueueEntry, QueuePage, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
-pub use look::reliability::{MachineFigures, machine_figures};
+pub use look::reliability::{MachineFigures, YEAR, machine_figures};
 pub use look::reorder::{Proposed, Reorder, reorder};
 pub use look::store::{
     FittedPage, StorePart, part_fitted, stock_ledger, store_part, store_parts, store_yards,

@@ -93,7 +93,11 @@ impl Graph {
             let (x, y) = frame.place(*last);
             let (x, anchor) = if x > WIDTH - 70.0 { (x, "end") } else { (x + 6.0, "start") };
             let step = frame.y_step / 10.0;
-            bold(&mut svg, x, (y - 8.0).max(12.0), anchor, &written(last.1, step));
+            // Out of the way of what comes down to it.
+            let before = self.points.iter().rev().nth(1).map_or(last.1, |p| p.1);
+            let falls = self.joined && before > last.1 && y + 18.0 < HEIGHT - BOTTOM;
+            let y = if falls { y + 18.0 } else { (y - 8.0).max(12.0) };
+            bold(&mut svg, x, y, anchor, &written(last.1, step));
         }
         svg.push_str("</svg>");
         Markup(svg)

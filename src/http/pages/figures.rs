@@ -17,7 +17,7 @@ use crate::domain::reliability::restoration::Phase;
 use crate::domain::trend::Edge;
 use crate::domain::unit::{Hours, Unit};
 use crate::words::{Text, here};
-use crate::workflow::{MachineFigures, Wear};
+use crate::workflow::{MachineFigures, Wear, YEAR};
 
 pub struct Figures {
     pub facts: Vec<(String, String)>,
@@ -57,6 +57,8 @@ pub struct Costs {
     /// Of what was typed; empty until something was, or where that makes no sense.
     pub keep: Vec<(String, String)>,
     pub verdict: String,
+    /// Where less than a year is on record; else empty.
+    pub thin: String,
     pub wrong: String,
 }
 
@@ -227,7 +229,9 @@ pub fn costs(f: &MachineFigures, typed: &KeepTyped, currency: &str) -> Costs {
         (t!("figures-cost-year"), an_hour(f.cost, f.hours)),
         (t!("figures-cost-before"), an_hour(f.cost_before, f.hours_before)),
     ];
-    let nothing = Costs { lines, keep: Vec::new(), verdict: String::new(), wrong: String::new() };
+    let known = f.window.length();
+    let thin = if known < YEAR { t!("figures-cost-thin", days = known.num_days()) } else { String::new() };
+    let nothing = Costs { lines, keep: Vec::new(), verdict: String::new(), thin, wrong: String::new() };
     if typed.price.trim().is_empty() {
         return nothing;
     }

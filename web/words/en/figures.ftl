@@ -106,3 +106,7 @@ figures-at-least = at least { $figure }
 figures-at-most = at most { $figure }
 figures-axis-hours = engine hours on the meter
 figures-axis-days = days since the first reading
+figures-cost-thin = { $days ->
+    [one] Only 1 day of the last 12 months is on record here: a year costs more than that.
+   *[other] Only { $days } days of the last 12 months are on record here: a year costs more than that.
+ }

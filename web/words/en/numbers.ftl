@@ -91,3 +91,4 @@ numbers-def-coverage = Machine-days with a check ÷ (those + days on which a mac
 numbers-def-systems = Defects found in this time, whatever became of them, most first (Pareto).
 numbers-def-again = The same item of the same machine, at the same place, found defective more than once in this time.
 numbers-odd-period = Give a from that lies before to, and at most ten years.
+numbers-quick = Usual times

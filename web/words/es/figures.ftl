@@ -106,3 +106,7 @@ figures-at-least = al menos { $figure }
 figures-at-most = como máximo { $figure }
 figures-axis-hours = horas del horómetro
 figures-axis-days = días desde la primera lectura
+figures-cost-thin = { $days ->
+    [one] De los últimos 12 meses aquí solo consta 1 día: un año cuesta más.
+   *[other] De los últimos 12 meses aquí solo constan { $days } días: un año cuesta más.
+ }

@@ -91,3 +91,4 @@ numbers-def-coverage = Días de máquina con revisión ÷ (esos + los días en q
 numbers-def-systems = Defectos encontrados en este tiempo, pasara lo que pasara con ellos, los más frecuentes primero (Pareto).
 numbers-def-again = El mismo punto de la misma máquina, en el mismo lugar, encontrado con defecto más de una vez en este tiempo.
 numbers-odd-period = Indique un principio anterior al final, y diez años como máximo.
+numbers-quick = Tiempos habituales
