@@ -23,6 +23,7 @@ mod machine_record;
 mod mail;
 mod main_job;
 mod numbers;
+mod operation;
 mod operator_pages;
 mod people;
 mod photos_in_a_bucket;
