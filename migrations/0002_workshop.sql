@@ -183,10 +183,13 @@ CREATE INDEX order_note_order ON order_note (work_order_id, at);
 CREATE TABLE order_spell (
     work_order_id UUID NOT NULL REFERENCES work_order (id),
     from_at       TIMESTAMPTZ NOT NULL,
+    machine_id    UUID NOT NULL REFERENCES machine (id),
     state         TEXT NOT NULL,
     waiting_for   TEXT,
     PRIMARY KEY (work_order_id, from_at)
 );
+-- Whoever sums years reads this and not the rows.
+CREATE INDEX order_spell_machine ON order_spell (machine_id, work_order_id, from_at, state, waiting_for);
 
 -- The last time somebody read an hour meter outside a check and it had moved: whoever drove did so without one, unless a
 -- check of that day says otherwise.

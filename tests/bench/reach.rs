@@ -273,10 +273,11 @@ impl Repair {
     }
 
     fn spells(&self) -> Vec<Vec<&dyn Param>> {
-        let mut rows: Vec<Vec<&dyn Param>> = vec![vec![&self.ids[0], &self.found, &self.states[0]]];
+        let mut rows: Vec<Vec<&dyn Param>> =
+            vec![vec![&self.ids[0], &self.found, &self.machine, &self.states[0]]];
         if let Some(lifted) = &self.lifted {
-            rows.push(vec![&self.ids[0], &self.begun, &self.states[1]]);
-            rows.push(vec![&self.ids[0], lifted, &self.states[2]]);
+            rows.push(vec![&self.ids[0], &self.begun, &self.machine, &self.states[1]]);
+            rows.push(vec![&self.ids[0], lifted, &self.machine, &self.states[2]]);
         }
         rows
     }
@@ -305,7 +306,7 @@ async fn insert(w: &Workshop, repairs: &[Repair]) -> Outcome {
     )
     .await?;
     let rows: Vec<Vec<&dyn Param>> = repairs.iter().flat_map(Repair::spells).collect();
-    tx.insert_rows("order_spell (work_order_id, from_at, state)", &rows).await?;
+    tx.insert_rows("order_spell (work_order_id, from_at, machine_id, state)", &rows).await?;
     tx.commit().await?;
     Ok(())
 }

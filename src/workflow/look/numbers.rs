@@ -60,6 +60,8 @@ pub struct PeriodNumbers {
     pub restoring: TimeDelta,
     /// By the calendar, while not out of service.
     pub mtbf: Option<Mtbf>,
+    /// Of orders that ended in the period, by machine, the dearest first.
+    pub costs: Vec<CostRow>,
     pub cost: i64,
     pub coverage: Coverage,
     pub honesty: Scored,
@@ -116,7 +118,7 @@ pub async fn numbers(workshop: &Workshop, actor: &Actor, looking: &Looking) -> R
         systems: pareto(counts.iter().map(|c: &SystemCount| (c.system, c.defects))),
         grounding: counts.iter().map(|c| (c.system, c.grounding)).collect(),
         again: tx.found_again(&scope, MOST_AGAIN).await?,
-        costs: tx.costs_in(&scope).await?,
+        costs: this.costs.clone(),
         this,
         before,
         yards,
@@ -295,6 +297,7 @@ impl Fleet {
             let failed = all.iter().filter(|d| d.failure && self.period.holds(d.span.from)).count();
             failures += u32::try_from(failed).unwrap_or(u32::MAX);
         }
+        let costs = tx.costs_in(scope).await?;
         let up = (calendar.wanted - calendar.down).as_seconds_f64() / 3600.0;
         Ok(PeriodNumbers {
             machines: self.machines.len(),
@@ -306,7 +309,8 @@ impl Fleet {
             restored,
             restoring,
             mtbf: mtbf(up, failures, Ended::AtATime, CONFIDENCE),
-            cost: tx.costs_in(scope).await?.iter().map(|c| c.cost_minor).sum(),
+            cost: costs.iter().map(|c| c.cost_minor).sum(),
+            costs,
             coverage: coverage_in(tx, scope, yards).await?,
             honesty: score(&tx.foreseen_in(scope).await?),
         })
