@@ -34,6 +34,7 @@ mod shortages;
 mod skills;
 mod store;
 mod supply;
+mod throttle;
 mod tx;
 mod verify;
 
