@@ -53,6 +53,7 @@ pub enum Act {
     SeeOutbox,
     SeeAudit,
     SeeCareless,
+    SeeNumbers,
     SetUpMachines,
     SetUpPeople,
     SetUpChecklists,
@@ -83,6 +84,7 @@ impl Act {
         Act::SeeOutbox,
         Act::SeeAudit,
         Act::SeeCareless,
+        Act::SeeNumbers,
         Act::SetUpMachines,
         Act::SetUpPeople,
         Act::SetUpChecklists,
@@ -112,7 +114,8 @@ impl Act {
             | Act::SetUpDevices
             | Act::SeeOutbox
             | Act::SeeAudit
-            | Act::SeeCareless => &[Supervisor, Owner],
+            | Act::SeeCareless
+            | Act::SeeNumbers => &[Supervisor, Owner],
             Act::SeeQueue | Act::Retest | Act::SeeStore | Act::ReceiveParts => &[Mechanic, Supervisor, Owner],
             Act::ClaimWorkOrder | Act::WorkOnOrder => &[Mechanic],
             Act::SetUpPeople => &[Owner],
@@ -153,6 +156,7 @@ impl Act {
             Act::SeeOutbox => "act-see-outbox",
             Act::SeeAudit => "act-see-audit",
             Act::SeeCareless => "act-see-careless",
+            Act::SeeNumbers => "act-see-numbers",
             Act::SetUpMachines => "act-set-up-machines",
             Act::SetUpPeople => "act-set-up-people",
             Act::SetUpChecklists => "act-set-up-checklists",

@@ -4,12 +4,14 @@ mod audit;
 mod board;
 mod calendars;
 mod careless;
+mod checked_days;
 mod checklist_drafts;
 mod checklists;
 mod checks;
 mod codec;
 mod defects;
 mod devices;
+mod downtime;
 mod fitted;
 mod forecasts;
 mod history;
@@ -37,14 +39,19 @@ mod tx;
 mod verify;
 
 pub use audit::{AuditRow, Entry, chain_hash};
-pub use board::{ClassCount, GroundedRow, MonitoredRow};
+pub use board::{AlertCount, ClassCount, ComingRow, GroundedRow, MonitoredRow, MovedRow};
 pub use calendars::{AbsenceRow, HolidayRow};
 pub use careless::{MachineName, RecentCheck, RecentValue};
+pub use checked_days::CheckedDay;
 pub use checklist_drafts::DraftRow;
 pub use checklists::ChecklistRow;
 pub use checks::{CheckRow, NewCheck, NewReading};
 pub use defects::{DefectRow, HoldRow, SightingRow};
 pub use devices::DevicePinRow;
+pub use downtime::{
+    AgainRow, CheckedRow, CostRow, EndedRow, FleetRow, FoundRow, HeldRow, MeterRow, Scope, SpellRow,
+    SystemCount,
+};
 pub use fitted::FittedRow;
 pub use forecasts::{ForecastRow, PastLabour};
 pub use history::{MOST_ITEMS as MOST_HISTORY_ITEMS, ReleasedRow, SeriesRow};

@@ -172,6 +172,9 @@ async fn tidy(workshop: Workshop, mut stopping: watch::Receiver<bool>) {
         if let Err(e) = workflow::tidy(&workshop).await {
             failed("tidy", &e);
         }
+        if let Err(e) = workflow::sum_checked_days(&workshop).await {
+            failed("sum", &e);
+        }
         tokio::select! {
             _ = stopping.changed() => return,
             () = tokio::time::sleep(BETWEEN_TIDYINGS) => {}

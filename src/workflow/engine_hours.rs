@@ -29,6 +29,9 @@ pub struct MeterReading {
     pub confirmed: bool,
 }
 
+/// The workshop's own moving and testing, in tenths of an hour.
+const EXPLAINED: i64 = 3;
+
 /// Somebody reads the hour meter; answers whether that put the machine out of service.
 pub async fn read_meter(
     workshop: &Workshop,
@@ -44,6 +47,9 @@ pub async fn read_meter(
     }
     let mut trail = Trail::new(actor, now);
     let ended = take_reading(workshop, &mut tx, actor, &machine, reading, &mut trail, now).await?;
+    if let Some(before) = machine.engine_hours.filter(|b| reading.hours.0 - b.0 > EXPLAINED) {
+        tx.meter_moved(machine.id, before, reading.hours, now).await?;
+    }
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
@@ -102,8 +108,6 @@ impl Meter<'_> {
         trail: &mut Trail<'_>,
         now: DateTime<Utc>,
     ) -> Result<()> {
-        /// The workshop's own moving and testing, in tenths of an hour.
-        const EXPLAINED: i64 = 3;
         if self.machine.engine_hours == Some(self.hours) {
             return Ok(());
         }

@@ -16,6 +16,7 @@ macro_rules! again_when_changed {
     }};
 }
 
+mod checked_days;
 mod checklist_drafts;
 mod checklists;
 mod claim;
@@ -64,6 +65,7 @@ mod watch;
 mod watched;
 mod working_time;
 
+pub use checked_days::sum_checked_days;
 pub use checklist_drafts::{
     DraftPage, change_draft, classes_of, compare_checklists, copy_checklist, discard_draft, draft_page,
     edit_checklist, my_drafts, save_draft,
@@ -87,6 +89,7 @@ pub use labour_rates::{
     set_skills_needed,
 };
 pub use log_labour::{enter_labour, labour_seen, put_labour_right, start_labour, stop_labour};
+pub use look::archive::{ArchivedOrder, MachineArchive, machine_archive};
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
 pub use look::check_data::{CheckData, MachineData, check_data, check_data_of};
@@ -94,11 +97,16 @@ pub use look::defect::{DefectPage, defect_page};
 pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
 pub use look::list::{list_machines, machine_classes};
 pub use look::live::{changes, relay_changes};
+pub use look::numbers::{
+    DownRow, GapRow, Looking, Numbers, PeriodNumbers, numbers, numbers_defects, numbers_downs, numbers_gaps,
+    numbers_orders,
+};
 pub use look::order::{DefectOnOrder, OrderPage, order_page};
 pub use look::order_more::{Earlier, OrderMore};
 pub use look::outbox::{alert_of, outbox};
 pub use look::queue::{LAST_PAGE, ON_A_PAGE, PartsLacking, QueueEntry, QueuePage, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
+pub use look::reliability::{MachineFigures, YEAR, machine_figures};
 pub use look::reorder::{Proposed, Reorder, reorder};
 pub use look::store::{
     FittedPage, StorePart, part_fitted, stock_ledger, store_part, store_parts, store_yards,
@@ -106,6 +114,7 @@ pub use look::store::{
 pub use look::trail::{audit_trail, unit_numbers};
 pub use look::try_out::{Attempt, TriedOut, tried_out, try_out};
 pub use look::verdict::{Verdict, verdict};
+pub use look::wear::{Wear, machine_wear};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_altitude, set_need, set_one_person, yards,
 };
@@ -173,11 +182,12 @@ use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, EarlierRow,
-    FittedRow, FixedByRow, ForecastRow, GroundedRow, HoldRow, LabourRow, LineRow, ListedMachine,
-    MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow, OnOrderRow, OrderNoteRow,
-    OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow, QueueRow,
-    ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow, YardRow,
+    AbsenceRow, AgainRow, AlertCount, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, CostRow,
+    DefectRow, DraftRow, EarlierRow, EndedRow, FittedRow, FixedByRow, ForecastRow, FoundRow, GroundedRow,
+    HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow,
+    MovedRow, MovementRow, OnOrderRow, OrderNoteRow, OrderRow, OutboxRow, OutboxState, OutsideRow,
+    OutsideWordRow, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow,
+    SupplyRow, UsedPartRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

@@ -209,6 +209,8 @@ pub fn table(n: &Names) -> Vec<Route> {
             body: None,
         },
         get("/api/v1/board", "omsw"),
+        get("/api/v1/numbers", "sw"),
+        get("/api/v1/machines/{id}/figures", "omsw"),
         get("/api/v1/parts", "msw"),
         get("/api/v1/parts/{id}", "msw"),
         post("/api/v1/parts", "msw", 422, json!({"number": "", "name": "", "unit": ""})),

@@ -9,6 +9,7 @@ mod checklists;
 mod checks;
 mod defects;
 pub(super) mod etag;
+mod figures;
 mod labour;
 mod machines;
 mod order_more;
@@ -138,6 +139,8 @@ macro_rules! answers_with {
             .service(order_more::one_more_mechanic)
             .service(order_more::comes_earlier);
         $cfg.service(board::see_board);
+        $cfg.service(figures::see_numbers);
+        $cfg.service(figures::see_figures);
         $cfg.service(store::list_parts)
             .service(store::see_part)
             .service(store::add_part)

@@ -3,15 +3,18 @@
 #[macro_use]
 pub mod markup;
 
+pub mod archive;
 pub mod audit;
 pub mod board;
 pub mod careless;
+pub mod chart;
 pub mod check;
 pub mod checklists;
 pub mod defect;
 pub mod devices;
 pub mod drafts;
 pub mod error;
+pub mod figures;
 pub mod fitted;
 pub mod forecasts;
 pub mod foreseen;
@@ -27,6 +30,7 @@ pub mod machines;
 pub mod me;
 pub mod meter;
 pub mod my_time;
+pub mod numbers;
 pub mod order;
 pub mod outbox;
 pub mod outside;
@@ -94,6 +98,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     careless::routes(cfg);
     verdict::routes(cfg);
     record::routes(cfg);
+    archive::routes(cfg);
     report::routes(cfg);
     hold::routes(cfg);
     meter::routes(cfg);
@@ -108,6 +113,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     forecasts::routes(cfg);
     release_note::routes(cfg);
     board::routes(cfg);
+    numbers::routes(cfg);
     live::routes(cfg);
     store::routes(cfg);
     fitted::routes(cfg);
