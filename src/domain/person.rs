@@ -57,6 +57,8 @@ pub enum Act {
     SetUpPeople,
     SetUpChecklists,
     SetUpDevices,
+    TakeEverythingOut,
+    SetRetention,
 }
 
 impl Act {
@@ -87,6 +89,8 @@ impl Act {
         Act::SetUpPeople,
         Act::SetUpChecklists,
         Act::SetUpDevices,
+        Act::TakeEverythingOut,
+        Act::SetRetention,
     ];
 
     /// Who may. Placing a hold, reporting and raising a severity are open to everybody on purpose: nobody needs
@@ -115,7 +119,7 @@ impl Act {
             | Act::SeeCareless => &[Supervisor, Owner],
             Act::SeeQueue | Act::Retest | Act::SeeStore | Act::ReceiveParts => &[Mechanic, Supervisor, Owner],
             Act::ClaimWorkOrder | Act::WorkOnOrder => &[Mechanic],
-            Act::SetUpPeople => &[Owner],
+            Act::SetUpPeople | Act::TakeEverythingOut | Act::SetRetention => &[Owner],
         }
     }
 
@@ -124,7 +128,13 @@ impl Act {
     pub const fn asks_for_password(self) -> bool {
         matches!(
             self,
-            Act::Release | Act::LiftOthersHold | Act::LowerSeverity | Act::SetUpPeople | Act::SetUpChecklists
+            Act::Release
+                | Act::LiftOthersHold
+                | Act::LowerSeverity
+                | Act::SetUpPeople
+                | Act::SetUpChecklists
+                | Act::TakeEverythingOut
+                | Act::SetRetention
         )
     }
 
@@ -157,6 +167,8 @@ impl Act {
             Act::SetUpPeople => "act-set-up-people",
             Act::SetUpChecklists => "act-set-up-checklists",
             Act::SetUpDevices => "act-set-up-devices",
+            Act::TakeEverythingOut => "act-take-everything-out",
+            Act::SetRetention => "act-set-retention",
         }
     }
 }

@@ -53,6 +53,7 @@ pub fn spoken_words() -> BTreeSet<String> {
     of!(super::trail::TrailAct, super::trail::TrailSubject, super::trail::TrailState);
     of!(super::checklist::Asked, super::checklist::Side);
     of!(super::labour::ForgottenBecause);
+    of!(super::import::ImportKind, super::import::ImportOutcome, super::retention::RecordKind);
     keys.extend(super::person::Act::ALL.iter().map(|act| act.key().to_owned()));
     keys
 }

@@ -4,6 +4,7 @@ pub mod api;
 pub mod assets;
 pub mod check_data;
 pub mod csv;
+pub mod export;
 pub mod gzip;
 pub mod language;
 pub mod pages;

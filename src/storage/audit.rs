@@ -54,6 +54,26 @@ pub fn chain_hash(
     why: &str,
     prev_hash: &str,
 ) -> String {
+    let said = hashed(stream, seq, at, by_id, by_name, act, subject, before, after, why, prev_hash);
+    let digest = Sha256::digest(said.as_bytes());
+    digest.iter().map(|b| format!("{b:02x}")).collect()
+}
+
+/// What is hashed: the same array, as text.
+#[expect(clippy::too_many_arguments, reason = "one argument a column")]
+fn hashed(
+    stream: &str,
+    seq: i64,
+    at: DateTime<Utc>,
+    by_id: Option<PersonId>,
+    by_name: &str,
+    act: &str,
+    subject: &str,
+    before: &str,
+    after: &str,
+    why: &str,
+    prev_hash: &str,
+) -> String {
     let said = serde_json::json!([
         stream,
         seq,
@@ -67,8 +87,7 @@ pub fn chain_hash(
         why,
         prev_hash
     ]);
-    let digest = Sha256::digest(said.to_string().as_bytes());
-    digest.iter().map(|b| format!("{b:02x}")).collect()
+    said.to_string()
 }
 
 /// In every language.
@@ -107,6 +126,23 @@ impl AuditRow {
     /// What the hash of this row must be, given what it says.
     pub fn expected_hash(&self) -> String {
         chain_hash(
+            &self.stream,
+            self.seq,
+            self.at,
+            self.by_id,
+            &self.by_name,
+            &self.act,
+            &self.subject,
+            &self.before,
+            &self.after,
+            &self.why,
+            &self.prev_hash,
+        )
+    }
+
+    /// The text whose hash this row's is, for whoever checks it by other means.
+    pub fn hashed(&self) -> String {
+        hashed(
             &self.stream,
             self.seq,
             self.at,

@@ -9,6 +9,7 @@ mod checklists;
 mod checks;
 mod defects;
 pub(super) mod etag;
+mod keeping;
 mod machines;
 mod order_more;
 mod order_shapes;
@@ -147,6 +148,7 @@ macro_rules! answers_with {
             .service(stock::raise_same);
         $cfg.service(people::list_yards).service(people::add_yard);
         $cfg.service(people::list_people).service(people::add_person);
+        $cfg.service(keeping::import_file).service(keeping::export_everything);
         $cfg.service(trail::see_outbox).service(trail::read_audit);
     };
 }

@@ -41,6 +41,8 @@ pub enum ApiError {
     Stale,
     Token(TokenError),
     Photo(PhotoError),
+    /// A file that was to be sent could not be written.
+    NotWritten(std::io::Error),
 }
 
 /// RFC 9457 problem details.
@@ -99,7 +101,7 @@ impl ResponseError for ApiError {
             Self::WrongMethod(_) => StatusCode::METHOD_NOT_ALLOWED,
             Self::Stale => StatusCode::PRECONDITION_FAILED,
             Self::Photo(e) if e.may_pass() => StatusCode::SERVICE_UNAVAILABLE,
-            Self::Token(_) | Self::Photo(_) => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::Token(_) | Self::Photo(_) | Self::NotWritten(_) => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
 
