@@ -96,7 +96,9 @@ pub async fn take_reading_of(
     );
     tx.insert_meter_reading(machine.id, read_at, reading.hours, actor.id, now).await?;
     let yard = yard_of(tx, machine).await?;
-    let holds = tx.open_holds(machine.id).await?;
+    let mut holds = tx.open_holds(machine.id).await?;
+    // What it ran before it was held is no use while held.
+    holds.retain(|h| h.since <= read_at);
     let open = tx.open_defects(machine.id).await?;
     let key = format!("use {} {}", machine.id, machine.version);
     let meter = Meter { machine, yard: &yard, holds: &holds, hours: reading.hours, event_key: key };

@@ -145,7 +145,9 @@ impl ApiError {
             Self::Workflow(e) if e.is_changed() => t!("problem-changed"),
             Self::Workflow(e) if e.is_unavailable() => t!("problem-unavailable"),
             Self::Photo(e) if e.may_pass() => t!("problem-picture-later"),
-            Self::Workflow(_) | Self::Token(_) | Self::Photo(_) => t!("problem-on-the-server"),
+            Self::Workflow(_) | Self::Token(_) | Self::Photo(_) | Self::NotWritten(_) => {
+                t!("problem-on-the-server")
+            }
             Self::NoToken => t!("problem-no-token"),
             Self::BadToken => t!("problem-bad-token"),
             Self::SessionOver => t!("problem-session-over"),
@@ -183,6 +185,7 @@ impl std::error::Error for ApiError {
             Self::Workflow(e) => Some(e),
             Self::Token(e) => Some(e),
             Self::Photo(e) => Some(e),
+            Self::NotWritten(e) => Some(e),
             _ => None,
         }
     }
