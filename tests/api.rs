@@ -1,5 +1,6 @@
 //! The API as a program sees it: JSON in, JSON out, nothing but what the OpenAPI document says.
 
+mod labour;
 mod life;
 mod promised;
 mod refusals;
@@ -94,6 +95,7 @@ impl Api {
             public_url: "http://chock.example".into(),
             token_key: workflow::token_key(&b.workshop).await.unwrap(),
             photos: PhotoStore::folder(b.folder.path()).unwrap(),
+            operation: Arc::default(),
             compose: Arc::new(|_, _, _, _, _| None),
         });
         let app = Rc::new(init_service(App::new().app_data(site).configure(routes::configure)).await);

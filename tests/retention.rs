@@ -70,7 +70,7 @@ async fn what_is_old_goes_and_what_is_open_stays(b: Bench) {
     assert_eq!(remove_all(&b).await, 0, "rules look back on it");
     later(&b, 24);
     let before = workflow::audit_trail(w, &b.owner, "", "", 500).await.unwrap().len();
-    let preview = workflow::kept_kinds(w, &b.owner).await.unwrap();
+    let preview = workflow::kept_kinds(w, &b.owner, None).await.unwrap();
     assert_eq!((preview[0].kind, preview[0].would_go.count), (RecordKind::Checks, 2));
     assert_eq!(remove_all(&b).await, 2);
     // The last of the one machine, and all four of the other.
@@ -138,6 +138,9 @@ async fn the_page_says_what_would_go(b: Bench) {
         .says("local law");
     let refused = olga.send("/set-up/records", &[("checks", "2"), ("repairs", "x")]).await;
     refused.is(422).says("href=\"#keep-checks\"").says("href=\"#keep-repairs\"").says("value=\"2\"");
+    let look = [("checks", "3"), ("do", "look")];
+    olga.send("/set-up/records", &look).await.is(200).says("Nothing is set yet").says("value=\"3\"");
+    olga.get("/set-up/records").await.is(200).says_not("value=\"3\"");
     olga.send("/set-up/records", &[("checks", "3")]).await.leads_to("?done=saved");
     olga.get("/set-up/records").await.is(200).says("As of today nothing of before").says("value=\"3\"");
     Browser::of(&b.workshop, &b.supervisor).await.get("/set-up/records").await.is(403);

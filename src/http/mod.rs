@@ -3,26 +3,38 @@
 pub mod api;
 pub mod assets;
 pub mod check_data;
+pub mod client;
 pub mod csv;
 pub mod export;
+pub mod follow;
 pub mod gzip;
 pub mod language;
+pub mod metrics;
 pub mod pages;
 pub mod photo_store;
 mod picture;
+pub mod ready;
 pub mod routes;
 pub mod security;
 pub mod session;
 pub mod status;
 pub mod token;
 
+use std::net::IpAddr;
+use std::path::PathBuf;
 use std::sync::Arc;
+
+use actix_web::HttpRequest;
+use ipnet::IpNet;
 
 use crate::domain::alert::Alert;
 use crate::domain::ids::AlertId;
 use crate::words::Lang;
 use crate::workflow::Workshop;
+use client::client_of;
+use metrics::Metrics;
 use photo_store::PhotoStore;
+use ready::LastLook;
 
 /// Everything a handler needs, shared by all of a thread's as `web::Data<Site>`.
 #[derive(Clone)]
@@ -33,8 +45,22 @@ pub struct Site {
     /// Signs access tokens (HS256), at least 32 bytes.
     pub token_key: Vec<u8>,
     pub photos: PhotoStore,
+    pub operation: Arc<Operation>,
     /// Shows an alert as the mail it becomes. Handed in, because this room does not know `notify`.
     pub compose: ComposeMail,
+}
+
+/// What running a server takes, whatever it serves.
+#[derive(Default)]
+pub struct Operation {
+    /// Where pictures and an SQLite file lie.
+    pub data: PathBuf,
+    /// Networks of proxies whose word is taken for whom they were asked by.
+    pub proxies: Vec<IpNet>,
+    /// Without one there is nothing under `/metrics`.
+    pub metrics_token: Option<String>,
+    pub metrics: Metrics,
+    pub last_look: LastLook,
 }
 
 /// Subject and text of the mail to somebody (name, address) in a language.
@@ -42,6 +68,11 @@ pub type ComposeMail =
     Arc<dyn Fn(AlertId, &Alert, &str, &str, Lang) -> Option<(String, String)> + Send + Sync>;
 
 impl Site {
+    /// Of whoever asks, as far as it can be believed.
+    pub fn address_of(&self, req: &HttpRequest) -> Option<IpAddr> {
+        client_of(req, &self.operation.proxies).address
+    }
+
     /// Cookies are sent over TLS only when people reach the site over TLS.
     pub fn over_tls(&self) -> bool {
         self.public_url.starts_with("https://")

@@ -47,6 +47,7 @@ mod pin;
 mod place_hold;
 mod places;
 mod raise;
+mod readiness;
 mod release;
 mod report_defect;
 mod retention;
@@ -54,10 +55,12 @@ mod retest;
 mod same_defect;
 mod severity;
 mod sign_in;
+mod skilled;
 mod split_order;
 mod stock_put_right;
 mod submit_check;
 mod tell;
+mod throttle;
 mod trail;
 mod verify;
 mod watch;
@@ -78,12 +81,18 @@ pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
 pub use engine_hours::{MeterReading, read_meter};
 pub use export::{ExportError, export_everything, may_export};
 pub use finish_work::{DefectDone, finish_work};
-pub use foresee::{Asked, Difference, ForecastsPage, forecasts, foresee, foresee_when_due, what_if};
+pub use foresee::{
+    Asked, Difference, ForecastsPage, MOST_FORESEEN, forecasts, foresee, foresee_first, foresee_when_due,
+    what_if,
+};
 pub use forgotten_timers::{close_forgotten_timers, until_next_timer_end};
 pub use import::{
     Import, ImportChange, ImportRow, Imported, import_kinds, may_import, preview_import, take_import,
 };
-pub use labour_rates::{LabourSetUp, labour_set_up, set_grades, set_overtime, set_rate, set_skills};
+pub use labour_rates::{
+    LabourSetUp, labour_set_up, set_grades, set_labour_of, set_overtime, set_rate, set_skills,
+    set_skills_needed,
+};
 pub use log_labour::{enter_labour, labour_seen, put_labour_right, start_labour, stop_labour};
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
@@ -95,7 +104,7 @@ pub use look::live::{changes, relay_changes};
 pub use look::order::{DefectOnOrder, OrderPage, order_page};
 pub use look::order_more::{Earlier, OrderMore};
 pub use look::outbox::{alert_of, outbox};
-pub use look::queue::{LAST_PAGE, ON_A_PAGE, QueueEntry, QueuePage, queue};
+pub use look::queue::{LAST_PAGE, ON_A_PAGE, PartsLacking, QueueEntry, QueuePage, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
 pub use look::reorder::{Proposed, Reorder, reorder};
 pub use look::store::{
@@ -114,6 +123,7 @@ pub use outside::{
 };
 pub use own_settings::{choose_language, choose_units, language_of, units_of};
 pub use part_fitted::{Fitting, finish_work_fitting};
+pub use part_shortage::{lacking_in_words, last_expected};
 pub use part_store::{
     NewPart, Reserved, add_part, issue_part, move_part_once, receive_part, receive_part_once, reserve_part,
     reserve_part_once, return_part,
@@ -129,6 +139,7 @@ pub use photos::{PhotoOf, StoredPhoto, attach_photo, photo};
 pub use pin::{ByPin, NewPin, end_my_pin, forget_device, people_on_device, set_pin, sign_in_by_pin};
 pub use place_hold::{lift_hold, place_hold, put_hold};
 pub use places::{pin_order, unpin_order};
+pub use readiness::{Amounts, Readiness, amounts, readiness};
 pub use release::{Released, release};
 pub use report_defect::{ReportDefect, Reported, put_report, report_defect, report_threshold};
 pub use retention::{KeptKind, kept_kinds, remove_once, set_retention};
@@ -139,6 +150,7 @@ pub use sign_in::{
     Credentials, RefreshGrant, actor_of_session, actor_of_token, my_email, prove_password, refresh,
     sign_in_api, sign_in_page, sign_in_page_on, sign_out_page, sign_out_token, tidy, token_key,
 };
+pub use skilled::SkillAsked;
 pub use split_order::{merge_orders, note_on_order, split_order};
 pub use stock_put_right::{Adjustment, Counted, adjust_stock, count_stock, place_part, transfer_stock};
 pub use submit_check::{
@@ -147,7 +159,8 @@ pub use submit_check::{
 pub use verify::{Report, verify};
 pub use watch::{end_watches, until_next_watch_end};
 pub use working_time::{
-    WorkingTime, add_absence, add_holiday, remove_absence, remove_holiday, set_week, working_time,
+    WorkingTime, add_absence, add_holiday, remove_absence, remove_holiday, set_week, shifts_from,
+    working_time,
 };
 
 use std::collections::HashMap;
@@ -160,7 +173,7 @@ use crate::clock::Ambient;
 use crate::domain::checklist::Checklist;
 use crate::domain::forecast::times::Times;
 use crate::domain::ids::{ChecklistId, MachineId, WorkOrderId};
-use crate::domain::judge::decides_by;
+use crate::domain::judge::{decides_by, rule_in_words};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::{Db, StorageError, Tx};
@@ -248,6 +261,15 @@ impl Workshop {
             Some(id) => Ok(self.rulebook(tx, id).await?.that_decided(&defect.rule)),
             None => Ok(None),
         }
+    }
+
+    /// The rule that decided, as its checklist calls it.
+    async fn rule_words(&self, tx: &mut Tx, defect: &DefectRow) -> Result<Text> {
+        let book = match defect.checklist_id {
+            Some(id) => Some(self.rulebook(tx, id).await?),
+            None => None,
+        };
+        Ok(rule_in_words(book.as_ref().map(|b| &*b.checklist), &defect.rule))
     }
 
     async fn rulebook(&self, tx: &mut Tx, id: ChecklistId) -> Result<Rulebook> {

@@ -27,12 +27,19 @@ const SETTING: &str = "retention";
 /// In one transaction, so that nobody waits for long.
 const AT_ONCE: i64 = 200;
 
-/// What is set, and what would go by it today.
-pub async fn kept_kinds(workshop: &Workshop, actor: &Actor) -> Result<Vec<KeptKind>> {
+/// What is set, and what would go by it today; or what would go by what is only being thought of.
+pub async fn kept_kinds(
+    workshop: &Workshop,
+    actor: &Actor,
+    thought_of: Option<&Retention>,
+) -> Result<Vec<KeptKind>> {
     actor.must(Act::SetRetention)?;
     let now = workshop.ambient.now();
     let mut tx = workshop.db.read().await?;
-    let retention = set_now(&mut tx).await?;
+    let retention = match thought_of {
+        Some(retention) => retention.clone(),
+        None => set_now(&mut tx).await?,
+    };
     let mut kinds = Vec::new();
     for kind in RecordKind::ALL.iter().copied() {
         let months = retention.months(kind);

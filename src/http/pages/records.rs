@@ -26,6 +26,7 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
 struct RecordsPage {
     page: Frame,
     t: Typed,
+    only_looking: bool,
     kinds: Vec<Kind>,
 }
 
@@ -45,17 +46,24 @@ struct Kind {
 }
 
 async fn records(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) -> Page {
-    show(&site, &req, &actor, Typed::nothing()).await
+    show(&site, &req, &actor, Typed::nothing(), None).await
 }
 
-async fn show(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed) -> Page {
+async fn show(
+    site: &Site,
+    req: &HttpRequest,
+    actor: &Actor,
+    t: Typed,
+    thought_of: Option<&Retention>,
+) -> Page {
     actor.must(Act::SetRetention)?;
     let now = site.workshop.ambient.now();
     let zone =
         workflow::yards(&site.workshop, actor).await?.first().map_or("UTC".to_owned(), |y| y.zone.clone());
-    let kinds = workflow::kept_kinds(&site.workshop, actor).await?;
+    let kinds = workflow::kept_kinds(&site.workshop, actor, thought_of).await?;
     let view = RecordsPage {
         page: Frame::new(req, Some(actor)),
+        only_looking: thought_of.is_some(),
         kinds: kinds
             .into_iter()
             .map(|k| Kind {
@@ -78,6 +86,10 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed) -> Page {
 
 async fn set(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
     let outcome = match Retention::parse(|kind| form.text(kind.as_str())) {
+        // What would go is seen before anything is set.
+        Ok(to) if form.text("do") == "look" => {
+            return show(&site, &req, &actor, Typed::nothing(), Some(&to)).await;
+        }
         Ok(to) => workflow::set_retention(&site.workshop, &actor, &to).await,
         Err(refusal) => Err(refusal.into()),
     };
@@ -85,7 +97,7 @@ async fn set(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, for
         Ok(()) => see_other("/set-up/records?done=saved"),
         Err(e) => {
             actor.must(Act::SetRetention)?;
-            show(&site, &req, &actor, Typed::not_taken("keep", form, e)?).await
+            show(&site, &req, &actor, Typed::not_taken("keep", form, e)?, None).await
         }
     }
 }

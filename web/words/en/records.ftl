@@ -9,7 +9,7 @@ records-keep = How long records are kept
 records-keep-about = Everything is kept for ever unless you say otherwise. The laws named here are those we know of, and may not be yours: local law comes first. Ask whoever insures you as well.
 records-never = Nothing is ever removed of a machine with an open defect, hold or work order (30 CFR 56.14100(d): records of defects until they are corrected), nor while another record needs it. Photos, work orders, labour, releases, the store’s books and the audit trail stay.
 records-months = Months
-records-months-hint = At least { $least }; usual are { $usual }. Empty keeps them for ever.
+records-months-hint = At least { $least }; usual: { $usual }. Empty keeps them for ever.
 records-about-checks = Checks that raised nothing. The last one of each machine stays, one with photos stays, and one with figures or with something put right stays { $months } months at least: rules look back on it.
 records-about-repairs = Closed defects with their sightings, retests and lifted holds: { $months } months at least for a machine in use, because rules look back on them. After a machine has left they stay { $left } months at least. Those with photos stay.
 records-about-alerts = Mails that were delivered. One that told of a hold stays as long as the hold’s record.
@@ -24,6 +24,8 @@ records-nothing-goes = As of today nothing of before { $before } goes.
 records-would-go = Nothing is set. By the usual time, { $count } of before { $before } would go as of today.
 records-sure = What is removed does not come back. Take everything out first.
 records-save = Keep records so long
+records-look = See what would go
+records-only-looking = Below is what would go. Nothing is set yet.
 
 record-kind-checks = Checks
 record-kind-repairs = Repairs

@@ -9,7 +9,7 @@ records-keep = Cuánto se conservan los registros
 records-keep-about = Todo se conserva para siempre si usted no dice otra cosa. Las leyes nombradas aquí son las que conocemos y pueden no ser las suyas: la ley local va primero. Pregunte también a su aseguradora.
 records-never = Nunca se elimina nada de una máquina con un defecto, una retención o una orden de trabajo abiertos (30 CFR 56.14100(d): los registros de defectos hasta que se corrigen), ni mientras otro registro lo necesite. Las fotos, las órdenes de trabajo, la mano de obra, las devoluciones al servicio, los libros del almacén y el registro de auditoría se quedan.
 records-months = Meses
-records-months-hint = Al menos { $least }; lo habitual son { $usual }. Vacío los conserva para siempre.
+records-months-hint = Al menos { $least }; lo habitual: { $usual }. Vacío los conserva para siempre.
 records-about-checks = Revisiones que no encontraron nada. La última de cada máquina se queda, las que tienen fotos se quedan, y las que tienen medidas o algo corregido se quedan al menos { $months } meses: las reglas las miran.
 records-about-repairs = Defectos cerrados con sus observaciones, nuevas comprobaciones y retenciones levantadas: al menos { $months } meses para una máquina en uso, porque las reglas los miran. Cuando una máquina se ha ido se quedan al menos { $left } meses. Los que tienen fotos se quedan.
 records-about-alerts = Correos que se entregaron. El que avisó de una retención se queda tanto como el registro de la retención.
@@ -24,6 +24,8 @@ records-nothing-goes = A día de hoy no se elimina nada de antes del { $before }
 records-would-go = No hay nada fijado. Con el plazo habitual, a día de hoy se eliminarían { $count } de antes del { $before }.
 records-sure = Lo que se elimina no vuelve. Antes, sáquelo todo.
 records-save = Conservar los registros ese tiempo
+records-look = Ver qué se eliminaría
+records-only-looking = Abajo se ve qué se eliminaría. Todavía no hay nada fijado.
 
 record-kind-checks = Revisiones
 record-kind-repairs = Reparaciones
