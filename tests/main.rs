@@ -2,6 +2,7 @@
 
 mod support;
 
+mod alerts;
 mod api;
 mod browser;
 mod careless;
@@ -31,6 +32,7 @@ mod routes;
 mod shared_tablet;
 mod stopping_pages;
 mod store;
+mod stubborn_post;
 mod trends;
 mod two_languages;
 mod watching;

@@ -13,6 +13,7 @@ pub mod currency;
 pub mod defect;
 pub mod forecast;
 pub mod good_until;
+pub mod hearing;
 pub mod history;
 pub mod ids;
 pub mod judge;

@@ -52,7 +52,12 @@ pub fn spoken_words() -> BTreeSet<String> {
     of!(super::store::put_right::AdjustmentReason);
     of!(super::trail::TrailAct, super::trail::TrailSubject, super::trail::TrailState);
     of!(super::checklist::Asked, super::checklist::Side);
-    of!(super::labour::ForgottenBecause);
+    of!(
+        super::labour::ForgottenBecause,
+        super::hearing::AlertKind,
+        super::hearing::Wanted,
+        super::alert::AlertState
+    );
     keys.extend(super::person::Act::ALL.iter().map(|act| act.key().to_owned()));
     keys
 }

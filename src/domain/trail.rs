@@ -97,6 +97,13 @@ words! {
         ChecklistRetired = "checklist retired",
         DraftBegun = "checklist draft begun",
         DraftDiscarded = "checklist draft discarded",
+        AlertAcknowledged = "alert acknowledged",
+        AlertPassedOn = "next in line told",
+        AlertSentAgain = "alert sent again",
+        AlertsChosen = "own alerts chosen",
+        AlertsRequired = "alerts required",
+        ChainSet = "next in line set",
+        DigestSet = "daily digest set",
     }
 }
 
@@ -139,6 +146,7 @@ words! {
         NotKnown = "not known",
         NoDate = "no date",
         SupervisorsTold = "supervisors told",
+        Seen = "seen",
     }
 }
 

@@ -24,7 +24,10 @@ pub async fn headers<B: MessageBody>(
     let headers = res.headers_mut();
     headers.insert(CONTENT_SECURITY_POLICY, HeaderValue::from_static(POLICY));
     headers.insert(X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
-    headers.insert(REFERRER_POLICY, HeaderValue::from_static("same-origin"));
+    // An address that is itself a secret says more strictly where it may go.
+    if !headers.contains_key(REFERRER_POLICY) {
+        headers.insert(REFERRER_POLICY, HeaderValue::from_static("same-origin"));
+    }
     headers.insert(
         HeaderName::from_static("cross-origin-opener-policy"),
         HeaderValue::from_static("same-origin"),

@@ -8,6 +8,7 @@ use uuid::Uuid;
 use super::outbox::OutboxState;
 use crate::domain::checklist::{Load, System, Warmth};
 use crate::domain::defect::DefectState;
+use crate::domain::hearing::{AlertKind, Wanted};
 use crate::domain::ids::*;
 use crate::domain::labour::ForgottenBecause;
 use crate::domain::person::Role;
@@ -51,7 +52,7 @@ as_column!(Uuid: PersonId, YardId, MachineId, ChecklistId, CheckId, DefectId, Ho
     |id| id.0 ; |raw| Ok(Self(raw)));
 
 as_column!(String: Role, Severity, Standing, Outcome, Load, System, DefectState, OrderWord, WaitingFor, MovementKind, AdjustmentReason,
-    OutboxState, Warmth, Watched, ForgottenBecause;
+    OutboxState, Warmth, Watched, ForgottenBecause, AlertKind, Wanted;
     |word| word.as_str().to_owned() ; |raw| Ok(raw.parse()?));
 
 // A figure with its unit, as JSON.

@@ -1,5 +1,6 @@
 //! The only room with SQL. Each file adds the statements of one family of tables to [`Tx`].
 
+mod acknowledgements;
 mod audit;
 mod board;
 mod calendars;
@@ -12,6 +13,7 @@ mod defects;
 mod devices;
 mod fitted;
 mod forecasts;
+mod hearing;
 mod history;
 mod labour;
 mod labour_rates;
@@ -34,6 +36,7 @@ mod supply;
 mod tx;
 mod verify;
 
+pub use acknowledgements::{AcknowledgementRow, AlertStateRow, ChainRow};
 pub use audit::{AuditRow, Entry, chain_hash};
 pub use board::{ClassCount, GroundedRow, MonitoredRow};
 pub use calendars::{AbsenceRow, HolidayRow};
@@ -45,13 +48,14 @@ pub use defects::{DefectRow, HoldRow, SightingRow};
 pub use devices::DevicePinRow;
 pub use fitted::FittedRow;
 pub use forecasts::{ForecastRow, PastLabour};
+pub use hearing::{DigestYard, HearerRow, HearingRuleRow, OwnHearingRow};
 pub use history::{MOST_ITEMS as MOST_HISTORY_ITEMS, ReleasedRow, SeriesRow};
 pub use labour::LabourRow;
 pub use machines::{ListedMachine, MachineFilter, MachineRow, MachineStanding, YardRow};
 pub use order_history::{EarlierRow, FixedByRow, UsedPartRow};
 pub use order_notes::OrderNoteRow;
 pub use orders::{OrderRow, QueueRow};
-pub use outbox::{OutboxRow, OutboxState};
+pub use outbox::{AlertTo, NewAlert, OutboxRow, OutboxState};
 pub use outside::{OutsideRow, OutsideWordRow};
 pub use people::PersonRow;
 pub use photos::PhotoRow;

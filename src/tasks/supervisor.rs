@@ -81,9 +81,14 @@ async fn watch_good_until(workshop: Workshop, mut stopping: watch::Receiver<bool
 async fn watch_once(workshop: &Workshop) -> Result<Duration, WorkflowError> {
     workflow::end_watches(workshop).await?;
     workflow::close_forgotten_timers(workshop).await?;
+    workflow::pass_on(workshop).await?;
+    workflow::send_digests(workshop).await?;
     let watch = workflow::until_next_watch_end(workshop).await?;
     let timer = workflow::until_next_timer_end(workshop).await?;
-    let next = watch.into_iter().chain(timer).min().and_then(|d| d.to_std().ok());
+    let in_line = workflow::until_next_in_line(workshop).await?;
+    let digest = workflow::until_next_digest(workshop).await?;
+    let next =
+        watch.into_iter().chain(timer).chain(in_line).chain(digest).min().and_then(|d| d.to_std().ok());
     Ok(next.unwrap_or(LONGEST_PAUSE).clamp(BETWEEN_LOOKS, LONGEST_PAUSE))
 }
 

@@ -16,15 +16,18 @@ macro_rules! again_when_changed {
     }};
 }
 
+mod acknowledge;
 mod checklist_drafts;
 mod checklists;
 mod claim;
 mod deliver;
 mod devices;
+mod digest;
 mod engine_hours;
 mod finish_work;
 mod foresee;
 mod forgotten_timers;
+mod hearing;
 mod history;
 mod labour_cost;
 mod labour_rates;
@@ -61,6 +64,9 @@ mod watch;
 mod watched;
 mod working_time;
 
+pub use acknowledge::{
+    AskedToAcknowledge, acknowledge, acknowledge_by_link, asked_by_link, mark_of, pass_on, until_next_in_line,
+};
 pub use checklist_drafts::{
     DraftPage, change_draft, classes_of, compare_checklists, copy_checklist, discard_draft, draft_page,
     edit_checklist, my_drafts, save_draft,
@@ -72,12 +78,18 @@ pub use checklists::{
 pub use claim::{cancel_order, claim, hand_back, open_order, wait_for};
 pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_delivered, resend};
 pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
+pub use digest::{send_digests, until_next_digest};
 pub use engine_hours::{MeterReading, read_meter};
 pub use finish_work::{DefectDone, finish_work};
 pub use foresee::{Asked, Difference, ForecastsPage, forecasts, foresee, foresee_when_due, what_if};
 pub use forgotten_timers::{close_forgotten_timers, until_next_timer_end};
+pub use hearing::{
+    OwnAlerts, OwnChoice, OwnYard, YardAlerts, choose_alerts, own_alerts, require_alerts, set_chain,
+    set_digest, yard_alerts,
+};
 pub use labour_rates::{LabourSetUp, labour_set_up, set_grades, set_overtime, set_rate, set_skills};
 pub use log_labour::{enter_labour, labour_seen, put_labour_right, start_labour, stop_labour};
+pub use look::alerts::alert_states;
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
 pub use look::check_data::{CheckData, MachineData, check_data, check_data_of};
@@ -160,11 +172,11 @@ use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AbsenceRow, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow, EarlierRow,
-    FittedRow, FixedByRow, ForecastRow, GroundedRow, HoldRow, LabourRow, LineRow, ListedMachine,
-    MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow, OnOrderRow, OrderNoteRow,
-    OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow, QueueRow,
-    ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow, YardRow,
+    AbsenceRow, AuditRow, Breach, ChainRow, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow,
+    EarlierRow, FittedRow, FixedByRow, ForecastRow, GroundedRow, HearingRuleRow, HoldRow, LabourRow, LineRow,
+    ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow, OnOrderRow,
+    OrderNoteRow, OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow,
+    QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

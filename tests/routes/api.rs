@@ -176,6 +176,25 @@ pub fn table(n: &Names) -> Vec<Route> {
         get("/api/v1/people", "w"),
         post("/api/v1/people", "w", 422, json!({"name": "", "email": "", "roles": []})),
         get("/api/v1/outbox", "sw"),
+        // About the supervisor's own hold: somebody else is asked.
+        post("/api/v1/outbox/{id}/acknowledge", "sw", 409, json!({})),
+        post("/api/v1/outbox/{id}/resend", "sw", super::ANY, json!({})),
+        get("/api/v1/me/alerts", "omsw"),
+        Route {
+            method: "PUT",
+            path: "/api/v1/me/alerts",
+            who: "omsw",
+            status: 204,
+            body: Some(json!({"yards": []})),
+        },
+        get("/api/v1/yards/{id}/alerts", "w"),
+        Route {
+            method: "PUT",
+            path: "/api/v1/yards/{id}/alerts",
+            who: "w",
+            status: 204,
+            body: Some(json!({"rules": [], "chain": []})),
+        },
         get("/api/v1/audit", "sw"),
     ]
 }

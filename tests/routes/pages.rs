@@ -149,6 +149,17 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("GET", "/outbox", "sw", 200),
     ("GET", "/outbox/{id}", "sw", 200),
     // 409 while it is on its way already.
+    // About the supervisor's own hold: somebody else is asked.
+    ("POST", "/outbox/{id}/acknowledge", "sw", 409),
+    // By a link that was guessed.
+    ("GET", "/told/{id}/{mark}", "nomsw", 404),
+    ("POST", "/told/{id}/{mark}", "nomsw", 404),
+    ("GET", "/me/alerts", "omsw", 200),
+    ("POST", "/me/alerts", "omsw", 303),
+    ("GET", "/set-up/yards/{id}/alerts", "w", 200),
+    ("POST", "/set-up/yards/{id}/alerts/rules", "w", 303),
+    ("POST", "/set-up/yards/{id}/alerts/chain", "w", 303),
+    ("POST", "/set-up/yards/{id}/alerts/digest", "w", 303),
     ("POST", "/outbox/{id}/resend", "sw", ANY),
     ("GET", "/audit", "sw", 200),
     ("GET", "/audit.csv", "sw", 200),

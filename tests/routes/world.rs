@@ -165,7 +165,7 @@ impl World {
             p if p.starts_with("/holds") => n.hold,
             p if p.starts_with("/photos") => n.photo,
             p if p.starts_with("/store") || p.starts_with("/parts") => n.part,
-            p if p.starts_with("/outbox") => n.alert,
+            p if p.starts_with("/outbox") || p.starts_with("/told") => n.alert,
             p if p.starts_with("/yards") => n.yard,
             p if p.starts_with("/people") => n.person,
             p if p.starts_with("/checklists") => n.checklist,
@@ -182,6 +182,7 @@ impl World {
             .replace("{outside}", &id.to_string())
             .replace("{secret}", &n.secret)
             .replace("{unit}", "u7")
+            .replace("{mark}", "guessed")
             .replace("{build}", "any")
             .replace("{name}", "chock.css")
     }
@@ -253,7 +254,7 @@ async fn one_of_everything(b: &Bench) -> Names {
     let alerts = workflow::outbox(w, &b.owner, 100).await.unwrap();
     let alert = alerts
         .iter()
-        .find(|a| a.machine_id == b.machine && a.person_id == b.supervisor.id)
+        .find(|a| a.machine_id == Some(b.machine) && a.person_id == b.supervisor.id)
         .expect("somebody was told");
     let spare = |name: &str| NewPerson {
         name: name.to_owned(),

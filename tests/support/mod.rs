@@ -6,6 +6,7 @@ pub mod bucket;
 pub mod link;
 pub mod process;
 pub mod served;
+pub mod stubborn_mail;
 
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicU64, Ordering};

@@ -1,5 +1,6 @@
 //! The API for programs: JSON under `/api/v1`, described by `/api/openapi.json`.
 
+mod alerts;
 mod bearer;
 mod board;
 mod body;
@@ -147,6 +148,12 @@ macro_rules! answers_with {
             .service(stock::raise_same);
         $cfg.service(people::list_yards).service(people::add_yard);
         $cfg.service(people::list_people).service(people::add_person);
+        $cfg.service(alerts::acknowledge_alert)
+            .service(alerts::resend_alert)
+            .service(alerts::see_own_alerts)
+            .service(alerts::choose_alerts)
+            .service(alerts::see_yard_alerts)
+            .service(alerts::set_yard_alerts);
         $cfg.service(trail::see_outbox).service(trail::read_audit);
     };
 }

@@ -8,7 +8,7 @@ use uuid::Uuid;
 
 use crate::domain::ids::PersonId;
 use crate::domain::{
-    careless, checklist, defect, person, reading, risk, standing, store, unit, watched, work_order,
+    careless, checklist, defect, hearing, person, reading, risk, standing, store, unit, watched, work_order,
 };
 use crate::workflow;
 
@@ -53,6 +53,8 @@ word_schemas! {
     MovementKind: store::MovementKind,
     AdjustmentReason: store::put_right::AdjustmentReason,
     DeliveryState: workflow::OutboxState,
+    AlertKind: hearing::AlertKind,
+    AlertWanted: hearing::Wanted,
 }
 
 /// An amount of money, exact.

@@ -85,6 +85,7 @@ const NOTICES: &[(&str, &str)] = &[
     ("checklist-retired", "notice-checklist-retired"),
     ("watch-over", "notice-watch-over"),
     ("resent", "notice-resent"),
+    ("acknowledged", "notice-acknowledged"),
     ("received", "notice-received"),
     ("lacking", "notice-lacking"),
     ("ordered", "notice-ordered"),

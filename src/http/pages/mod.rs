@@ -26,6 +26,7 @@ pub mod local_time;
 pub mod machines;
 pub mod me;
 pub mod meter;
+pub mod my_alerts;
 pub mod my_time;
 pub mod order;
 pub mod outbox;
@@ -45,11 +46,13 @@ pub mod shown;
 pub mod sign_in;
 pub mod store;
 pub mod tag;
+pub mod told;
 pub mod try_out;
 pub mod typed;
 pub mod verdict;
 pub mod waiting;
 pub mod working_time;
+pub mod yard_alerts;
 
 use actix_web::error::InternalError;
 use actix_web::http::header::{ContentType, LOCATION};
@@ -83,6 +86,8 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     );
     language::routes(cfg);
     me::routes(cfg);
+    my_alerts::routes(cfg);
+    told::routes(cfg);
     sign_in::routes(cfg);
     machines::routes(cfg);
     // Before the address that takes any id.
@@ -115,6 +120,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     audit::routes(cfg);
     set_up::routes(cfg);
     working_time::routes(cfg);
+    yard_alerts::routes(cfg);
     set_up_labour::routes(cfg);
     my_time::routes(cfg);
     people::routes(cfg);
