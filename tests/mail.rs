@@ -161,10 +161,9 @@ fn mail_to(address: &str) -> Mail {
                 &Text::default(),
             )],
             // A line that begins with a dot, which SMTP doubles on the way (RFC 5321, 4.5.2).
-            instruction:
-                ". Leave it where it is. Let it cool for an hour before you open the cap, and tell the \
-                          workshop."
-                    .into(),
+            instruction: Text::typed(
+                ". Leave it where it is. Let it cool for an hour before you open the cap, and tell the workshop.",
+            ),
             work_order: None,
             recorded_at: None,
         },

@@ -8,6 +8,7 @@ use crate::domain::person::{Actor, Role};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::shipped::SHIPPED;
 use crate::domain::unit::Hours;
+use crate::words::Text;
 use crate::workflow::{
     self, NewMachine, NewPart, NewPerson, NewSupply, NewYard, StorePolicy, WorkflowError, Workshop,
 };
@@ -147,7 +148,10 @@ pub async fn set_up(
     time.set(until - TimeDelta::days(DAYS + 1));
     let (_, owner_name, owner_mail) = SIGN_INS[3];
     let link = workflow::first_owner_link(workshop).await?.ok_or_else(|| {
-        Refusal::conflict("There are people in this database already; the demo wants an empty one.")
+        // Read by whoever starts the demo at a terminal, where nothing else is translated either.
+        Refusal::conflict(Text::typed(
+            "There are people in this database already; the demo wants an empty one.",
+        ))
     })?;
     let owner = workflow::accept_invitation(workshop, &link, owner_name, owner_mail, PASSWORD).await?;
     let owner = actor(workshop, owner).await?;

@@ -18,7 +18,7 @@ fn wait() -> Wait {
 
 fn states() -> Vec<OrderState> {
     let mut states =
-        vec![OrderState::Queued, OrderState::Closed, OrderState::Cancelled { reason: "x".into() }];
+        vec![OrderState::Queued, OrderState::Closed, OrderState::Cancelled { reason: Text::typed("x") }];
     for by in [ME, OTHER] {
         states.extend([
             OrderState::Claimed { by },

@@ -68,8 +68,9 @@ pub async fn asset(req: HttpRequest, path: web::Path<(String, String)>) -> HttpR
     answer
         .insert_header((CACHE_CONTROL, cache))
         .insert_header(ContentType(media_type(&name).parse().unwrap_or(mime_octets())));
-    let body = match (name.ends_with(".js"), std::str::from_utf8(&file)) {
-        (true, Ok(script)) => without_comments(script).into_bytes(),
+    let written = name.ends_with(".js") || name.ends_with(".css");
+    let body = match (written, std::str::from_utf8(&file)) {
+        (true, Ok(text)) => without_comments(text).into_bytes(),
         _ => file,
     };
     if name.ends_with(".png") {
@@ -79,15 +80,15 @@ pub async fn asset(req: HttpRequest, path: web::Path<(String, String)>) -> HttpR
     answer.body(body)
 }
 
-/// A module as it is sent to phones: without the comments that take a line or more, without the types in front of a
-/// bracket, and without what lines are set in by. Our modules have nothing else that looks like these; a test holds them
-/// to it.
-fn without_comments(script: &str) -> String {
-    let mut kept = String::with_capacity(script.len());
+/// A module or a style sheet as it is sent to phones: without the comments that take a line or more, without the types in
+/// front of a bracket, and without what lines are set in by. Ours have nothing else that looks like these; a test holds
+/// them to it.
+pub fn without_comments(text: &str) -> String {
+    let mut kept = String::with_capacity(text.len());
     let mut in_comment = false;
-    for line in script.lines() {
+    for line in text.lines() {
         let mut line = line.trim_start();
-        if in_comment || line.starts_with("/**") {
+        if in_comment || line.starts_with("/*") {
             let Some((_, rest)) = line.split_once("*/") else {
                 in_comment = true;
                 continue;
@@ -165,6 +166,17 @@ mod tests {
         let sent =
             "const a = new Map();\nexport function add(b) {\nreturn (a.get(b)) + \"http://x\"; // kept\n}\n";
         assert_eq!(without_comments(script), sent);
+    }
+
+    #[test]
+    fn style_is_sent_without_its_remarks() {
+        let style = "/* Chock:\n   ink. */\n.a { b: c; }\n@media print {\n  /* Why. */\n  .a { b: d; }\n}\n";
+        assert_eq!(without_comments(style), ".a { b: c; }\n@media print {\n.a { b: d; }\n}\n");
+        for name in ["chock.css", "paper.css", "desk.css"] {
+            let sent = without_comments(&text(name));
+            assert!(sent.len() > 500 && !sent.contains("/*") && !sent.contains("//"), "{name}: {sent}");
+            assert_eq!(sent.matches('{').count(), sent.matches('}').count(), "{name}");
+        }
     }
 
     /// Text over several lines would lose what it is set in by, and an ordinary block comment is not looked for.

@@ -20,22 +20,31 @@ pub async fn headers<B: MessageBody>(
     req: ServiceRequest,
     next: Next<B>,
 ) -> Result<ServiceResponse<B>, Error> {
+    let only_part_of_a_page = only_part_of_a_page(req.path());
     let mut res = next.call(req).await?;
     let headers = res.headers_mut();
-    headers.insert(CONTENT_SECURITY_POLICY, HeaderValue::from_static(POLICY));
     headers.insert(X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
-    // An address that is itself a secret says more strictly where it may go.
-    if !headers.contains_key(REFERRER_POLICY) {
-        headers.insert(REFERRER_POLICY, HeaderValue::from_static("same-origin"));
+    if !only_part_of_a_page {
+        headers.insert(CONTENT_SECURITY_POLICY, HeaderValue::from_static(POLICY));
+        // An address that is itself a secret says more strictly where it may go.
+        if !headers.contains_key(REFERRER_POLICY) {
+            headers.insert(REFERRER_POLICY, HeaderValue::from_static("same-origin"));
+        }
+        headers.insert(
+            HeaderName::from_static("cross-origin-opener-policy"),
+            HeaderValue::from_static("same-origin"),
+        );
     }
-    headers.insert(
-        HeaderName::from_static("cross-origin-opener-policy"),
-        HeaderValue::from_static("same-origin"),
-    );
     if !headers.contains_key(CACHE_CONTROL) {
         headers.insert(CACHE_CONTROL, HeaderValue::from_static("no-store"));
     }
     Ok(res)
+}
+
+/// Modules, style and words that a page loads: what they may do is settled by the page, so a policy of their own would be
+/// half a kilobyte each on a weak signal for nothing. A drawing can be opened as a page, so it has one.
+fn only_part_of_a_page(path: &str) -> bool {
+    path.starts_with("/assets/") && !path.ends_with(".svg")
 }
 
 /// A change asked for by another site's page is refused. Browsers say where a request comes from; a client that sends

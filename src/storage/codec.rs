@@ -59,6 +59,6 @@ as_column!(String: Role, Severity, Standing, Outcome, Load, System, DefectState,
 as_column!(String: Measured; |figure| serde_json::to_string(figure)? ; |raw| Ok(serde_json::from_str(&raw)?));
 
 // In every language; as it is when it is the same in all.
-as_column!(String: Text; |text| text.kept() ; |raw| Ok(Self::from(raw)));
+as_column!(String: Text; |text| text.kept() ; |raw| Ok(Self::from_kept(&raw)));
 
 as_column!(i64: Hours; |hours| hours.0 ; |raw| Ok(Self(raw)));

@@ -57,7 +57,7 @@ impl OrderRow {
             OrderWord::Closed => OrderState::Closed,
             OrderWord::Cancelled => {
                 let reason = self.cancel_reason.clone().unwrap_or_default();
-                OrderState::Cancelled { reason: reason.into() }
+                OrderState::Cancelled { reason: Text::from_kept(&reason) }
             }
         })
     }

@@ -114,19 +114,6 @@ impl fmt::Display for Text {
     }
 }
 
-impl From<String> for Text {
-    /// From a column.
-    fn from(kept: String) -> Self {
-        Self::from_kept(&kept)
-    }
-}
-
-impl From<&str> for Text {
-    fn from(kept: &str) -> Self {
-        Self::from_kept(kept)
-    }
-}
-
 impl PartialEq<str> for Text {
     fn eq(&self, other: &str) -> bool {
         self.first == other

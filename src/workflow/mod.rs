@@ -164,7 +164,7 @@ use crate::clock::Ambient;
 use crate::domain::checklist::Checklist;
 use crate::domain::forecast::times::Times;
 use crate::domain::ids::{ChecklistId, MachineId, WorkOrderId};
-use crate::domain::judge::decides_by;
+use crate::domain::judge::{decides_by, rule_in_words};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::storage::{Db, StorageError, Tx};
@@ -252,6 +252,15 @@ impl Workshop {
             Some(id) => Ok(self.rulebook(tx, id).await?.that_decided(&defect.rule)),
             None => Ok(None),
         }
+    }
+
+    /// The rule that decided, as its checklist calls it.
+    async fn rule_words(&self, tx: &mut Tx, defect: &DefectRow) -> Result<Text> {
+        let book = match defect.checklist_id {
+            Some(id) => Some(self.rulebook(tx, id).await?),
+            None => None,
+        };
+        Ok(rule_in_words(book.as_ref().map(|b| &*b.checklist), &defect.rule))
     }
 
     async fn rulebook(&self, tx: &mut Tx, id: ChecklistId) -> Result<Rulebook> {

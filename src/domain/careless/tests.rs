@@ -4,6 +4,7 @@ use uuid::Uuid;
 
 use super::{LOOK_AT, Looked, SeenCheck, SeenValue, Sign, look, median};
 use crate::domain::unit::Hours;
+use crate::words::Text;
 
 fn morning() -> DateTime<Utc> {
     "2026-11-25T06:00:00Z".parse().expect("a moment")
@@ -43,7 +44,7 @@ fn read(unit: &str, figures: &[&str]) -> Vec<SeenCheck> {
         check.values = vec![SeenValue {
             item: "gauge".into(),
             position: String::new(),
-            title: "Gauge".into(),
+            title: Text::typed("Gauge"),
             as_read: (*figure).into(),
             unit: unit.into(),
         }];
@@ -144,8 +145,11 @@ fn a_pressure_that_never_moves_needs_no_history() {
     assert_eq!(signs(&look(read("psi", &["14.5"; 9]), from())), []);
     let mut two = read("kPa", &["100"; 12]);
     for check in &mut two {
-        let other =
-            SeenValue { position: "left".into(), title: "Gauge, left".into(), ..check.values[0].clone() };
+        let other = SeenValue {
+            position: "left".into(),
+            title: Text::typed("Gauge, left"),
+            ..check.values[0].clone()
+        };
         check.values.push(other);
     }
     let looked = look(two, from());

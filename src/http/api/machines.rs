@@ -18,6 +18,7 @@ use crate::domain::refusal::Refusal;
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::unit::Hours;
 use crate::http::Site;
+use crate::words::Text;
 use crate::workflow::{
     self, Gate, HoldRow, MachineStanding, MeterReading, NewMachine, OpenDefect, WorkflowError,
 };
@@ -230,7 +231,7 @@ pub async fn read_meter(
 
 /// Engine hours as they were sent under `/engine_hours`.
 pub fn hours(sent: Option<Figure>) -> Result<Option<Hours>, Refusal> {
-    sent.map(|figure| figure.0.parse().map_err(|e| Refusal::invalid("/engine_hours", format!("{e}"))))
+    sent.map(|figure| figure.0.parse().map_err(|e| Refusal::invalid("/engine_hours", Text::of(&e))))
         .transpose()
 }
 

@@ -12,7 +12,6 @@ use super::typed::Typed;
 use super::{Page, markup, page_with, see_other};
 use crate::domain::checklist::System;
 use crate::domain::ids::DefectId;
-use crate::domain::judge::rule_in_words;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::Refusal;
 use crate::domain::risk::{Assessment, code};
@@ -134,10 +133,9 @@ async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: DefectId, t: Ty
         (None, Some(hours)) => t!("defect-page-until-meter", hours = hours),
         (day, None) => day.unwrap_or_default(),
     };
-    let rule = rule_in_words(None, &d.rule);
     let decided_by = match &p.rules {
-        Some(rules) => t!("defect-page-rule-of", rule = rule, rules = rules),
-        None => t!("defect-page-rule", rule = rule),
+        Some(rules) => t!("defect-page-rule-of", rule = p.rule, rules = rules),
+        None => t!("defect-page-rule", rule = p.rule),
     };
     let gone = p.sightings.iter().rev().find(|s| s.said == Some(Watched::Gone));
     let last_time = p.prior.as_ref().map(|prior| last_time(prior, zone, now));

@@ -117,7 +117,8 @@ mod tests {
     #[test]
     fn a_form_comes_back_with_what_was_typed_and_only_that_form() {
         let form = Form::urlencoded(b"quantity=two&part=x").unwrap();
-        let typed = Typed::not_taken("parts", form, refused("quantity", "Give a figure.")).unwrap();
+        let typed =
+            Typed::not_taken("parts", form, refused("quantity", Text::typed("Give a figure."))).unwrap();
         assert_eq!(typed.status, StatusCode::UNPROCESSABLE_ENTITY);
         assert_eq!(typed.problems[0].target, "parts-quantity");
         assert_eq!(typed.value("parts", "quantity"), "two");

@@ -18,6 +18,8 @@ pub struct DefectPage {
     pub reported_by_name: String,
     /// Name and version of the checklist whose rule decided; None where a person did.
     pub rules: Option<Text>,
+    /// The rule that decided, as that checklist calls it.
+    pub rule: Text,
     /// The defect of this place that was closed before.
     pub prior: Option<DefectRow>,
     pub supporting: Vec<Reason>,
@@ -39,6 +41,7 @@ pub async fn defect_page(workshop: &Workshop, actor: &Actor, id: DefectId) -> Re
         .map_err(|_| Refusal::NotFound(Thing::Defect))?;
     let yard = yard_of(&mut tx, &machine).await?;
     let rules = workshop.rules_of(&mut tx, &defect).await?;
+    let rule = workshop.rule_words(&mut tx, &defect).await?;
     let prior = match defect.prior_defect_id {
         Some(prior) => tx.defect(prior).await?,
         None => None,
@@ -51,6 +54,7 @@ pub async fn defect_page(workshop: &Workshop, actor: &Actor, id: DefectId) -> Re
     Ok(DefectPage {
         reported_by_name: tx.person(defect.reported_by).await?.map(|p| p.name).unwrap_or_default(),
         rules,
+        rule,
         prior,
         supporting: from_json(&defect.supporting)?,
         risk: defect.risk.as_deref().map(from_json).transpose()?,

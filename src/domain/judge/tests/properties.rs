@@ -11,6 +11,7 @@ use crate::domain::judge::{History, Judgement, judge};
 use crate::domain::reading::{Context, Level, Outcome, Reading};
 use crate::domain::standing::Severity;
 use crate::domain::unit::{Hours, Quantity, Unit};
+use crate::words::Text;
 
 fn place(item: &str, position: Option<&str>) -> Place {
     Place { item: item.to_owned(), position: position.map(str::to_owned) }
@@ -58,7 +59,7 @@ fn any_rule() -> impl Strategy<Value = Rule> {
             title: None,
             severity: if severe { Severity::OutOfService } else { Severity::Monitor },
             when,
-            instruction: "Mind it.".into(),
+            instruction: Text::typed("Mind it."),
             final_,
             good_for_days: (!severe).then_some(days),
             good_for_hours: None,
@@ -267,7 +268,7 @@ proptest! {
             when: vec![Condition::Difference {
                 at: place("pad", None), more_than: f64::from(apart) / 10.0, between: Vec::new(),
             }],
-            instruction: "Mind it.".into(),
+            instruction: Text::typed("Mind it."),
             final_: false,
             good_for_days: None,
             good_for_hours: None,

@@ -13,6 +13,7 @@ use crate::domain::judge::judge;
 use crate::domain::reading::{Context, Level, Outcome, Reading};
 use crate::domain::standing::Severity;
 use crate::domain::unit::{Hours, Measured, Unit};
+use crate::words::Text;
 
 fn place() -> impl Strategy<Value = Place> {
     let at = |item: &str, position: Option<&str>| Place {
@@ -79,7 +80,7 @@ fn any_rule(name: &'static str) -> impl Strategy<Value = Rule> {
         title: None,
         severity: Severity::OutOfService,
         when,
-        instruction: "Do it.".into(),
+        instruction: Text::typed("Do it."),
         final_: false,
         good_for_days: None,
         good_for_hours: None,
