@@ -11,7 +11,7 @@ use crate::clock::Ambient;
 use crate::config::Config;
 use crate::http::photo_store::{Bucket, PhotoError, PhotoStore};
 use crate::http::{Site, language, routes, security};
-use crate::notify::{Folder, MailConfig, Mailer, NotifyError, Smtp};
+use crate::notify::{Courier, Folder, Http, MailConfig, Mailer, NotifyError, Smtp};
 use crate::storage::{Db, StorageError};
 use crate::tasks::{self, Post, Tasks};
 use crate::workflow::{self, WorkflowError, Workshop};
@@ -57,11 +57,13 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
     let listener = TcpListener::bind(config.listen).map_err(listen)?;
     let address = listener.local_addr().map_err(listen)?;
     let post = post(config)?;
+    let courier: Arc<dyn Courier> = Arc::new(Http::new(config.webhooks_private, WEBHOOK_PATIENCE)?);
     let site = Site {
         workshop: workshop.clone(),
         public_url: config.public_url.clone(),
         token_key: workflow::token_key(workshop).await?,
         photos: photos(config)?,
+        webhooks_private: config.webhooks_private,
         compose: {
             let post = post.clone();
             Arc::new(move |id, alert, name, address, lang| {
@@ -87,8 +89,11 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
     .listen(listener)
     .map_err(listen)?
     .run();
-    Ok(Running { server, tasks: tasks::start(workshop, &post), address })
+    Ok(Running { server, tasks: tasks::start(workshop, &post, &courier), address })
 }
+
+/// For one whole try to reach another program; Standard Webhooks 1.0 recommends 15 to 30 seconds.
+const WEBHOOK_PATIENCE: std::time::Duration = std::time::Duration::from_secs(20);
 
 /// For one try to reach the bucket. A phone waits five minutes for a photo.
 const PATIENCE: std::time::Duration = std::time::Duration::from_secs(20);

@@ -298,6 +298,13 @@ async fn nobody_is_woken_for_what_is_over(b: Bench) {
     b.wait(1);
     assert_eq!(workflow::pass_on(w).await.unwrap(), 1);
     assert_eq!(told(&b, AlertKind::NotAcknowledged).await, ["Olga"]);
+    // Whoever takes the work on has seen why.
+    let order = b.ground(b.machine).await;
+    workflow::claim(w, &b.mechanic, order).await.unwrap();
+    assert_eq!(workflow::alert_states(w, &b.owner).await.unwrap()[&b.machine], AlertState::Told);
+    b.wait(60);
+    assert_eq!(workflow::pass_on(w).await.unwrap(), 0);
+    b.assert_sound().await;
 }
 
 async fn the_digest_comes_once_a_day_at_the_yards_hour(b: Bench) {

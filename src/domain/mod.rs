@@ -38,5 +38,6 @@ pub mod trail;
 pub mod trend;
 pub mod unit;
 pub mod watched;
+pub mod webhook;
 pub mod words;
 pub mod work_order;

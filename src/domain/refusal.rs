@@ -26,6 +26,7 @@ words! {
     Thing {
         Absence = "absence",
         Alert = "alert",
+        Calendar = "calendar",
         Check = "check",
         Checklist = "checklist",
         Defect = "defect",
@@ -39,6 +40,7 @@ words! {
         PartOfDraft = "part of the draft",
         Person = "person",
         Photo = "photo",
+        Webhook = "webhook",
         WorkOrder = "work order",
         Yard = "yard",
     }

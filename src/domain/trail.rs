@@ -104,6 +104,12 @@ words! {
         AlertsRequired = "alerts required",
         ChainSet = "next in line set",
         DigestSet = "daily digest set",
+        WebhookAdded = "webhook added",
+        WebhookRotated = "webhook secret changed",
+        WebhookSwitched = "webhook switched on or off",
+        WebhookRemoved = "webhook removed",
+        CalendarLinkMade = "calendar link made",
+        CalendarLinkEnded = "calendar link ended",
     }
 }
 
@@ -118,6 +124,7 @@ words! {
         Machine = "machine",
         Part = "part",
         Person = "person",
+        Webhook = "webhook",
         WorkOrder = "work order",
         Yard = "yard",
     }

@@ -74,6 +74,16 @@ impl Tx {
         )
     }
 
+    /// Whatever of a machine nobody has acknowledged; answers how many.
+    pub async fn acknowledge_all_of(&mut self, machine: MachineId, by: PersonId, now: DateTime<Utc>) -> Result<u64> {
+        self.run(
+            "UPDATE acknowledgement SET acknowledged_at = $3, acknowledged_by = $2, next_at = NULL
+             WHERE machine_id = $1 AND acknowledged_at IS NULL",
+            &[&machine, &by, &now],
+        )
+        .await
+    }
+
     /// Events of which the next in line is due to be told.
     pub async fn escalations_due(&mut self, now: DateTime<Utc>) -> Result<Vec<String>> {
         let rows: Vec<(String,)> = self

@@ -48,7 +48,7 @@ macro_rules! as_column {
 
 as_column!(Uuid: PersonId, YardId, MachineId, ChecklistId, CheckId, DefectId, HoldId, WorkOrderId, LabourId, AbsenceId, PartId,
     PartLineId, MovementId, ReservationId, OnOrderId, CountId, FittedId, RoundId, RetestId, ReleaseId, PhotoId, AlertId, DraftId, DeviceId,
-    OrderNoteId, OutsideId;
+    OrderNoteId, OutsideId, WebhookId, WebhookMessageId;
     |id| id.0 ; |raw| Ok(Self(raw)));
 
 as_column!(String: Role, Severity, Standing, Outcome, Load, System, DefectState, OrderWord, WaitingFor, MovementKind, AdjustmentReason,

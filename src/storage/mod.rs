@@ -3,6 +3,7 @@
 mod acknowledgements;
 mod audit;
 mod board;
+mod calendar_links;
 mod calendars;
 mod careless;
 mod checklist_drafts;
@@ -35,6 +36,7 @@ mod store;
 mod supply;
 mod tx;
 mod verify;
+mod webhooks;
 
 pub use acknowledgements::{AcknowledgementRow, AlertStateRow, ChainRow};
 pub use audit::{AuditRow, Entry, chain_hash};
@@ -66,6 +68,7 @@ pub use store::{LineRow, MovementRow, NewMovement, PartRow};
 pub use supply::{OnOrderRow, SupplyRow};
 pub use tx::{Db, Param, Record, Tx};
 pub use verify::Breach;
+pub use webhooks::{WebhookMessageRow, WebhookRow};
 
 /// What the database answered when it did not do what was asked.
 #[derive(Debug, thiserror::Error)]

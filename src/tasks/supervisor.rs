@@ -7,6 +7,8 @@ use tokio::sync::{broadcast, watch};
 use tokio::task::JoinHandle;
 
 use super::deliver::{Post, deliver_once};
+use super::post_webhooks::post_webhooks_once;
+use crate::notify::Courier;
 use crate::workflow::{self, WorkflowError, Workshop};
 
 /// The running tasks.
@@ -23,11 +25,12 @@ const BETWEEN_FORECASTS: Duration = Duration::from_secs(1);
 const AFTER_A_FAILURE: Duration = Duration::from_secs(5);
 const BETWEEN_TIDYINGS: Duration = Duration::from_secs(3600);
 
-/// Starts delivering, watching, foreseeing, relaying and tidying.
-pub fn start(workshop: &Workshop, post: &Post) -> Tasks {
+/// Starts delivering by mail and by webhook, watching, foreseeing, relaying and tidying.
+pub fn start(workshop: &Workshop, post: &Post, courier: &Arc<dyn Courier>) -> Tasks {
     let (stop, stopping) = watch::channel(false);
     let running = vec![
         tokio::spawn(deliver(workshop.clone(), post.clone(), stopping.clone())),
+        tokio::spawn(post_webhooks(workshop.clone(), courier.clone(), stopping.clone())),
         tokio::spawn(watch_good_until(workshop.clone(), stopping.clone())),
         tokio::spawn(watch_promises(workshop.clone(), stopping.clone())),
         tokio::spawn(foresee(workshop.clone(), stopping.clone())),
@@ -57,6 +60,20 @@ async fn deliver(workshop: Workshop, post: Post, mut stopping: watch::Receiver<b
             Err(e) => failed("deliver", &e),
         };
         // Whatever was committed may owe a mail.
+        if !woken(&mut changes, &mut stopping, pause).await {
+            return;
+        }
+    }
+}
+
+async fn post_webhooks(workshop: Workshop, courier: Arc<dyn Courier>, mut stopping: watch::Receiver<bool>) {
+    let mut changes = workflow::changes(&workshop);
+    loop {
+        let pause = match post_webhooks_once(&workshop, &courier).await {
+            Ok(0) => LONGEST_PAUSE,
+            Ok(_) => Duration::ZERO,
+            Err(e) => failed("webhooks", &e),
+        };
         if !woken(&mut changes, &mut stopping, pause).await {
             return;
         }

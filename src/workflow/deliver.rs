@@ -81,7 +81,7 @@ pub async fn not_delivered(
     Ok(tx.commit().await?)
 }
 
-fn next_attempt(first: DateTime<Utc>, now: DateTime<Utc>, attempts: i64) -> Option<DateTime<Utc>> {
+pub(super) fn next_attempt(first: DateTime<Utc>, now: DateTime<Utc>, attempts: i64) -> Option<DateTime<Utc>> {
     let minutes = match attempts {
         ..=1 => 1,
         2 => 5,

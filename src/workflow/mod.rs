@@ -17,6 +17,7 @@ macro_rules! again_when_changed {
 }
 
 mod acknowledge;
+mod calendar;
 mod checklist_drafts;
 mod checklists;
 mod claim;
@@ -62,6 +63,7 @@ mod trail;
 mod verify;
 mod watch;
 mod watched;
+mod webhooks;
 mod working_time;
 
 pub use acknowledge::{
@@ -74,6 +76,9 @@ pub use checklist_drafts::{
 pub use checklists::{
     CheckForm, KnownDefect, Retiring, checklist_form, checklists, retire_checklist, retiring_checklist,
     upload_checklist, uploaded_checklist,
+};
+pub use calendar::{
+    Calendar, CalendarEntry, CalendarWhat, calendar, calendar_link_since, end_calendar_link, make_calendar_link,
 };
 pub use claim::{cancel_order, claim, hand_back, open_order, wait_for};
 pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_delivered, resend};
@@ -150,6 +155,10 @@ pub use submit_check::{
 };
 pub use verify::{Report, verify};
 pub use watch::{end_watches, until_next_watch_end};
+pub use webhooks::{
+    NewWebhook, WebhookDelivery, add_webhook, lease_webhook_deliveries, remove_webhook, resend_webhook_message,
+    rotate_webhook, switch_webhook, try_webhook, webhook, webhook_delivered, webhook_not_delivered, webhooks,
+};
 pub use working_time::{
     WorkingTime, add_absence, add_holiday, remove_absence, remove_holiday, set_week, working_time,
 };
@@ -176,7 +185,7 @@ pub use crate::storage::{
     EarlierRow, FittedRow, FixedByRow, ForecastRow, GroundedRow, HearingRuleRow, HoldRow, LabourRow, LineRow,
     ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow, OnOrderRow,
     OrderNoteRow, OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow,
-    QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow, YardRow,
+    QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow, WebhookMessageRow, WebhookRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 
-use super::{Result, Workshop, to_json};
+use super::{Result, Workshop, to_json, webhooks};
 use crate::domain::alert::{Alert, Event};
 use crate::domain::hearing::{AlertKind, USUAL_WAIT, Wanted};
 use crate::domain::ids::{PersonId, YardId};
@@ -116,7 +116,7 @@ pub async fn send(
         at: now,
     };
     tx.insert_outbox(&new, &to).await?;
-    Ok(())
+    webhooks::owe(workshop, tx, new.yard, event_key, &alert, now).await
 }
 
 /// Who hears this kind of alert about a class of machines in a yard; the owners where nobody would.

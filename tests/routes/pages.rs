@@ -154,6 +154,17 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     // By a link that was guessed.
     ("GET", "/told/{id}/{mark}", "nomsw", 404),
     ("POST", "/told/{id}/{mark}", "nomsw", 404),
+    ("GET", "/me/calendar", "omsw", 200),
+    ("POST", "/me/calendar", "omsw", 200),
+    ("POST", "/me/calendar/end", "omsw", 303),
+    ("GET", "/calendar/{secret}.ics", "nomsw", 404),
+    ("GET", "/set-up/webhooks", "w", 200),
+    ("POST", "/set-up/webhooks", "w", 422),
+    ("GET", "/set-up/webhooks/{id}", "w", 200),
+    ("POST", "/set-up/webhooks/{id}/try", "w", 303),
+    ("POST", "/set-up/webhooks/{id}/secret", "w", 200),
+    ("POST", "/set-up/webhooks/{id}/switch", "w", 303),
+    ("POST", "/set-up/webhooks/{id}/messages/{message}/resend", "w", ANY),
     ("GET", "/me/alerts", "omsw", 200),
     ("POST", "/me/alerts", "omsw", 303),
     ("GET", "/set-up/yards/{id}/alerts", "w", 200),
@@ -220,4 +231,6 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("POST", "/set-up/drafts/{id}/{kind}/{part}", "s", 409),
     ("GET", "/set-up/drafts/{id}/try", "s", 200),
     ("POST", "/set-up/drafts/{id}/try", "s", 200),
+    // Near the last, for afterwards it is gone.
+    ("POST", "/set-up/webhooks/{id}/remove", "w", 303),
 ];

@@ -4,6 +4,7 @@ mod answers;
 pub mod browser;
 pub mod bucket;
 pub mod link;
+pub mod listener;
 pub mod process;
 pub mod served;
 pub mod stubborn_mail;

@@ -1,6 +1,6 @@
 //! Who hears what, and who has seen it.
 
-use actix_web::{HttpResponse, get, post, put, web};
+use actix_web::{HttpResponse, delete, get, post, put, web};
 use chrono::NaiveTime;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -152,6 +152,29 @@ pub async fn choose_alerts(site: web::Data<Site>, asks: Bearer, sent: Sent<Choos
         classes: y.classes,
     });
     workflow::choose_alerts(&site.workshop, &asks.0, quiet, choices.collect()).await?;
+    Ok(HttpResponse::NoContent().finish())
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct CalendarLink {
+    /// For a calendar program (RFC 5545). Whoever has it can read it; shown once.
+    link: String,
+}
+
+/// Make a link for your calendar program; it ends the one before
+#[utoipa::path(tag = "alerts", responses((status = 201, body = CalendarLink)))]
+#[post("/me/calendar")]
+pub async fn make_calendar_link(site: web::Data<Site>, asks: Bearer) -> ApiResult {
+    let secret = workflow::make_calendar_link(&site.workshop, &asks.0).await?;
+    let link = format!("{}/calendar/{secret}.ics", site.public_url);
+    Ok(HttpResponse::Created().json(CalendarLink { link }))
+}
+
+/// End the link for your calendar program
+#[utoipa::path(tag = "alerts", responses((status = 204)))]
+#[delete("/me/calendar")]
+pub async fn end_calendar_link(site: web::Data<Site>, asks: Bearer) -> ApiResult {
+    workflow::end_calendar_link(&site.workshop, &asks.0).await?;
     Ok(HttpResponse::NoContent().finish())
 }
 

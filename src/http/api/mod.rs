@@ -21,6 +21,7 @@ mod sessions;
 mod stock;
 mod store;
 mod trail;
+mod webhooks;
 pub(super) mod words;
 
 use std::sync::OnceLock;
@@ -154,6 +155,15 @@ macro_rules! answers_with {
             .service(alerts::choose_alerts)
             .service(alerts::see_yard_alerts)
             .service(alerts::set_yard_alerts);
+        $cfg.service(webhooks::list_webhooks)
+            .service(webhooks::add_webhook)
+            .service(webhooks::see_webhook_messages)
+            .service(webhooks::rotate_webhook)
+            .service(webhooks::try_webhook)
+            .service(webhooks::switch_webhook)
+            .service(webhooks::resend_webhook_message)
+            .service(webhooks::remove_webhook);
+        $cfg.service(alerts::make_calendar_link).service(alerts::end_calendar_link);
         $cfg.service(trail::see_outbox).service(trail::read_audit);
     };
 }

@@ -86,6 +86,7 @@ const NOTICES: &[(&str, &str)] = &[
     ("watch-over", "notice-watch-over"),
     ("resent", "notice-resent"),
     ("acknowledged", "notice-acknowledged"),
+    ("webhook-tried", "notice-webhook-tried"),
     ("received", "notice-received"),
     ("lacking", "notice-lacking"),
     ("ordered", "notice-ordered"),

@@ -5,6 +5,7 @@ pub mod markup;
 
 pub mod audit;
 pub mod board;
+pub mod calendar;
 pub mod careless;
 pub mod check;
 pub mod checklists;
@@ -51,6 +52,7 @@ pub mod try_out;
 pub mod typed;
 pub mod verdict;
 pub mod waiting;
+pub mod webhooks;
 pub mod working_time;
 pub mod yard_alerts;
 
@@ -87,6 +89,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     language::routes(cfg);
     me::routes(cfg);
     my_alerts::routes(cfg);
+    calendar::routes(cfg);
     told::routes(cfg);
     sign_in::routes(cfg);
     machines::routes(cfg);
@@ -119,6 +122,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     outbox::routes(cfg);
     audit::routes(cfg);
     set_up::routes(cfg);
+    webhooks::routes(cfg);
     working_time::routes(cfg);
     yard_alerts::routes(cfg);
     set_up_labour::routes(cfg);

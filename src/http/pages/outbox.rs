@@ -124,6 +124,8 @@ fn owed(site: &Site, row: &OutboxRow, alert: Option<&Alert>, zone: &str, now: Da
             OutboxState::Owed => t!("outbox-to-be-sent"),
             OutboxState::Sending => t!("outbox-being-sent"),
             OutboxState::Delivered => t!("outbox-delivered"),
+            // 5yz is a no for good (RFC 5321, 4.2.1), 4yz and silence were tried for days.
+            OutboxState::Failed if row.last_answer.starts_with('5') => t!("outbox-refused"),
             OutboxState::Failed => t!("outbox-given-up"),
         },
         failing,

@@ -54,6 +54,7 @@ mail-webhook-answer = Its last answer: { $answer }
 mail-webhook-do = Put it right, then switch it on again.
 mail-acknowledge = I have seen this, and see to it
 
+ack-by-claiming = by claiming the work order
 ack-by-link = by the link in the mail
 ack-on-page = on its page
 ack-nobody-in-time = nobody had acknowledged it in time

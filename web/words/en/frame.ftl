@@ -52,6 +52,7 @@ notice-version-saved = The new version is saved and in use from the next check o
 notice-checklist-retired = The checklist is retired. No new check is made with it.
 notice-watch-over = Saved. The time to watch a defect is over by these engine hours: the machine is out of service.
 notice-resent = The mail will be sent again.
+notice-webhook-tried = The message will be sent now.
 notice-acknowledged = Acknowledged.
 notice-received = The parts are in the store.
 notice-reported-no-photo = Your report is in, but the photo was not kept: it is no picture that can be read here.

@@ -54,6 +54,7 @@ mail-webhook-answer = Su última respuesta: { $answer }
 mail-webhook-do = Corríjalo y vuelva a activarlo.
 mail-acknowledge = Lo he visto y me ocupo
 
+ack-by-claiming = al tomar la orden de trabajo
 ack-by-link = por el enlace del correo
 ack-on-page = en su página
 ack-nobody-in-time = nadie había acusado recibo a tiempo

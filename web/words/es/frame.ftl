@@ -52,6 +52,7 @@ notice-version-saved = La versión nueva está guardada y se usa desde la próxi
 notice-checklist-retired = La lista está retirada. No se hacen más revisiones con ella.
 notice-watch-over = Guardado. Con estas horas de motor ha vencido el plazo para vigilar un defecto: la máquina está fuera de servicio.
 notice-resent = El correo se enviará de nuevo.
+notice-webhook-tried = El mensaje se enviará ahora.
 notice-acknowledged = Acuse de recibo guardado.
 notice-received = Los repuestos están en el almacén.
 notice-reported-no-photo = Su aviso se ha recibido, pero la foto no se guardó: no es una imagen que se pueda leer aquí.
