@@ -48,5 +48,5 @@ trail-act-webhook-added = webhook añadido
 trail-act-webhook-secret-changed = secreto de webhook cambiado
 trail-act-webhook-switched-on-or-off = webhook activado o desactivado
 trail-act-webhook-removed = webhook quitado
-trail-subject-webhook = webhook
+trail-subject-webhook = webhook hacia
 thing-webhook = webhook
