@@ -536,6 +536,7 @@ CREATE TABLE outbox (
     UNIQUE (event_key, person_id)
 );
 CREATE INDEX outbox_owed ON outbox (next_at) WHERE state IN ('owed', 'sending');
+CREATE INDEX outbox_failed ON outbox (created_at) WHERE state = 'failed';
 CREATE INDEX outbox_created ON outbox (created_at);
 CREATE INDEX outbox_machine ON outbox (machine_id, created_at);
 

@@ -7,10 +7,14 @@ use actix_web::dev::Server;
 use actix_web::middleware::{Compress, NormalizePath, from_fn};
 use actix_web::{App, HttpServer, web};
 
+use rustls::ServerConfig;
+use rustls::pki_types::pem::PemObject as _;
+use rustls::pki_types::{CertificateDer, PrivateKeyDer};
+
 use crate::clock::Ambient;
-use crate::config::Config;
+use crate::config::{Config, Tls};
 use crate::http::photo_store::{Bucket, PhotoError, PhotoStore};
-use crate::http::{Site, language, routes, security};
+use crate::http::{Operation, Site, follow, language, routes, security};
 use crate::notify::{Courier, Folder, Http, MailConfig, Mailer, NotifyError, Smtp};
 use crate::storage::{Db, StorageError};
 use crate::tasks::{self, Post, Tasks};
@@ -64,6 +68,12 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
         token_key: workflow::token_key(workshop).await?,
         photos: photos(config)?,
         webhooks_private: config.webhooks_private,
+        operation: Arc::new(Operation {
+            data: config.data.clone(),
+            proxies: config.proxies.clone(),
+            metrics_token: config.metrics_token.clone(),
+            ..Operation::default()
+        }),
         compose: {
             let post = post.clone();
             Arc::new(move |id, alert, name, address, lang| {
@@ -82,11 +92,15 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
             .wrap(from_fn(security::headers))
             .wrap(NormalizePath::trim())
             .wrap(Compress::default())
+            .wrap(from_fn(follow::follow))
     })
     .workers(workers)
     // Requests are short; a board that listens would otherwise hold the stop up for as long as this.
-    .shutdown_timeout(5)
-    .listen(listener)
+    .shutdown_timeout(5);
+    let server = match &config.tls {
+        Some(tls) => server.listen_rustls_0_23(listener, tls_of(tls)?),
+        None => server.listen(listener),
+    }
     .map_err(listen)?
     .run();
     Ok(Running { server, tasks: tasks::start(workshop, &post, &courier), address })
@@ -94,6 +108,26 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
 
 /// For one whole try to reach another program; Standard Webhooks 1.0 recommends 15 to 30 seconds.
 const WEBHOOK_PATIENCE: std::time::Duration = std::time::Duration::from_secs(20);
+
+/// What is needed to speak TLS with a certificate of one's own. A renewed one is read at the next start.
+fn tls_of(tls: &Tls) -> Result<ServerConfig, AppError> {
+    let unreadable = |file: &std::path::Path, source: std::io::Error| AppError::Certificate {
+        file: file.display().to_string(),
+        source,
+    };
+    let bad = |file: &std::path::Path, e: &dyn std::error::Error| {
+        unreadable(file, std::io::Error::new(std::io::ErrorKind::InvalidData, e.to_string()))
+    };
+    let chain: Vec<_> = CertificateDer::pem_file_iter(&tls.certificate)
+        .and_then(Iterator::collect)
+        .map_err(|e| bad(&tls.certificate, &e))?;
+    let key = PrivateKeyDer::from_pem_file(&tls.key).map_err(|e| bad(&tls.key, &e))?;
+    let provider = Arc::new(rustls::crypto::ring::default_provider());
+    ServerConfig::builder_with_provider(provider)
+        .with_safe_default_protocol_versions()
+        .and_then(|builder| builder.with_no_client_auth().with_single_cert(chain, key))
+        .map_err(|e| bad(&tls.certificate, &e))
+}
 
 /// For one try to reach the bucket. A phone waits five minutes for a photo.
 const PATIENCE: std::time::Duration = std::time::Duration::from_secs(20);

@@ -53,7 +53,8 @@ pub enum ChecklistCommand {
 pub async fn serve(config: Config) -> Outcome {
     let workshop = app::open(&config, Ambient::real()).await?;
     let running = app::start(&config, &workshop, workers()).await?;
-    println!("Chock listens on http://{}", running.address);
+    let scheme = if config.tls.is_some() { "https" } else { "http" };
+    println!("Chock listens on {scheme}://{}", running.address);
     if let Some(secret) = workflow::first_owner_link(&workshop).await? {
         println!(
             "Nobody is set up yet. Open this link within seven days to become the owner; it works once:"

@@ -1,9 +1,10 @@
 //! What the server is told: by flags, else by environment, else by a file, else by default.
 
-use std::net::SocketAddr;
+use std::net::{IpAddr, SocketAddr};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
+use ipnet::IpNet;
 use serde::Deserialize;
 
 /// What can be set. Every field may come from a flag, from the environment or from the file named by `--config`.
@@ -22,6 +23,18 @@ pub struct Settings {
     /// As people reach the server; in mails and QR codes [default: http:// and the address listened on]
     #[arg(long, global = true, env = "CHOCK_PUBLIC_URL", value_name = "URL")]
     pub public_url: Option<String>,
+    /// Certificate (PEM, with its chain) to speak TLS without a proxy in front; needs --tls-key
+    #[arg(long, global = true, env = "CHOCK_TLS_CERTIFICATE", value_name = "FILE")]
+    pub tls_certificate: Option<PathBuf>,
+    /// Its private key (PEM)
+    #[arg(long, global = true, env = "CHOCK_TLS_KEY", value_name = "FILE")]
+    pub tls_key: Option<PathBuf>,
+    /// Networks of proxies in front, such as 127.0.0.1/32,10.0.0.0/8: what they say of who asks is believed [default: none]
+    #[arg(long, global = true, env = "CHOCK_PROXIES", value_name = "NETWORKS")]
+    pub proxies: Option<String>,
+    /// What a reader of /metrics must give as a bearer token, at least 16 characters [default: there is no /metrics]
+    #[arg(long, global = true, env = "CHOCK_METRICS_TOKEN", value_name = "TEXT", hide_env_values = true)]
+    pub metrics_token: Option<String>,
     /// ISO 4217 currency of rates and parts [default: EUR]
     #[arg(long, global = true, env = "CHOCK_CURRENCY", value_name = "CODE")]
     pub currency: Option<String>,
@@ -71,6 +84,10 @@ pub struct Config {
     pub database_url: String,
     pub listen: SocketAddr,
     pub public_url: String,
+    /// `None` speaks plain HTTP.
+    pub tls: Option<Tls>,
+    pub proxies: Vec<IpNet>,
+    pub metrics_token: Option<String>,
     pub currency: String,
     /// `None` writes mails to the data folder.
     pub mail: Option<Mail>,
@@ -79,6 +96,13 @@ pub struct Config {
     pub photos: Option<Photos>,
     /// Webhooks may go to addresses inside a private network.
     pub webhooks_private: bool,
+}
+
+/// A certificate of one's own.
+#[derive(Clone, Debug)]
+pub struct Tls {
+    pub certificate: PathBuf,
+    pub key: PathBuf,
 }
 
 /// A bucket for pictures.
@@ -121,10 +145,23 @@ impl Settings {
         };
         let data = self.data.or(from_file.data).unwrap_or_else(|| PathBuf::from("data"));
         let listen = self.listen.or(from_file.listen).unwrap_or(SocketAddr::from(([127, 0, 0, 1], 8080)));
+        let tls =
+            match (self.tls_certificate.or(from_file.tls_certificate), self.tls_key.or(from_file.tls_key)) {
+                (Some(certificate), Some(key)) => Some(Tls { certificate, key }),
+                (None, None) => None,
+                _ => return Err(ConfigError::Value("give the certificate and its key, both".to_owned())),
+            };
+        let scheme = if tls.is_some() { "https" } else { "http" };
         let public_url = self
             .public_url
             .or(from_file.public_url)
-            .map_or_else(|| Ok(format!("http://{listen}")), |url| checked_url(&url))?;
+            .map_or_else(|| Ok(format!("{scheme}://{listen}")), |url| checked_url(&url))?;
+        let proxies = networks(&self.proxies.or(from_file.proxies).unwrap_or_default())?;
+        let metrics_token = self.metrics_token.or(from_file.metrics_token);
+        if metrics_token.as_ref().is_some_and(|t| t.len() < 16) {
+            let short = "the token for /metrics is short: give at least 16 characters";
+            return Err(ConfigError::Value(short.to_owned()));
+        }
         let database_url = self
             .database_url
             .or(from_file.database_url)
@@ -169,7 +206,20 @@ impl Settings {
         let mail_from =
             self.mail_from.or(from_file.mail_from).unwrap_or_else(|| "Chock <chock@localhost>".to_owned());
         let webhooks_private = self.webhooks_private.or(from_file.webhooks_private).unwrap_or(false);
-        Ok(Config { data, database_url, listen, public_url, currency, mail, mail_from, photos, webhooks_private })
+        Ok(Config {
+            data,
+            database_url,
+            listen,
+            public_url,
+            tls,
+            proxies,
+            metrics_token,
+            currency,
+            mail,
+            mail_from,
+            photos,
+            webhooks_private,
+        })
     }
 }
 
@@ -177,6 +227,18 @@ fn read(path: &Path) -> Result<Settings, ConfigError> {
     let text = std::fs::read_to_string(path)
         .map_err(|source| ConfigError::File { file: path.to_owned(), source })?;
     toml::from_str(&text).map_err(|e| ConfigError::Syntax { file: path.to_owned(), message: e.to_string() })
+}
+
+/// Networks with commas between; a single address is a network of one.
+fn networks(list: &str) -> Result<Vec<IpNet>, ConfigError> {
+    let each = list.split(',').map(str::trim).filter(|n| !n.is_empty());
+    each.map(|n| n.parse().or_else(|_| n.parse::<IpAddr>().map(IpNet::from)))
+        .collect::<Result<_, _>>()
+        .map_err(|_| {
+            ConfigError::Value(format!(
+                "{list}: give proxies as 127.0.0.1 or 10.0.0.0/8, with commas between"
+            ))
+        })
 }
 
 /// Bucket and prefix of `s3://bucket/some/prefix`.
@@ -237,6 +299,20 @@ mod tests {
         flags.photos_secret = Some("gate".into());
         let photos = flags.resolve(None).unwrap().photos.unwrap();
         assert_eq!((photos.region.as_str(), photos.endpoint), ("us-east-1", None));
+    }
+
+    #[test]
+    fn what_stands_in_front_is_said_whole() {
+        let networks = |list: &str| networks(list).map(|n| n.len());
+        assert_eq!(networks("").unwrap(), 0);
+        assert_eq!(networks("127.0.0.1, 10.0.0.0/8,::1").unwrap(), 3);
+        assert!(networks("10.0.0.0/33").is_err() && networks("proxy.example.org").is_err());
+        let mut flags = Settings { tls_certificate: Some("a.pem".into()), ..Settings::default() };
+        assert!(flags.clone().resolve(None).is_err(), "a certificate without its key");
+        flags.tls_key = Some("a.key".into());
+        assert_eq!(flags.resolve(None).unwrap().public_url, "https://127.0.0.1:8080");
+        let short = Settings { metrics_token: Some("short".into()), ..Settings::default() };
+        assert!(short.resolve(None).is_err());
     }
 
     #[test]

@@ -76,15 +76,21 @@ struct Common {
     settings: Settings,
 }
 
+/// To standard error, a line an event: every request where the server is run in earnest, else only what went wrong.
+/// `CHOCK_LOG` says which (`warn,chock=debug`), `CHOCK_LOG_FORMAT=json` makes each line a JSON object.
+fn log(requests: bool) {
+    let usual = if requests { "warn,chock=info" } else { "warn" };
+    let filter = tracing_subscriber::EnvFilter::try_from_env("CHOCK_LOG").unwrap_or_else(|_| usual.into());
+    let log = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
+    match std::env::var("CHOCK_LOG_FORMAT").as_deref() {
+        Ok("json") => log.json().flatten_event(true).with_span_list(false).init(),
+        _ => log.init(),
+    }
+}
+
 fn main() -> ExitCode {
     let cli = Cli::parse();
-    tracing_subscriber::fmt()
-        .with_env_filter(
-            tracing_subscriber::EnvFilter::try_from_env("CHOCK_LOG")
-                .unwrap_or_else(|_| "warn,chock=info".into()),
-        )
-        .with_writer(std::io::stderr)
-        .init();
+    log(matches!(cli.command, Command::Serve(_)));
     let outcome = actix_web::rt::System::new().block_on(async {
         match cli.command {
             Command::Serve(c) => commands::serve(c.settings.resolve(c.config.as_deref())?).await,

@@ -95,6 +95,7 @@ impl Api {
             public_url: "http://chock.example".into(),
             token_key: workflow::token_key(&b.workshop).await.unwrap(),
             photos: PhotoStore::folder(b.folder.path()).unwrap(),
+            operation: Arc::default(),
             compose: Arc::new(|_, _, _, _, _| None),
         });
         let app = Rc::new(init_service(App::new().app_data(site).configure(routes::configure)).await);

@@ -57,13 +57,19 @@ async fn what_is_due_stands_in_the_calendar(b: Bench) {
         found.unwrap_or_else(|| panic!("no {start} in {read}"))
     };
     let watched = with("good-until-");
-    assert_eq!(watched["start"], (b.now() + TimeDelta::days(14)).format("%Y-%m-%dT%H:%M:%S+00:00").to_string());
+    assert_eq!(
+        watched["start"],
+        (b.now() + TimeDelta::days(14)).format("%Y-%m-%dT%H:%M:%S+00:00").to_string()
+    );
     let summary = watched["summary"].as_str().unwrap();
     assert!(summary.starts_with("U-07: termina el plazo: Side panel; hangs, loose"), "{summary}");
     assert_eq!(watched["location"], "North yard");
     assert_eq!(watched["url"], format!("{}/machines/{}", served.url, b.machine));
     let promised = with("outside-");
-    assert_eq!(promised["start"], (b.now() + TimeDelta::days(3)).format("%Y-%m-%dT%H:%M:%S+00:00").to_string());
+    assert_eq!(
+        promised["start"],
+        (b.now() + TimeDelta::days(3)).format("%Y-%m-%dT%H:%M:%S+00:00").to_string()
+    );
     assert!(promised["summary"].as_str().unwrap().contains("Fen & Sons"));
     // Read again, the same matter has the same id.
     let again = http.get(format!("{}/calendar/{secret}.ics", served.url)).send().await.unwrap();
@@ -88,7 +94,8 @@ async fn a_link_that_was_ended_leads_nowhere(b: Bench) {
     // Somebody of another yard sees nothing of this one.
     let stranger = b.somebody_elsewhere().await;
     let theirs = workflow::make_calendar_link(w, &stranger).await.unwrap();
-    let text = http.get(format!("{}/calendar/{theirs}.ics", served.url)).send().await.unwrap().text().await.unwrap();
+    let text =
+        http.get(format!("{}/calendar/{theirs}.ics", served.url)).send().await.unwrap().text().await.unwrap();
     assert_eq!(read_by_another(&text)["events"], Value::Array(Vec::new()));
     // Nobody who has left reads on.
     workflow::disable_person(w, &b.owner, stranger.id, true).await.unwrap();

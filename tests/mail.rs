@@ -258,7 +258,7 @@ impl Drop for MailServer {
 }
 
 /// The Python that has aiosmtpd: made by `tests/run`.
-fn python() -> PathBuf {
+pub fn python() -> PathBuf {
     std::env::var_os("CHOCK_TEST_PYTHON").map_or_else(
         || Path::new(env!("CARGO_MANIFEST_DIR")).join("target/test-python/bin/python"),
         PathBuf::from,
@@ -266,7 +266,7 @@ fn python() -> PathBuf {
 }
 
 /// A root of our own and a server certificate for localhost under it, made afresh for each run.
-fn papers() -> &'static Path {
+pub fn papers() -> &'static Path {
     static PAPERS: OnceLock<PathBuf> = OnceLock::new();
     PAPERS.get_or_init(|| {
         let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("papers-{}", std::process::id()));

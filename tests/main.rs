@@ -23,6 +23,7 @@ mod late;
 mod layering;
 mod mail;
 mod main_job;
+mod operation;
 mod operator_pages;
 mod people;
 mod photos_in_a_bucket;

@@ -180,7 +180,10 @@ async fn an_address_that_fails_for_days_is_switched_off_and_the_owners_are_told(
     assert_eq!(told[0].person_id, b.owner.id);
     assert!(told[0].alert.contains("localhost") && told[0].alert.contains("500"), "{}", told[0].alert);
     assert_eq!(post_all(&b, &courier).await, 0);
-    assert!(workflow::outbox(&b.workshop, &b.supervisor, 50).await.unwrap().is_empty(), "the owners' own matter");
+    assert!(
+        workflow::outbox(&b.workshop, &b.supervisor, 50).await.unwrap().is_empty(),
+        "the owners' own matter"
+    );
     b.assert_sound().await;
 }
 

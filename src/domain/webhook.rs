@@ -125,12 +125,21 @@ mod tests {
 
     #[test]
     fn an_address_is_typed_in_full_and_over_tls() {
-        for fine in ["https://hooks.example.org/yard?x=1", "https://example.org", "https://[2606:4700::1]:8443/a"] {
+        for fine in
+            ["https://hooks.example.org/yard?x=1", "https://example.org", "https://[2606:4700::1]:8443/a"]
+        {
             assert_eq!(address(fine, false).unwrap(), fine);
         }
-        for wrong in
-            ["", "http://example.org", "ftp://x", "https://", "https:///x", "https://a:b@example.org", "https://a b", "x"]
-        {
+        for wrong in [
+            "",
+            "http://example.org",
+            "ftp://x",
+            "https://",
+            "https:///x",
+            "https://a:b@example.org",
+            "https://a b",
+            "x",
+        ] {
             assert!(address(wrong, false).is_err(), "{wrong}");
         }
         assert!(address("http://10.0.0.7:9000/x", true).is_ok());

@@ -3,25 +3,34 @@
 pub mod api;
 pub mod assets;
 pub mod check_data;
+pub mod client;
 pub mod csv;
+pub mod follow;
 pub mod gzip;
 pub mod language;
+pub mod metrics;
 pub mod pages;
 pub mod photo_store;
 mod picture;
+pub mod ready;
 pub mod routes;
 pub mod security;
 pub mod session;
 pub mod status;
 pub mod token;
 
+use std::path::PathBuf;
 use std::sync::Arc;
+
+use ipnet::IpNet;
 
 use crate::domain::alert::Alert;
 use crate::domain::ids::AlertId;
 use crate::words::Lang;
 use crate::workflow::Workshop;
+use metrics::Metrics;
 use photo_store::PhotoStore;
+use ready::LastLook;
 
 /// Everything a handler needs, shared by all of a thread's as `web::Data<Site>`.
 #[derive(Clone)]
@@ -34,8 +43,22 @@ pub struct Site {
     pub photos: PhotoStore,
     /// Webhooks may go to addresses inside a private network.
     pub webhooks_private: bool,
+    pub operation: Arc<Operation>,
     /// Shows an alert as the mail it becomes. Handed in, because this room does not know `notify`.
     pub compose: ComposeMail,
+}
+
+/// What running a server takes, whatever it serves.
+#[derive(Default)]
+pub struct Operation {
+    /// Where pictures and an SQLite file lie.
+    pub data: PathBuf,
+    /// Networks of proxies whose word is taken for whom they were asked by.
+    pub proxies: Vec<IpNet>,
+    /// Without one there is nothing under `/metrics`.
+    pub metrics_token: Option<String>,
+    pub metrics: Metrics,
+    pub last_look: LastLook,
 }
 
 /// Subject and text of the mail to somebody (name, address) in a language.

@@ -1,10 +1,10 @@
 //! Every address of the site.
 
 use actix_web::error::InternalError;
-use actix_web::{HttpResponse, web};
+use actix_web::web;
 
 use super::pages::error::no_such_page;
-use super::{api, assets, pages};
+use super::{api, assets, metrics, pages, ready};
 
 pub fn configure(cfg: &mut web::ServiceConfig) {
     // A word where an id belongs leads nowhere, and says so as a page does.
@@ -12,20 +12,11 @@ pub fn configure(cfg: &mut web::ServiceConfig) {
         web::PathConfig::default()
             .error_handler(|error, _| InternalError::from_response(error, no_such_page()).into()),
     );
-    cfg.route("/livez", web::get().to(async || HttpResponse::Ok().body("alive\n")));
-    cfg.route("/readyz", web::get().to(ready));
+    cfg.route("/livez", web::get().to(ready::alive));
+    cfg.route("/readyz", web::get().to(ready::ready));
+    cfg.route("/metrics", web::get().to(metrics::metrics));
     cfg.route("/assets/{build}/{name}", web::get().to(assets::asset));
     api::configure(cfg);
     pages::routes(cfg);
     cfg.default_service(web::to(async || no_such_page()));
-}
-
-/// Ready when the database answers.
-async fn ready(site: web::Data<super::Site>) -> HttpResponse {
-    match crate::workflow::next_delivery_at(&site.workshop).await {
-        Ok(_) => HttpResponse::Ok().body("ready\n"),
-        Err(_) => HttpResponse::ServiceUnavailable()
-            .insert_header(("Retry-After", "5"))
-            .body("the database does not answer\n"),
-    }
 }

@@ -4,7 +4,7 @@ use actix_web::body::{EitherBody, MessageBody};
 use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::header::{
     CACHE_CONTROL, CONTENT_SECURITY_POLICY, HeaderName, HeaderValue, ORIGIN, REFERRER_POLICY,
-    X_CONTENT_TYPE_OPTIONS,
+    STRICT_TRANSPORT_SECURITY, X_CONTENT_TYPE_OPTIONS,
 };
 use actix_web::middleware::Next;
 use actix_web::{Error, HttpResponse, web};
@@ -21,8 +21,12 @@ pub async fn headers<B: MessageBody>(
     next: Next<B>,
 ) -> Result<ServiceResponse<B>, Error> {
     let only_part_of_a_page = only_part_of_a_page(req.path());
+    let over_tls = req.app_data::<web::Data<Site>>().is_some_and(|s| s.over_tls());
     let mut res = next.call(req).await?;
     let headers = res.headers_mut();
+    if over_tls {
+        headers.insert(STRICT_TRANSPORT_SECURITY, HeaderValue::from_static("max-age=31536000"));
+    }
     headers.insert(X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
     if !only_part_of_a_page {
         headers.insert(CONTENT_SECURITY_POLICY, HeaderValue::from_static(POLICY));

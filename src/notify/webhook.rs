@@ -118,12 +118,17 @@ impl Courier for Http {
         said.truncate(MOST_READ);
         let said = answer_line(&format!("{} {}", status.as_u16(), String::from_utf8_lossy(&said)));
         // Only a 2xx is a yes; a redirect is not followed.
-        if status.is_success() { Ok(said) } else { Err(PostError { gone: status.as_u16() == 410, answer: said }) }
+        if status.is_success() {
+            Ok(said)
+        } else {
+            Err(PostError { gone: status.as_u16() == 410, answer: said })
+        }
     }
 }
 
 const REFUSED_CLEAR: &str = "not sent: the address is not https";
-const REFUSED_PRIVATE: &str = "not sent: the address lies in a private network, which this server's settings do not allow";
+const REFUSED_PRIVATE: &str =
+    "not sent: the address lies in a private network, which this server's settings do not allow";
 
 /// `v1,<base64>` of HMAC-SHA256 over id, time and body.
 pub fn sign(secret: &str, id: &str, timestamp: i64, body: &str) -> Result<String, NotifyError> {

@@ -75,7 +75,12 @@ impl Tx {
     }
 
     /// Whatever of a machine nobody has acknowledged; answers how many.
-    pub async fn acknowledge_all_of(&mut self, machine: MachineId, by: PersonId, now: DateTime<Utc>) -> Result<u64> {
+    pub async fn acknowledge_all_of(
+        &mut self,
+        machine: MachineId,
+        by: PersonId,
+        now: DateTime<Utc>,
+    ) -> Result<u64> {
         self.run(
             "UPDATE acknowledgement SET acknowledged_at = $3, acknowledged_by = $2, next_at = NULL
              WHERE machine_id = $1 AND acknowledged_at IS NULL",

@@ -72,7 +72,7 @@ pub struct Tx {
     live: broadcast::Sender<Arc<str>>,
 }
 
-static MIGRATOR: sqlx::migrate::Migrator = sqlx::migrate!("./migrations");
+pub(super) static MIGRATOR: sqlx::migrate::Migrator = sqlx::migrate!("./migrations");
 
 /// To PostgreSQL; shared out among the threads that answer requests.
 const MOST_CONNECTIONS: u32 = 16;

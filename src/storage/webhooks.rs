@@ -98,14 +98,28 @@ impl Tx {
         self.run(
             "INSERT INTO webhook (id, yard_id, url, about, kinds, secret, created_by, created_at)
              VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
-            &[&id, &yard, &url.to_owned(), &about.to_owned(), &kinds.to_owned(), &secret.to_owned(), &by, &now],
+            &[
+                &id,
+                &yard,
+                &url.to_owned(),
+                &about.to_owned(),
+                &kinds.to_owned(),
+                &secret.to_owned(),
+                &by,
+                &now,
+            ],
         )
         .await?;
         Ok(())
     }
 
     /// The secret it has goes on signing beside the new one until `old_until`.
-    pub async fn rotate_webhook(&mut self, id: WebhookId, secret: &str, old_until: DateTime<Utc>) -> Result<()> {
+    pub async fn rotate_webhook(
+        &mut self,
+        id: WebhookId,
+        secret: &str,
+        old_until: DateTime<Utc>,
+    ) -> Result<()> {
         guarded(
             self.run(
                 "UPDATE webhook SET old_secret = secret, old_until = $3, secret = $2 WHERE id = $1 AND removed_at IS NULL",
@@ -121,7 +135,12 @@ impl Tx {
     }
 
     /// Off with a time and a reason; on again without.
-    pub async fn switch_webhook(&mut self, id: WebhookId, off: Option<DateTime<Utc>>, why: &str) -> Result<()> {
+    pub async fn switch_webhook(
+        &mut self,
+        id: WebhookId,
+        off: Option<DateTime<Utc>>,
+        why: &str,
+    ) -> Result<()> {
         self.run(
             "UPDATE webhook SET disabled_at = $2, disabled_why = $3, failing_since = NULL WHERE id = $1",
             &[&id, &off, &why.to_owned()],
@@ -132,8 +151,11 @@ impl Tx {
 
     /// What was sent stays on record; the secrets do not.
     pub async fn remove_webhook(&mut self, id: WebhookId, now: DateTime<Utc>) -> Result<()> {
-        self.run("UPDATE webhook SET removed_at = $2, secret = '', old_secret = NULL WHERE id = $1", &[&id, &now])
-            .await?;
+        self.run(
+            "UPDATE webhook SET removed_at = $2, secret = '', old_secret = NULL WHERE id = $1",
+            &[&id, &now],
+        )
+        .await?;
         Ok(())
     }
 
@@ -159,7 +181,11 @@ impl Tx {
     }
 
     pub async fn webhook_messages(&mut self, hook: WebhookId, most: i64) -> Result<Vec<WebhookMessageRow>> {
-        self.all(message!("WHERE webhook_id = $1 ORDER BY created_at DESC, id DESC LIMIT $2"), &[&hook, &most]).await
+        self.all(
+            message!("WHERE webhook_id = $1 ORDER BY created_at DESC, id DESC LIMIT $2"),
+            &[&hook, &most],
+        )
+        .await
     }
 
     pub async fn webhook_message(&mut self, id: WebhookMessageId) -> Result<Option<WebhookMessageRow>> {

@@ -49,6 +49,7 @@ mod pin;
 mod place_hold;
 mod places;
 mod raise;
+mod readiness;
 mod release;
 mod report_defect;
 mod retest;
@@ -69,6 +70,10 @@ mod working_time;
 pub use acknowledge::{
     AskedToAcknowledge, acknowledge, acknowledge_by_link, asked_by_link, mark_of, pass_on, until_next_in_line,
 };
+pub use calendar::{
+    Calendar, CalendarEntry, CalendarWhat, calendar, calendar_link_since, end_calendar_link,
+    make_calendar_link,
+};
 pub use checklist_drafts::{
     DraftPage, change_draft, classes_of, compare_checklists, copy_checklist, discard_draft, draft_page,
     edit_checklist, my_drafts, save_draft,
@@ -76,9 +81,6 @@ pub use checklist_drafts::{
 pub use checklists::{
     CheckForm, KnownDefect, Retiring, checklist_form, checklists, retire_checklist, retiring_checklist,
     upload_checklist, uploaded_checklist,
-};
-pub use calendar::{
-    Calendar, CalendarEntry, CalendarWhat, calendar, calendar_link_since, end_calendar_link, make_calendar_link,
 };
 pub use claim::{cancel_order, claim, hand_back, open_order, wait_for};
 pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_delivered, resend};
@@ -139,6 +141,7 @@ pub use photos::{PhotoOf, StoredPhoto, attach_photo, photo};
 pub use pin::{ByPin, NewPin, end_my_pin, forget_device, people_on_device, set_pin, sign_in_by_pin};
 pub use place_hold::{lift_hold, place_hold, put_hold};
 pub use places::{pin_order, unpin_order};
+pub use readiness::{Amounts, Readiness, amounts, readiness};
 pub use release::{Released, release};
 pub use report_defect::{ReportDefect, Reported, put_report, report_defect, report_threshold};
 pub use retest::{RetestAnswers, Retested, retest};
@@ -156,8 +159,9 @@ pub use submit_check::{
 pub use verify::{Report, verify};
 pub use watch::{end_watches, until_next_watch_end};
 pub use webhooks::{
-    NewWebhook, WebhookDelivery, add_webhook, lease_webhook_deliveries, remove_webhook, resend_webhook_message,
-    rotate_webhook, switch_webhook, try_webhook, webhook, webhook_delivered, webhook_not_delivered, webhooks,
+    NewWebhook, WebhookDelivery, add_webhook, lease_webhook_deliveries, remove_webhook,
+    resend_webhook_message, rotate_webhook, switch_webhook, try_webhook, webhook, webhook_delivered,
+    webhook_not_delivered, webhooks,
 };
 pub use working_time::{
     WorkingTime, add_absence, add_holiday, remove_absence, remove_holiday, set_week, working_time,
@@ -185,7 +189,8 @@ pub use crate::storage::{
     EarlierRow, FittedRow, FixedByRow, ForecastRow, GroundedRow, HearingRuleRow, HoldRow, LabourRow, LineRow,
     ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow, OnOrderRow,
     OrderNoteRow, OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow,
-    QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow, WebhookMessageRow, WebhookRow, YardRow,
+    QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow, WebhookMessageRow,
+    WebhookRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

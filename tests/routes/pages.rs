@@ -52,6 +52,7 @@ pub fn is_of_a_yard(path: &str) -> bool {
 const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("GET", "/livez", "nomsw", 200),
     ("GET", "/readyz", "nomsw", 200),
+    ("GET", "/metrics", "nomsw", 404),
     ("GET", "/assets/{build}/{name}", "nomsw", 200),
     ("GET", "/", "omsw", 303),
     ("GET", "/sign-in", "nomsw", 200),

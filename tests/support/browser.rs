@@ -74,6 +74,7 @@ impl Browser {
             public_url: "http://yard.example".into(),
             token_key: vec![7; 32],
             photos: PhotoStore::folder(photos.path()).expect("a store of pictures"),
+            operation: Arc::default(),
             compose: Arc::new(|_, alert, name, _, _| {
                 Some((format!("{} {}", alert.unit_number, alert.event.kind()), format!("Dear {name}")))
             }),

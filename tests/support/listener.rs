@@ -83,7 +83,9 @@ impl Listener {
         let body = String::from_utf8_lossy(&bytes[end + 4..]).into_owned();
         self.heard.lock().unwrap().push(Heard { headers, body });
         let answer = self.answers.lock().unwrap().pop_front().unwrap_or_else(|| "200 OK".to_owned());
-        wire.write_all(format!("HTTP/1.1 {answer}\r\ncontent-length: 5\r\nconnection: close\r\n\r\nheard").as_bytes())
-            .await
+        wire.write_all(
+            format!("HTTP/1.1 {answer}\r\ncontent-length: 5\r\nconnection: close\r\n\r\nheard").as_bytes(),
+        )
+        .await
     }
 }

@@ -46,8 +46,13 @@ pub fn run(mut command: Command) -> (i32, String) {
 
 impl Served {
     /// Starts it on a port that is free, and waits until it listens.
-    pub fn start(mut command: Command) -> Self {
-        command.args(["--listen", "127.0.0.1:0"]).stdout(Stdio::piped()).stderr(Stdio::null());
+    pub fn start(command: Command) -> Self {
+        Self::start_logging(command, Stdio::null())
+    }
+
+    /// The same; what it logs goes there.
+    pub fn start_logging(mut command: Command, log: Stdio) -> Self {
+        command.args(["--listen", "127.0.0.1:0"]).stdout(Stdio::piped()).stderr(log);
         let mut child = command.spawn().expect("the program starts");
         let output = BufReader::new(child.stdout.take().expect("its output"));
         let (line_said, said) = mpsc::channel();

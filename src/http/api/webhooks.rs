@@ -111,7 +111,11 @@ pub async fn add_webhook(site: web::Data<Site>, asks: Bearer, sent: Sent<AddWebh
 /// See what was sent to a webhook
 #[utoipa::path(tag = "webhooks", params(("id" = Uuid, Path)), responses((status = 200, body = WebhookMessages)))]
 #[get("/webhooks/{id}/messages")]
-pub async fn see_webhook_messages(site: web::Data<Site>, asks: Bearer, id: web::Path<WebhookId>) -> ApiResult {
+pub async fn see_webhook_messages(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<WebhookId>,
+) -> ApiResult {
     let (_, rows) = workflow::webhook(&site.workshop, &asks.0, *id, 200).await?;
     Ok(HttpResponse::Ok().json(WebhookMessages { messages: rows.into_iter().map(Into::into).collect() }))
 }

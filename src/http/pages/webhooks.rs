@@ -203,12 +203,7 @@ async fn rotate(
     show_secret(&req, &actor, *id, secret)
 }
 
-async fn switch(
-    Signed(actor): Signed,
-    id: web::Path<WebhookId>,
-    site: web::Data<Site>,
-    form: Form,
-) -> Page {
+async fn switch(Signed(actor): Signed, id: web::Path<WebhookId>, site: web::Data<Site>, form: Form) -> Page {
     workflow::switch_webhook(&site.workshop, &actor, *id, form.text("on") == "yes").await?;
     see_other(&format!("/set-up/webhooks/{id}?done=saved"))
 }
