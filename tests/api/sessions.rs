@@ -95,6 +95,7 @@ async fn without_a_token_there_is_nothing(b: Bench) {
                 "get" => TestRequest::get(),
                 "put" => TestRequest::put(),
                 "post" => TestRequest::post(),
+                "delete" => TestRequest::delete(),
                 other => panic!("{other} {path}"),
             };
             let id = b.workshop.ambient.id::<Uuid>().to_string();
