@@ -101,6 +101,21 @@ CREATE TABLE page_session (
     on_device   UUID REFERENCES device (id)
 );
 CREATE INDEX page_session_person ON page_session (person_id);
+-- Who guesses at passwords is slowed down. Keys are hashes of an account, a network or both.
+CREATE TABLE wrong_try (
+    key     TEXT PRIMARY KEY,
+    tries   BIGINT NOT NULL,
+    last_at TIMESTAMPTZ NOT NULL,
+    -- Before this, none is looked at.
+    next_at TIMESTAMPTZ NOT NULL
+);
+CREATE TABLE signed_in_from (
+    person_id UUID NOT NULL REFERENCES person (id),
+    -- Hash of a network.
+    place     TEXT NOT NULL,
+    last_at   TIMESTAMPTZ NOT NULL,
+    PRIMARY KEY (person_id, place)
+);
 CREATE TABLE refresh_token (
     secret_hash TEXT PRIMARY KEY,
     -- All tokens that descend from one sign-in. A second use of any of them ends the whole family.
@@ -246,6 +261,8 @@ CREATE TABLE work_order (
     -- time that is left, the earliest good-until of what it watches (9999 for none), and a supervisor's pin.
     class             TEXT NOT NULL,
     held              BOOLEAN NOT NULL DEFAULT FALSE,
+    -- A part it asked for is not there: nobody can begin it, and the queue does not offer it.
+    lacks_parts       BOOLEAN NOT NULL DEFAULT FALSE,
     remaining_minutes BIGINT NOT NULL CHECK (remaining_minutes > 0),
     due_at            TIMESTAMPTZ NOT NULL,
     pin_rank          BIGINT,
@@ -265,11 +282,13 @@ CREATE INDEX work_order_mechanic ON work_order (mechanic_id, opened_at)
     WHERE state IN ('claimed', 'in work', 'waiting', 'work done');
 -- The queue reads the first few of each yard and class only: within one of them the yard's demand weighs the same.
 CREATE INDEX work_order_shortest ON work_order (yard_id, class, remaining_minutes, due_at, opened_at, number)
-    WHERE state = 'queued' AND held AND pin_rank IS NULL;
+    WHERE state = 'queued' AND held AND NOT lacks_parts AND pin_rank IS NULL;
 CREATE INDEX work_order_held_due ON work_order (yard_id, class, due_at, opened_at, number)
-    WHERE state = 'queued' AND held AND pin_rank IS NULL;
+    WHERE state = 'queued' AND held AND NOT lacks_parts AND pin_rank IS NULL;
 CREATE INDEX work_order_due ON work_order (yard_id, due_at, opened_at, number)
-    WHERE state = 'queued' AND NOT held AND pin_rank IS NULL;
+    WHERE state = 'queued' AND NOT held AND NOT lacks_parts AND pin_rank IS NULL;
+CREATE INDEX work_order_lacks_parts ON work_order (yard_id, opened_at, number)
+    WHERE state = 'queued' AND lacks_parts AND pin_rank IS NULL;
 CREATE INDEX work_order_pinned ON work_order (pin_rank) WHERE pin_rank IS NOT NULL;
 CREATE INDEX work_order_opened ON work_order (opened_at);
 CREATE INDEX work_order_closed ON work_order (closed_at) WHERE state = 'closed';

@@ -4,6 +4,7 @@
 pub mod driver;
 mod every_page;
 mod everybody;
+mod live_queue;
 mod meanwhile;
 mod no_signal;
 mod on_paper;

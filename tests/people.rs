@@ -43,7 +43,7 @@ async fn disabling_ends_everything_at_once(b: Bench) {
     workflow::set_password(w, b.operator.id, PASSWORD).await.unwrap();
     let given = || Credentials { email: "otto@yard.example", password: PASSWORD };
     let (_, session) = workflow::sign_in_page(w, given()).await.unwrap();
-    let grant = workflow::sign_in_api(w, given()).await.unwrap();
+    let grant = workflow::sign_in_api(w, given(), None).await.unwrap();
     workflow::disable_person(w, &b.owner, b.operator.id, true).await.unwrap();
     assert_eq!(workflow::actor_of_session(w, &session).await.unwrap(), None);
     assert_eq!(workflow::actor_of_token(w, b.operator.id).await.unwrap(), None);
@@ -55,7 +55,7 @@ async fn disabling_ends_everything_at_once(b: Bench) {
 async fn a_refresh_token_used_twice_ends_its_family(b: Bench) {
     let w = &b.workshop;
     let given = Credentials { email: "olga@yard.example", password: PASSWORD };
-    let first = workflow::sign_in_api(w, given).await.unwrap();
+    let first = workflow::sign_in_api(w, given, None).await.unwrap();
     let second = workflow::refresh(w, &first.refresh_token).await.unwrap();
     let third = workflow::refresh(w, &second.refresh_token).await.unwrap();
     assert!(workflow::refresh(w, &first.refresh_token).await.is_err(), "used before");

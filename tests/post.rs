@@ -5,7 +5,7 @@ use std::sync::Arc;
 use chock::notify::{Mail, Mailer, Memory, SendError};
 use chock::tasks::{Post, deliver_once};
 use chock::words::Lang;
-use chock::workflow::{self, OutboxState};
+use chock::workflow::{self, OutboxState, SendOutside};
 use chrono::TimeDelta;
 
 use crate::support::{Bench, on_both};
@@ -15,6 +15,7 @@ on_both!(
     of_one_event_each_reads_in_their_own_language,
     a_mail_that_fails_is_tried_again_and_keeps_its_id,
     a_sender_that_died_leaves_its_mail_to_the_next,
+    a_late_repair_outside_is_read_in_both_languages,
 );
 
 /// Rounds until nothing is due; answers how many mails were tried.
@@ -104,6 +105,65 @@ async fn of_one_event_each_reads_in_their_own_language(b: Bench) {
         "{}",
         english.html
     );
+}
+
+async fn a_late_repair_outside_is_read_in_both_languages(b: Bench) {
+    let w = &b.workshop;
+    workflow::choose_language(w, &b.supervisor, Lang::Es).await.unwrap();
+    let order = b.ground(b.machine).await;
+    workflow::claim(w, &b.mechanic, order).await.unwrap();
+    let memory = Arc::new(Memory::new());
+    let post = post(memory.clone());
+    deliver_all(&b, &post).await;
+    let before = memory.sent().len();
+    let promised = b.now() + TimeDelta::days(1);
+    let sent = SendOutside {
+        vendor: "Fjell Gas".into(),
+        what: "Weld the <frame>".into(),
+        back_by: Some(promised),
+        ..SendOutside::default()
+    };
+    workflow::send_outside(w, &b.mechanic, order, sent).await.unwrap();
+    b.wait(60 * 24 - 1);
+    assert_eq!(workflow::tell_of_late_outside(w).await.unwrap(), 0, "a minute is left");
+    b.wait(2);
+    assert_eq!(workflow::tell_of_late_outside(w).await.unwrap(), 1);
+    deliver_all(&b, &post).await;
+    let sent = memory.sent().split_off(before);
+    let to: Vec<&str> = sent.iter().map(|m| m.to_address.as_str()).collect();
+    assert_eq!(sent.len(), 2, "the supervisor and who has the order: {to:?}");
+    let to = |address: &str| sent.iter().find(|m| m.to_address == address).unwrap();
+    let (spanish, english) = (to("sara@yard.example"), to("mats@yard.example"));
+    assert_eq!(english.subject, "U-07: Fjell Gas has not brought it back as promised");
+    assert_eq!(spanish.subject, "U-07: Fjell Gas no la ha devuelto como prometió");
+    // The yard's own time: an hour ahead of UTC.
+    for (mail, says) in [
+        (
+            english,
+            [
+                "U-07 is not back from Fjell Gas as promised. It stays as it is until it is back and released.",
+                "Thursday 26 November 2026, 07:00",
+                "Ask where it is, and write down what they say",
+            ],
+        ),
+        (
+            spanish,
+            [
+                "U-07 no ha vuelto de Fjell Gas como se prometió. Sigue como está hasta que vuelva",
+                "jueves 26 de noviembre de 2026, 07:00",
+                "Pregunte dónde está y anote lo que digan",
+            ],
+        ),
+    ] {
+        for words in says {
+            assert!(mail.text.contains(words), "lacks {words:?}:\n{}", mail.text);
+            assert!(mail.html.contains(words), "lacks {words:?}:\n{}", mail.html);
+        }
+        assert!(mail.text.contains("Weld the <frame>"), "{}", mail.text);
+        assert!(!mail.html.contains("<frame>"), "what was typed is text: {}", mail.html);
+        let link = format!("https://chock.example.org/machines/{}", b.machine);
+        assert!(mail.text.contains(&link), "{}", mail.text);
+    }
 }
 
 /// Says no, for now or for good.

@@ -187,7 +187,7 @@ async fn it_works_on_no_other_device(b: Bench) {
     let form = [("email", "otto@yard.example"), ("password", PIN)];
     tablet.send("/sign-in", &form).await.is(403);
     let given = workflow::Credentials { email: "otto@yard.example", password: PIN };
-    assert!(workflow::sign_in_api(w, given).await.is_err());
+    assert!(workflow::sign_in_api(w, given, None).await.is_err());
     // The cookie of the device lets nobody in by itself.
     let mut nobody = tablet.with_secret("");
     nobody.get("/machines").await.leads_to("/sign-in?to=/machines");
@@ -368,7 +368,7 @@ async fn a_new_password_ends_what_was_signed_in_with_the_old_one(b: Bench) {
     let w = &b.workshop;
     let desk = Browser::of(w, &b.supervisor).await;
     let given = workflow::Credentials { email: "sara@yard.example", password: PASSWORD };
-    let api = workflow::sign_in_api(w, given).await.unwrap();
+    let api = workflow::sign_in_api(w, given, None).await.unwrap();
     let otto = Browser::of(w, &b.operator).await;
     desk.get("/board").await.is(200);
     let link = workflow::invite_again(w, &b.owner, b.supervisor.id).await.unwrap();

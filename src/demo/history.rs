@@ -10,21 +10,23 @@ use rand::{RngExt, SeedableRng};
 
 use super::Made;
 use super::faults::{Condition, answer, choose_fault, pick};
-use super::scenario::{DAYS, NEWEST_MECHANIC, Placed, Trust};
+use super::scenario::{DAYS, NEWEST_MECHANIC, Placed, Trust, working_week};
 use super::simulated::Simulated;
 use crate::domain::checklist::{Asks, Checklist, Load};
 use crate::domain::defect::FailedItem;
-use crate::domain::ids::{MachineId, PartId, WorkOrderId};
+use crate::domain::ids::{MachineId, OutsideId, PartId, PersonId, WorkOrderId};
 use crate::domain::person::{Actor, Role};
 use crate::domain::reading::RawAnswer;
 use crate::domain::refusal::{Refusal, Thing};
+use crate::domain::shift::{Calendar, Week};
 use crate::domain::standing::Standing;
 use crate::domain::store::Quantity;
 use crate::domain::unit::Hours;
 use crate::domain::watched::{Said, Watched};
-use crate::domain::work_order::{OrderState, WaitingFor};
+use crate::domain::work_order::WaitingFor;
 use crate::workflow::{
-    self, CheckForm, DefectDone, Fitting, RetestAnswers, SubmitCheck, WorkflowError, Workshop,
+    self, CheckForm, DefectDone, Fitting, OutsideNews, RetestAnswers, SendOutside, SubmitCheck,
+    WorkflowError, Workshop,
 };
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -34,6 +36,7 @@ enum Step {
     Claim(WorkOrderId),
     Start(WorkOrderId),
     Wait(WorkOrderId),
+    BackFromOutside(WorkOrderId),
     Finish(WorkOrderId),
     Retest(WorkOrderId),
     Release(WorkOrderId),
@@ -52,6 +55,12 @@ struct Run<'a> {
     /// Orders whose repair is already planned.
     known_orders: HashSet<WorkOrderId>,
     waited: HashSet<WorkOrderId>,
+    /// Who took each order: nobody else has it until it is done.
+    taken_by: HashMap<WorkOrderId, Actor>,
+    away: HashMap<WorkOrderId, OutsideId>,
+    /// With a repair under their hands.
+    busy: HashSet<PersonId>,
+    shifts: Calendar,
     made: Made,
 }
 
@@ -77,6 +86,10 @@ pub async fn run(
         conditions: HashMap::new(),
         known_orders: HashSet::new(),
         waited: HashSet::new(),
+        taken_by: HashMap::new(),
+        away: HashMap::new(),
+        busy: HashSet::new(),
+        shifts: Calendar::new(London, Week::typed(&working_week())?),
         made: Made::default(),
     };
     for day in (0..=DAYS).rev() {
@@ -91,7 +104,7 @@ pub async fn run(
             // Somebody else was faster, or the clock runs elsewhere: later.
             Err(WorkflowError::Refused(Refusal::Conflict(_) | Refusal::Forbidden(_))) => {
                 if !matches!(step, Step::Check(_)) {
-                    run.later(at + TimeDelta::minutes(50), step);
+                    run.later(run.in_shift(at + TimeDelta::minutes(20)), step);
                 }
             }
             done => done?,
@@ -138,6 +151,7 @@ impl Run<'_> {
             Step::Claim(order) => self.claim(order).await,
             Step::Start(order) => self.start(order).await,
             Step::Wait(order) => self.wait(order).await,
+            Step::BackFromOutside(order) => self.back_from_outside(order).await,
             Step::Finish(order) => self.finish(order).await,
             Step::Retest(order) => self.retest(order).await,
             Step::Release(order) => self.release(order).await,
@@ -151,15 +165,14 @@ impl Run<'_> {
             return Ok(());
         }
         let operator = self.somebody(Role::Operator, |a| a.in_yard(yard));
-        let gate = workflow::gate(self.workshop, &operator, id).await?;
-        if gate.standing == Standing::OutOfService {
-            return Ok(());
-        }
         let form = match workflow::checklist_form(self.workshop, &operator, id).await {
             Ok(form) => form,
             Err(WorkflowError::Refused(Refusal::Conflict(_))) => return Ok(()),
             Err(e) => return Err(e),
         };
+        if form.held {
+            return Ok(());
+        }
         let run_for = self.random.random_range(12..55);
         let engine_hours = hours.map(|h| Hours(h.0 + run_for));
         self.trust.machines[index].hours = engine_hours;
@@ -199,62 +212,117 @@ impl Run<'_> {
         if answered.standing == Standing::Monitored && self.random.random_bool(0.5) {
             let supervisor = self.somebody(Role::Supervisor, |a| a.in_yard(yard));
             match workflow::open_order(self.workshop, &supervisor, id).await {
-                Ok(_) | Err(WorkflowError::Refused(_)) => {}
+                Ok(order) => self.plan_repair(order).await?,
+                Err(WorkflowError::Refused(_)) => {}
                 Err(e) => return Err(e),
             }
         }
-        self.plan_repairs().await
+        if let Some(order) = answered.work_order {
+            self.plan_repair(order).await?;
+        }
+        Ok(())
     }
 
-    /// Every work order that nobody has planned to repair yet.
+    /// Every work order that nobody has planned to repair yet: those that no check opened. The whole queue is read for it.
     async fn plan_repairs(&mut self) -> Result<(), WorkflowError> {
         let owner = self.trust.owner.clone();
         let found = workflow::queue(self.workshop, &owner, 1).await?;
         for entry in found.next.into_iter().chain(found.taken) {
-            if self.known_orders.insert(entry.order.id) {
-                let hours = self.random.random_range(0.4..7.0);
-                let at = self.time.ambient().now() + minutes(hours * 60.0);
-                self.later(at, Step::Claim(entry.order.id));
-            }
+            self.plan_repair(entry.order.id).await?;
         }
         Ok(())
+    }
+
+    /// Whoever is free takes it when work begins, and what is new is foreseen, as the server does within the minute.
+    async fn plan_repair(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
+        if self.known_orders.insert(order) {
+            workflow::foresee(self.workshop).await?;
+            let at = self.in_shift(self.time.ambient().now()) + minutes(self.random.random_range(2.0..15.0));
+            self.later(at, Step::Claim(order));
+        }
+        Ok(())
+    }
+
+    /// The next moment at or after this one at which somebody works.
+    fn in_shift(&self, at: DateTime<Utc>) -> DateTime<Utc> {
+        self.shifts.next_work(at).unwrap_or(at)
     }
 
     async fn claim(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
         let page = workflow::order_page(self.workshop, &self.trust.owner, order).await?;
         let yard = page.yard.id;
-        let mechanic = self.somebody(Role::Mechanic, |a| a.in_yard(yard) && a.name != NEWEST_MECHANIC);
+        let busy = self.busy.clone();
+        let free = |a: &Actor| a.in_yard(yard) && a.name != NEWEST_MECHANIC && !busy.contains(&a.id);
+        if !self.trust.people.iter().any(|a| a.has(Role::Mechanic) && free(a)) {
+            let at = self.in_shift(self.time.ambient().now() + TimeDelta::minutes(10));
+            self.later(at, Step::Claim(order));
+            return Ok(());
+        }
+        let mechanic = self.somebody(Role::Mechanic, free);
         workflow::claim(self.workshop, &mechanic, order).await?;
-        self.after(order, 10.0..90.0, Step::Start(order));
+        self.busy.insert(mechanic.id);
+        self.taken_by.insert(order, mechanic);
+        self.after(order, 1.0..6.0, Step::Start(order));
         Ok(())
     }
 
     async fn start(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
-        let mechanic = self.mechanic_of(order).await?;
+        let mechanic = self.mechanic_of(order)?;
         workflow::start_labour(self.workshop, &mechanic, order).await?;
-        if self.random.random_bool(0.22) && self.waited.insert(order) {
+        self.busy.insert(mechanic.id);
+        if self.random.random_bool(WAITS_FOR_PARTS) && self.waited.insert(order) {
             self.after(order, 20.0..50.0, Step::Wait(order));
         } else {
             // Repair times are skewed: most are short, a few are long.
             let hours = (-0.2_f64 + 0.8 * normal(&mut self.random)).exp();
-            let at = self.time.ambient().now() + minutes(hours.clamp(0.2, 9.0) * 60.0);
-            self.later(at, Step::Finish(order));
+            let work = minutes(hours.clamp(0.2, 9.0) * 60.0);
+            let now = self.time.ambient().now();
+            self.later(self.shifts.after(now, work).unwrap_or(now + work), Step::Finish(order));
         }
         Ok(())
     }
 
     async fn wait(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
-        let mechanic = self.mechanic_of(order).await?;
+        let mechanic = self.mechanic_of(order)?;
+        self.busy.remove(&mechanic.id);
         let hours = self.random.random_range(20.0..96.0);
         let until = self.time.ambient().now() + minutes(hours * 60.0);
+        if OUTSIDE.contains(&self.waited.len()) {
+            let sent = SendOutside {
+                vendor: "Ardle Hydraulics (invented)".to_owned(),
+                what: "Press out the seized pin, new bush".to_owned(),
+                licensed: String::new(),
+                back_by: Some(until),
+            };
+            let away = workflow::send_outside(self.workshop, &mechanic, order, sent).await?;
+            self.away.insert(order, away);
+            self.later(until + TimeDelta::minutes(30), Step::BackFromOutside(order));
+            return Ok(());
+        }
         let note = pick(&mut self.random, WAITS);
         workflow::wait_for(self.workshop, &mechanic, order, WaitingFor::Parts, Some(until), note).await?;
-        self.later(until + TimeDelta::minutes(30), Step::Start(order));
+        self.later(self.in_shift(until + TimeDelta::minutes(30)), Step::Start(order));
+        Ok(())
+    }
+
+    async fn back_from_outside(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
+        let mechanic = self.mechanic_of(order)?;
+        let Some(away) = self.away.remove(&order) else { return Ok(()) };
+        let back = OutsideNews::Back { licence: String::new() };
+        workflow::tell_of_outside(self.workshop, &mechanic, order, away, back).await?;
+        let invoice = OutsideNews::Invoiced {
+            number: format!("INV-{}", self.waited.len()),
+            amount: "184.00".to_owned(),
+            currency: String::new(),
+        };
+        workflow::tell_of_outside(self.workshop, &mechanic, order, away, invoice).await?;
+        let at = self.in_shift(self.time.ambient().now() + TimeDelta::minutes(30));
+        self.later(at, Step::Start(order));
         Ok(())
     }
 
     async fn finish(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
-        let mechanic = self.mechanic_of(order).await?;
+        let mechanic = self.mechanic_of(order)?;
         if self.random.random_bool(0.6) {
             let part = self.trust.parts[self.random.random_range(0..self.trust.parts.len())];
             match workflow::issue_part(self.workshop, &mechanic, order, part, "1").await {
@@ -285,6 +353,7 @@ impl Run<'_> {
             }
         }
         workflow::finish_work_fitting(self.workshop, &mechanic, order, done, fitted, None).await?;
+        self.busy.remove(&mechanic.id);
         self.after(order, 5.0..40.0, Step::Retest(order));
         Ok(())
     }
@@ -321,7 +390,7 @@ impl Run<'_> {
     }
 
     async fn retest(&mut self, order: WorkOrderId) -> Result<(), WorkflowError> {
-        let mechanic = self.mechanic_of(order).await?;
+        let mechanic = self.mechanic_of(order)?;
         let page = workflow::order_page(self.workshop, &mechanic, order).await?;
         for d in page.defects.iter().filter(|d| d.defect.closed_at.is_none()) {
             let given = match &d.checklist {
@@ -383,15 +452,9 @@ impl Run<'_> {
         }
     }
 
-    async fn mechanic_of(&self, order: WorkOrderId) -> Result<Actor, WorkflowError> {
-        let page = workflow::order_page(self.workshop, &self.trust.owner, order).await?;
-        let by = match page.state {
-            OrderState::Closed | OrderState::Cancelled { .. } => None,
-            state => state.claimant(),
-        };
-        by.and_then(|by| self.trust.people.iter().find(|a| a.id == by))
-            .cloned()
-            .ok_or_else(|| Refusal::NotFound(Thing::WorkOrder).into())
+    fn mechanic_of(&self, order: WorkOrderId) -> Result<Actor, WorkflowError> {
+        let by = self.taken_by.get(&order).cloned();
+        by.ok_or_else(|| Refusal::NotFound(Thing::WorkOrder).into())
     }
 }
 
@@ -460,6 +523,12 @@ pub(super) fn mild_air(at: DateTime<Utc>) -> String {
     let day = at.timestamp().div_euclid(86_400);
     (COOLEST + (day * 7).rem_euclid(11)).to_string()
 }
+
+/// How many repairs turn out to need something that is not there.
+const WAITS_FOR_PARTS: f64 = 0.12;
+
+/// Which of the orders that had to wait went to somebody outside instead, counted from the first.
+const OUTSIDE: [usize; 2] = [2, 5];
 
 /// Of the boxes that parts came in.
 const BATCHES: &[&str] = &["26-041", "26-044", "26-052"];

@@ -6,6 +6,7 @@ use super::simulated::Simulated;
 use crate::domain::ids::{MachineId, PartId, PersonId, YardId};
 use crate::domain::person::{Actor, Role};
 use crate::domain::refusal::{Refusal, Thing};
+use crate::domain::shift::Span;
 use crate::domain::shipped::SHIPPED;
 use crate::domain::unit::Hours;
 use crate::words::Text;
@@ -44,8 +45,10 @@ const ZONE: &str = "Europe/London";
 /// Name, and metres above sea level.
 const YARDS: [(&str, i64); 3] = [("Alder Cross", 85), ("Quarry Bank", 240), ("Saltmarsh", 3)];
 
-/// Joined yesterday: all of this morning's repairs are his, and none of the history's.
+/// Joined this week: all repairs of the last days are his, and none of the history's.
 pub const NEWEST_MECHANIC: &str = "Piet Marsh";
+/// Days ago.
+const NEWEST_SINCE: i64 = 4;
 
 /// Name, local part of the address, roles, yards by index, rate an hour in minor units.
 type Hand = (&'static str, &'static str, &'static [Role], &'static [usize], i64);
@@ -168,14 +171,7 @@ pub async fn set_up(
     for (yard, class, needed) in NEEDS {
         workflow::set_need(workshop, &owner, yards[*yard], class, *needed).await?;
     }
-    // Monday to Friday, and a short Saturday.
-    let week: [String; 7] = ["07:00-16:00"; 5]
-        .into_iter()
-        .chain(["08:00-12:00", ""])
-        .map(str::to_owned)
-        .collect::<Vec<_>>()
-        .try_into()
-        .unwrap_or_default();
+    let week = working_week();
     for yard in &yards {
         workflow::set_week(workshop, &owner, *yard, &week).await?;
     }
@@ -194,6 +190,10 @@ pub async fn set_up(
         let (id, _) = workflow::add_person(workshop, &owner, person).await?;
         workflow::set_password(workshop, id, PASSWORD).await?;
         people.push(actor(workshop, id).await?);
+    }
+    if let Some(newest) = people.iter().find(|p| p.name == NEWEST_MECHANIC) {
+        let before = Span::new(until - TimeDelta::days(DAYS + 1), until - TimeDelta::days(NEWEST_SINCE));
+        workflow::add_absence(workshop, &owner, yards[0], newest.id, before, "begins after this").await?;
     }
     let mut machines = Vec::new();
     for (unit_number, class, yard, description, hours) in MACHINES {
@@ -255,6 +255,12 @@ async fn buy_and_share(
         }
     }
     Ok(())
+}
+
+/// Monday to Friday, and a short Saturday, at every yard.
+pub fn working_week() -> [String; 7] {
+    ["07:00-16:00", "07:00-16:00", "07:00-16:00", "07:00-16:00", "07:00-16:00", "08:00-12:00", ""]
+        .map(str::to_owned)
 }
 
 async fn actor(workshop: &Workshop, id: PersonId) -> Result<Actor, WorkflowError> {

@@ -18,7 +18,7 @@ use crate::domain::standing::Standing;
 use crate::domain::store::Quantity;
 use crate::domain::unit::Hours;
 use crate::domain::watched::{Said, Watched};
-use crate::domain::work_order::{OrderWord, WaitingFor};
+use crate::domain::work_order::WaitingFor;
 use crate::workflow::{self, DefectDone, ReportDefect, SendOutside, SubmitCheck, WorkflowError, Workshop};
 
 /// How far the repair has come.
@@ -26,6 +26,8 @@ enum Reached {
     Queued,
     InWork,
     WaitingForParts(&'static str),
+    /// Away for licensed work, promised for yesterday evening.
+    Outside,
     WorkDone,
 }
 
@@ -41,6 +43,15 @@ type Scene = (
 );
 
 const SCENES: &[Scene] = &[
+    (
+        4_300,
+        "T-02",
+        "hydraulic-leak",
+        "",
+        None,
+        "Oil mist at the loader's accumulator when it lifts.",
+        Reached::Outside,
+    ),
     (
         1_640,
         "U-05",
@@ -147,27 +158,17 @@ pub async fn stage(
     in_the_workshop(workshop, trust).await
 }
 
-/// One order is pinned, one is away for licensed work, one has a note; and every return is foreseen.
+/// One order is pinned and has a note, one is late to come back from outside; and every return is foreseen.
 async fn in_the_workshop(workshop: &Workshop, trust: &Trust) -> Result<(), WorkflowError> {
     let owner = &trust.owner;
-    let now = workshop.ambient.now();
     let queue = workflow::queue(workshop, owner, 1).await?;
     if let Some(last) = queue.next.last() {
         workflow::pin_order(workshop, owner, last.order.id).await?;
         let note = "The volunteers need it on Saturday. The key is in the green box.";
         workflow::note_on_order(workshop, owner, last.order.id, workshop.ambient.id(), note).await?;
     }
-    let in_work = queue.taken.iter().filter(|e| e.order.state == OrderWord::InWork);
-    // The last of several: one stays under somebody's hands.
-    if let Some(order) = in_work.skip(1).last().map(|e| e.order.id) {
-        let sent = SendOutside {
-            vendor: "Ardle Hydraulics".to_owned(),
-            what: "Pressure test, and a new certificate".to_owned(),
-            licensed: "pressure vessels".to_owned(),
-            back_by: Some(now + TimeDelta::days(2)),
-        };
-        workflow::send_outside(workshop, owner, order, sent).await?;
-    }
+    // The one that is away is late: its supervisors are told, as the server does it.
+    workflow::tell_of_late_outside(workshop).await?;
     workflow::foresee(workshop).await?;
     Ok(())
 }
@@ -253,6 +254,16 @@ async fn repair(
                 workflow::reserve_part(workshop, &mechanic, order, belt.id, &wanted).await?;
             }
             workflow::wait_for(workshop, &mechanic, order, WaitingFor::Parts, until, note).await?;
+        }
+        Reached::Outside => {
+            time.set(at + TimeDelta::minutes(60));
+            let sent = SendOutside {
+                vendor: "Ardle Hydraulics (invented)".to_owned(),
+                what: "New accumulator, pressure test and certificate".to_owned(),
+                licensed: "pressure vessels".to_owned(),
+                back_by: Some(at + TimeDelta::days(2)),
+            };
+            workflow::send_outside(workshop, &mechanic, order, sent).await?;
         }
         Reached::WorkDone => {
             time.set(at + TimeDelta::minutes(130));

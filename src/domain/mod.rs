@@ -34,6 +34,7 @@ pub mod shipped;
 pub mod spoken;
 pub mod standing;
 pub mod store;
+pub mod throttle;
 pub mod trail;
 pub mod trend;
 pub mod unit;

@@ -14,6 +14,10 @@ pub enum Refusal {
     /// The person's roles or yards do not allow it.
     Forbidden(Text),
     NotFound(Thing),
+    /// Tried too often: not before so many seconds.
+    TooSoon {
+        seconds: i64,
+    },
     /// It clashes with what is already so.
     Conflict(Text),
     Invalid {
@@ -74,6 +78,7 @@ impl Refusal {
     pub fn said(&self) -> Text {
         match self {
             Refusal::PasswordFirst(act) => said!("refusal-password-first", act = act),
+            Refusal::TooSoon { seconds } => said!("refusal-too-soon", seconds = *seconds),
             Refusal::NotFound(thing) => said!("refusal-not-found", thing = thing),
             Refusal::Forbidden(sentence) | Refusal::Conflict(sentence) => sentence.clone(),
             Refusal::Invalid { problems } => Text::joined(problems.iter().map(|p| &p.sentence), " "),

@@ -19,15 +19,18 @@ pub mod session;
 pub mod status;
 pub mod token;
 
+use std::net::IpAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use actix_web::HttpRequest;
 use ipnet::IpNet;
 
 use crate::domain::alert::Alert;
 use crate::domain::ids::AlertId;
 use crate::words::Lang;
 use crate::workflow::Workshop;
+use client::client_of;
 use metrics::Metrics;
 use photo_store::PhotoStore;
 use ready::LastLook;
@@ -66,6 +69,11 @@ pub type ComposeMail =
     Arc<dyn Fn(AlertId, &Alert, &str, &str, Lang) -> Option<(String, String)> + Send + Sync>;
 
 impl Site {
+    /// Of whoever asks, as far as it can be believed.
+    pub fn address_of(&self, req: &HttpRequest) -> Option<IpAddr> {
+        client_of(req, &self.operation.proxies).address
+    }
+
     /// Cookies are sent over TLS only when people reach the site over TLS.
     pub fn over_tls(&self) -> bool {
         self.public_url.starts_with("https://")

@@ -31,6 +31,8 @@ pub struct GroundedRow {
     pub waiting_for: Option<WaitingFor>,
     pub waiting_until: Option<DateTime<Utc>>,
     pub waiting_note: String,
+    /// A part it asked for is not there, also while nobody has the order.
+    pub lacks_parts: bool,
     pub cost_minor: i64,
     /// When it is foreseen to be back (JSON), as last reckoned; empty when it was not.
     pub foreseen: String,
@@ -81,6 +83,7 @@ impl Tx {
                 (SELECT MIN(h.placed_at) FROM hold h WHERE h.machine_id = m.id AND h.lifted_at IS NULL) AS placed_at,
                 w.id AS work_order_id, w.number AS work_order_number, w.state, COALESCE(p.name, '') AS mechanic_name,
                 w.waiting_for, w.waiting_until, COALESCE(w.waiting_note, '') AS waiting_note,
+                COALESCE(w.lacks_parts, FALSE) AS lacks_parts,
                 COALESCE(w.cost_minor, 0) AS cost_minor,
                 COALESCE((SELECT f.said FROM forecast_now f WHERE f.work_order_id = w.id), '') AS foreseen,
                 (SELECT COUNT(*) FROM defect d WHERE d.machine_id = m.id AND d.closed_at IS NULL) AS open_defects,

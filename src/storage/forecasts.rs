@@ -148,6 +148,11 @@ impl Tx {
         .await
     }
 
+    pub async fn drop_forecast(&mut self, order: WorkOrderId) -> Result<()> {
+        self.run("DELETE FROM forecast_now WHERE work_order_id = $1", &[&order]).await?;
+        Ok(())
+    }
+
     /// Keeps a forecast for ever, to be held against what comes of it.
     pub async fn keep_forecast(
         &mut self,

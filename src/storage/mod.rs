@@ -35,6 +35,7 @@ mod shortages;
 mod skills;
 mod store;
 mod supply;
+mod throttle;
 mod tx;
 mod verify;
 mod webhooks;

@@ -21,6 +21,7 @@ pub struct PlacedRow {
     pub waiting_for: Option<WaitingFor>,
     pub waiting_until: Option<DateTime<Utc>>,
     pub held: bool,
+    pub lacks_parts: bool,
     pub remaining_minutes: i64,
     due_at: DateTime<Utc>,
     pub opened_at: DateTime<Utc>,
@@ -43,7 +44,7 @@ pub(super) fn never() -> DateTime<Utc> {
 macro_rules! placed {
     ($condition:literal) => {
         concat!(
-            "SELECT w.id, w.number, w.yard_id, w.class, w.state, w.mechanic_id, w.waiting_for, w.waiting_until, w.held,
+            "SELECT w.id, w.number, w.yard_id, w.class, w.state, w.mechanic_id, w.waiting_for, w.waiting_until, w.held, w.lacks_parts,
                 w.remaining_minutes, w.due_at, w.opened_at, w.pin_rank, w.pinned_by, w.pinned_at FROM work_order w ",
             $condition
         )
@@ -55,7 +56,7 @@ impl Tx {
     pub async fn queued_shortest(&mut self, yard: YardId, class: &str, most: i64) -> Result<Vec<PlacedRow>> {
         self.all(
             placed!(
-                "WHERE w.state = 'queued' AND w.held AND w.pin_rank IS NULL AND w.yard_id = $1 AND w.class = $2
+                "WHERE w.state = 'queued' AND w.held AND NOT w.lacks_parts AND w.pin_rank IS NULL AND w.yard_id = $1 AND w.class = $2
                  ORDER BY w.remaining_minutes, w.due_at, w.opened_at, w.number LIMIT $3"
             ),
             &[&yard, &class.to_owned(), &most],
@@ -67,7 +68,7 @@ impl Tx {
     pub async fn queued_held(&mut self, yard: YardId, class: &str, most: i64) -> Result<Vec<PlacedRow>> {
         self.all(
             placed!(
-                "WHERE w.state = 'queued' AND w.held AND w.pin_rank IS NULL AND w.yard_id = $1 AND w.class = $2
+                "WHERE w.state = 'queued' AND w.held AND NOT w.lacks_parts AND w.pin_rank IS NULL AND w.yard_id = $1 AND w.class = $2
                  ORDER BY w.due_at, w.opened_at, w.number LIMIT $3"
             ),
             &[&yard, &class.to_owned(), &most],
@@ -79,8 +80,20 @@ impl Tx {
     pub async fn queued_usable(&mut self, yard: YardId, most: i64) -> Result<Vec<PlacedRow>> {
         self.all(
             placed!(
-                "WHERE w.state = 'queued' AND NOT w.held AND w.pin_rank IS NULL AND w.yard_id = $1
+                "WHERE w.state = 'queued' AND NOT w.held AND NOT w.lacks_parts AND w.pin_rank IS NULL AND w.yard_id = $1
                  ORDER BY w.due_at, w.opened_at, w.number LIMIT $2"
+            ),
+            &[&yard, &most],
+        )
+        .await
+    }
+
+    /// What nobody has and nobody can begin: a part it asked for is not there. The longest open first.
+    pub async fn queued_lacking(&mut self, yard: YardId, most: i64) -> Result<Vec<PlacedRow>> {
+        self.all(
+            placed!(
+                "WHERE w.state = 'queued' AND w.lacks_parts AND w.pin_rank IS NULL AND w.yard_id = $1
+                 ORDER BY w.opened_at, w.number LIMIT $2"
             ),
             &[&yard, &most],
         )
@@ -125,15 +138,41 @@ impl Tx {
         .await
     }
 
-    /// Every order that work can go on with or waits for something, for the forecast.
+    /// Orders that work can go on with or that wait for something, for the forecast: what somebody has comes first.
     pub async fn orders_to_foresee(&mut self, most: i64) -> Result<Vec<PlacedRow>> {
         self.all(
             placed!(
-                "WHERE w.state IN ('queued', 'claimed', 'in work', 'waiting') ORDER BY w.opened_at, w.number LIMIT $1"
+                "WHERE w.state IN ('queued', 'claimed', 'in work', 'waiting')
+                 ORDER BY w.state = 'queued', w.opened_at, w.number LIMIT $1"
             ),
             &[&most],
         )
         .await
+    }
+
+    /// Whether more orders are open than so many, counted no further.
+    pub async fn more_open_than(&mut self, most: i64) -> Result<bool> {
+        let (open,): (i64,) = self
+            .one(
+                "SELECT COUNT(*) FROM (SELECT 1 FROM work_order
+                   WHERE state IN ('queued', 'claimed', 'in work', 'waiting') LIMIT $1) AS open",
+                &[&(most + 1)],
+            )
+            .await?;
+        Ok(open > most)
+    }
+
+    /// How many open orders there are of which nothing is foreseen, in the yards of a person or in all.
+    pub async fn open_and_not_foreseen(&mut self, viewer: PersonId, all_yards: bool) -> Result<i64> {
+        let (open,): (i64,) = self
+            .one(
+                "SELECT COUNT(*) FROM work_order w WHERE w.state IN ('queued', 'claimed', 'in work', 'waiting')
+                   AND NOT EXISTS (SELECT 1 FROM forecast_now f WHERE f.work_order_id = w.id)
+                   AND ($2 OR w.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))",
+                &[&viewer, &all_yards],
+            )
+            .await?;
+        Ok(open)
     }
 
     /// The classes a yard has machines of. Looked up one after the other, so that it costs as much as there are classes.

@@ -66,7 +66,7 @@ impl Tx {
         if quantity == 0 {
             self.run("DELETE FROM shortage WHERE work_order_id = $1 AND part_id = $2", &[&order, &part])
                 .await?;
-            return Ok(());
+            return self.say_whether_parts_lack(order).await;
         }
         self.run(
             "INSERT INTO shortage (work_order_id, part_id, quantity, since) VALUES ($1, $2, $3, $4)
@@ -74,12 +74,23 @@ impl Tx {
             &[&order, &part, &quantity, &now],
         )
         .await?;
+        self.say_whether_parts_lack(order).await
+    }
+
+    /// Kept with the order, so that the queue reads past what nobody can begin.
+    async fn say_whether_parts_lack(&mut self, order: WorkOrderId) -> Result<()> {
+        self.run(
+            "UPDATE work_order SET lacks_parts = EXISTS (SELECT 1 FROM shortage h WHERE h.work_order_id = work_order.id)
+             WHERE id = $1",
+            &[&order],
+        )
+        .await?;
         Ok(())
     }
 
     pub async fn drop_shortages(&mut self, order: WorkOrderId) -> Result<()> {
-        self.run("DELETE FROM shortage WHERE work_order_id = $1", &[&order]).await?;
-        Ok(())
+        let dropped = self.run("DELETE FROM shortage WHERE work_order_id = $1", &[&order]).await?;
+        if dropped == 0 { Ok(()) } else { self.say_whether_parts_lack(order).await }
     }
 
     pub async fn shortages_of_order(&mut self, order: WorkOrderId) -> Result<Vec<ShortageRow>> {

@@ -107,6 +107,18 @@ const QUERIES: &[(u8, &str, &str)] = &[
     ),
     (
         4,
+        "a work order that the queue places as if it lacked parts, or the other way round",
+        "SELECT CAST(w.number AS TEXT) AS what FROM work_order w
+         WHERE w.lacks_parts <> EXISTS (SELECT 1 FROM shortage h WHERE h.work_order_id = w.id)",
+    ),
+    (
+        4,
+        "a work order that waits for a part of which its yard has some that nobody reserved",
+        "SELECT CAST(w.number AS TEXT) AS what FROM shortage h JOIN work_order w ON w.id = h.work_order_id
+         JOIN stock k ON k.part_id = h.part_id AND k.yard_id = w.yard_id WHERE k.on_hand > k.reserved",
+    ),
+    (
+        4,
         "parts fitted that were never issued",
         "SELECT CAST(w.number AS TEXT) AS what FROM work_order w WHERE EXISTS
            (SELECT 1 FROM part_fitted f WHERE f.work_order_id = w.id AND f.removed_at IS NULL GROUP BY f.part_id

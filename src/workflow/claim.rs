@@ -1,19 +1,16 @@
 //! Who has a work order, and whether it can go on: claim, hand back, wait, cancel, open again.
 
-use std::collections::BTreeSet;
-
 use chrono::{DateTime, Utc};
 
-use super::look::queue::{hands_of, skills_for};
 use super::order_of_defect::{join_unassigned, open_order as open_new_order, order_subject};
-use super::part_shortage::serve_what_is_free;
+use super::part_shortage::{Locked, lock_for_giving_up, share_out};
 use super::raise::subject;
+use super::skilled::must_be_skilled;
 use super::trail::Trail;
 use super::{Result, Workshop, log_labour, machine_for, order_for, outside};
 use crate::domain::defect::DefectState;
 use crate::domain::ids::{MachineId, PartId, WorkOrderId, YardId};
 use crate::domain::person::{Act, Actor};
-use crate::domain::queue::order::NotForYou;
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::store::unreserve;
 use crate::domain::trail::{TrailAct, TrailState};
@@ -81,8 +78,24 @@ async fn step(
     act: TrailAct,
     why: &str,
 ) -> Result<()> {
+    // Who cancels frees parts for others, whose machines may have changed hands meanwhile.
+    again_when_changed!({ step_once(workshop, actor, id, command.clone(), act, why).await })
+}
+
+async fn step_once(
+    workshop: &Workshop,
+    actor: &Actor,
+    id: WorkOrderId,
+    command: OrderCommand,
+    act: TrailAct,
+    why: &str,
+) -> Result<()> {
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
+    let locked = match command {
+        OrderCommand::Cancel { .. } => lock_for_giving_up(&mut tx, id, &[]).await?,
+        _ => Locked::default(),
+    };
     let (order, machine) = order_for(&mut tx, actor, id).await?;
     let state = order.state()?;
     let claims = command == OrderCommand::Claim;
@@ -91,7 +104,7 @@ async fn step(
         return Ok(());
     }
     if claims {
-        may_take(&mut tx, actor, id).await?;
+        must_be_skilled(&mut tx, actor, id).await?;
     }
     let mut trail = Trail::new(actor, now);
     let mut freed = Vec::new();
@@ -119,22 +132,9 @@ async fn step(
     }
     tx.save_order_state(&order, &to, now).await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
+    share_out(workshop, &mut tx, actor, &freed, &locked, now).await?;
     tx.announce(machine.yard_id);
-    tx.commit().await?;
-    serve_what_is_free(workshop, actor, &freed).await;
-    Ok(())
-}
-
-/// Whether the actor has the skills that the order asks for.
-async fn may_take(tx: &mut Tx, actor: &Actor, id: WorkOrderId) -> Result<()> {
-    let needed = tx.skills_needed().await?;
-    let asked = skills_for(tx, id, &needed).await?;
-    let hands = hands_of(tx, actor).await?;
-    let lacking: BTreeSet<_> = asked.difference(&hands.skills).cloned().collect();
-    match NotForYou::Lacks(lacking.clone()).skills_lacking() {
-        Some(sentence) if !lacking.is_empty() => Err(Refusal::Forbidden(sentence).into()),
-        _ => Ok(()),
-    }
+    Ok(tx.commit().await?)
 }
 
 /// What a cancelled order had marked as repaired is open again as it was raised.

@@ -5,8 +5,9 @@ use std::collections::HashMap;
 use super::engine_hours::{MeterReading, take_reading};
 use super::order_of_defect::order_subject;
 use super::part_fitted::{Fitting, fit_parts};
-use super::part_shortage::serve_what_is_free;
+use super::part_shortage::{lock_for_giving_up, share_out};
 use super::raise::subject;
+use super::skilled::must_be_skilled;
 use super::trail::Trail;
 use super::{Result, Workshop, claim, log_labour, order_for};
 use crate::domain::ids::{DefectId, WorkOrderId};
@@ -47,12 +48,25 @@ pub(super) async fn finish(
     fitted: Vec<Fitting>,
     meter: Option<MeterReading>,
 ) -> Result<()> {
+    again_when_changed!({ finish_once(workshop, actor, id, done.clone(), fitted.clone(), meter).await })
+}
+
+async fn finish_once(
+    workshop: &Workshop,
+    actor: &Actor,
+    id: WorkOrderId,
+    done: Vec<DefectDone>,
+    fitted: Vec<Fitting>,
+    meter: Option<MeterReading>,
+) -> Result<()> {
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
+    let locked = lock_for_giving_up(&mut tx, id, &[]).await?;
     let (order, machine) = order_for(&mut tx, actor, id).await?;
     let state = order.state()?;
     let to = decide(&state, OrderCommand::FinishWork, actor, &order.mechanic_name)?;
     super::outside::must_be_here(&mut tx, id).await?;
+    must_be_skilled(&mut tx, actor, id).await?;
     let mut trail = Trail::new(actor, now);
     let mut said: HashMap<DefectId, DefectDone> = done.into_iter().map(|d| (d.defect, d)).collect();
     let mut problems = Vec::new();
@@ -103,8 +117,7 @@ pub(super) async fn finish(
     tx.save_order_state(&order, &to, now).await?;
     trail.add(TrailAct::WorkDone, order_subject(&order), state.word(), to.word(), "");
     trail.write_for_machine(&mut tx, machine.id).await?;
+    share_out(workshop, &mut tx, actor, &freed, &locked, now).await?;
     tx.announce(machine.yard_id);
-    tx.commit().await?;
-    serve_what_is_free(workshop, actor, &freed).await;
-    Ok(())
+    Ok(tx.commit().await?)
 }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::look::queue::{candidate, demand_of, skill, skills_for};
+use super::look::queue::{candidate, demand_of, first_queued, skill, skills_for};
 use super::working_time::calendar_of;
 use super::{Result, Workshop, to_json};
 use crate::domain::forecast::arrival::Lateness;
@@ -13,8 +13,8 @@ use crate::domain::forecast::{
     self, Arrival, Awaited, DAYS_AHEAD, Forecast, Job, Mechanic, RUNS, WhatIf, When, sooner,
 };
 use crate::domain::ids::{PartId, WorkOrderId, YardId};
-use crate::domain::person::{Act, Actor};
-use crate::domain::queue::order::{Hands, rank};
+use crate::domain::person::{Act, Actor, Role};
+use crate::domain::queue::order::{Hands, Ranked, Taken, rank};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::shift::Span;
 use crate::domain::work_order::{OrderWord, WaitingFor};
@@ -22,8 +22,8 @@ use crate::storage::{ForecastRow, PlacedRow, QueueRow, StorageError, Tx, YardRow
 
 /// The same workshop is foreseen the same way, whoever asks.
 const SEED: u64 = 7;
-/// So many open orders are played through; the longest open first.
-const MOST: i64 = 1_000;
+/// So many open orders are played through: what somebody has, and the first in the queue. Of the others nothing is said.
+pub const MOST_FORESEEN: i64 = 1_000;
 /// As often at most, unless an order has opened of which nothing is said yet.
 const NOT_SOONER: TimeDelta = TimeDelta::minutes(3);
 const NOT_SOONER_FOR_NEW: TimeDelta = TimeDelta::seconds(10);
@@ -36,6 +36,8 @@ pub struct ForecastsPage {
     pub scored: Scored,
     /// In the actor's yards, the soonest first.
     pub open: Vec<QueueRow>,
+    /// Open orders in the actor's yards of which nothing is said: opened a moment ago, or too far back in the queue.
+    pub not_foreseen: i64,
     pub yards: Vec<YardRow>,
 }
 
@@ -83,12 +85,17 @@ pub async fn foresee_when_due(
     Ok(Some(now))
 }
 
-/// Foresees every open order and keeps what is said. Answers how many.
+/// Foresees every open order, or the first of very many, and keeps what is said. Answers how many.
 pub async fn foresee(workshop: &Workshop) -> Result<usize> {
+    foresee_first(workshop, MOST_FORESEEN).await
+}
+
+/// As [`foresee`], for so many at most.
+pub async fn foresee_first(workshop: &Workshop, most: i64) -> Result<usize> {
     let now = workshop.ambient.now();
     let shop = {
         let mut tx = workshop.db.read().await?;
-        load(workshop, &mut tx, now).await?
+        load(workshop, &mut tx, now, most).await?
     };
     let orders = shop.jobs.len();
     let found = play(shop).await?;
@@ -96,6 +103,11 @@ pub async fn foresee(workshop: &Workshop) -> Result<usize> {
     tx.drop_forecasts_of_ended().await?;
     let shown: BTreeMap<WorkOrderId, ForecastRow> =
         tx.forecasts_now().await?.into_iter().map(|f| (f.work_order_id, f)).collect();
+    // What fell behind the first ones is not foreseen any more: what was said of it gets old.
+    let played: BTreeSet<WorkOrderId> = found.iter().map(|f| f.order).collect();
+    for behind in shown.keys().filter(|id| !played.contains(id)) {
+        tx.drop_forecast(*behind).await?;
+    }
     for forecast in found {
         keep(&mut tx, &forecast, shown.get(&forecast.order), now).await?;
     }
@@ -156,7 +168,8 @@ pub async fn forecasts(workshop: &Workshop, actor: &Actor) -> Result<ForecastsPa
         }
         open.extend(tx.queue_row(f.work_order_id).await?.filter(|o| actor.in_yard(o.yard_id)));
     }
-    Ok(ForecastsPage { scored, open, yards })
+    let not_foreseen = tx.open_and_not_foreseen(actor.id, actor.has(Role::Owner)).await?;
+    Ok(ForecastsPage { scored, open, not_foreseen, yards })
 }
 
 /// What would change if it were so. Computed and shown, never saved.
@@ -164,7 +177,7 @@ pub async fn what_if(workshop: &Workshop, actor: &Actor, asked: Asked) -> Result
     actor.must(Act::SeeQueue)?;
     let now = workshop.ambient.now();
     let mut tx = workshop.db.read().await?;
-    let shop = load(workshop, &mut tx, now).await?;
+    let shop = load(workshop, &mut tx, now, MOST_FORESEEN).await?;
     let would_be = match asked {
         Asked::OneMoreMechanic { yard } => {
             let yard = tx.yard(yard).await?.filter(|y| actor.in_yard(y.id));
@@ -216,12 +229,11 @@ pub async fn what_if(workshop: &Workshop, actor: &Actor, asked: Asked) -> Result
 }
 
 /// The workshop as it is now, whoever's its work orders are.
-async fn load(workshop: &Workshop, tx: &mut Tx, now: DateTime<Utc>) -> Result<forecast::Workshop> {
+async fn load(workshop: &Workshop, tx: &mut Tx, now: DateTime<Utc>, most: i64) -> Result<forecast::Workshop> {
     let yards = tx.yards().await?;
     let needed = tx.skills_needed().await?;
     let demand = demand_of(tx, &yards).await?;
-    let placed: BTreeMap<WorkOrderId, PlacedRow> =
-        tx.orders_to_foresee(MOST).await?.into_iter().map(|o| (o.id, o)).collect();
+    let placed = placed_first(tx, &yards, most).await?;
     let mut candidates = Vec::with_capacity(placed.len());
     for row in placed.values() {
         let mut one = candidate(row);
@@ -229,7 +241,8 @@ async fn load(workshop: &Workshop, tx: &mut Tx, now: DateTime<Utc>) -> Result<fo
         candidates.push(one);
     }
     let zone_of = |id: YardId| yards.iter().find(|y| y.id == id).map_or(chrono_tz::Tz::UTC, YardRow::zone);
-    let queue = rank(candidates, &demand, now, |yard, at| at.with_timezone(&zone_of(yard)).date_naive());
+    let mut queue = rank(candidates, &demand, now, |yard, at| at.with_timezone(&zone_of(yard)).date_naive());
+    keep_first(&mut queue, most);
     let waits = Waits::load(tx).await?;
     let times = workshop.repair_times(tx, now).await?;
     let mut jobs = Vec::with_capacity(queue.len());
@@ -250,6 +263,32 @@ async fn load(workshop: &Workshop, tx: &mut Tx, now: DateTime<Utc>) -> Result<fo
         });
     }
     Ok(forecast::Workshop { now, mechanics: mechanics(tx, &yards, now).await?, jobs })
+}
+
+/// The open orders, or where they are more than can be played through those that somebody has and the first few of the queue.
+async fn placed_first(tx: &mut Tx, yards: &[YardRow], most: i64) -> Result<BTreeMap<WorkOrderId, PlacedRow>> {
+    let mut placed = tx.orders_to_foresee(most).await?;
+    if tx.more_open_than(most).await? {
+        placed.retain(|o| o.state != OrderWord::Queued);
+        placed.extend(tx.pinned_orders().await?.into_iter().filter(|o| o.state == OrderWord::Queued));
+        placed.extend(first_queued(tx, yards, most).await?.0);
+    }
+    Ok(placed.into_iter().map(|o| (o.id, o)).collect())
+}
+
+/// In their order still: what somebody has, and then the first that nobody has.
+fn keep_first(queue: &mut Vec<Ranked>, most: i64) {
+    let most = usize::try_from(most).unwrap_or(usize::MAX);
+    let taken = queue.iter().filter(|r| r.candidate.taken != Taken::Free).count();
+    let mut free = most.saturating_sub(taken);
+    queue.retain(|r| {
+        if r.candidate.taken != Taken::Free {
+            return true;
+        }
+        let fits = free > 0;
+        free = free.saturating_sub(1);
+        fits
+    });
 }
 
 async fn mechanics(tx: &mut Tx, yards: &[YardRow], now: DateTime<Utc>) -> Result<Vec<Mechanic>> {

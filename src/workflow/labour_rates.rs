@@ -165,11 +165,57 @@ pub async fn set_skills(
         skilled.iter().copied().filter(|(person, _)| mechanics.contains(person)).collect();
     let before = tx.skills_needed().await?;
     tx.set_skills(needed, &skilled, &mechanics).await?;
-    let words = |s: &BTreeSet<System>| s.iter().map(|s| s.as_str()).collect::<Vec<_>>().join(", ");
     let mut trail = Trail::new(actor, workshop.ambient.now());
-    trail.add(TrailAct::SkillsSet, "site", words(&before), words(needed), "");
+    trail.add(TrailAct::SkillsSet, "site", listed(&before), listed(needed), "");
     trail.write(&mut tx, "site").await?;
     Ok(tx.commit().await?)
+}
+
+/// Which systems ask for a skilled person; who is skilled stays as it is.
+pub async fn set_skills_needed(workshop: &Workshop, actor: &Actor, needed: &BTreeSet<System>) -> Result<()> {
+    actor.must(Act::SetUpPeople)?;
+    let mut tx = workshop.db.begin().await?;
+    let before = tx.skills_needed().await?;
+    tx.set_skills(needed, &[], &[]).await?;
+    let mut trail = Trail::new(actor, workshop.ambient.now());
+    trail.add(TrailAct::SkillsSet, "site", listed(&before), listed(needed), "");
+    trail.write(&mut tx, "site").await?;
+    Ok(tx.commit().await?)
+}
+
+/// The grade of one mechanic, none for their own rate, and what they are skilled in.
+pub async fn set_labour_of(
+    workshop: &Workshop,
+    actor: &Actor,
+    person: PersonId,
+    grade: Option<&str>,
+    skills: &BTreeSet<System>,
+) -> Result<()> {
+    actor.must(Act::SetUpPeople)?;
+    let mut tx = workshop.db.begin().await?;
+    let mechanic = tx.graded_mechanics().await?.into_iter().find(|(id, ..)| *id == person);
+    let (_, name, graded, _) = mechanic.ok_or(Refusal::NotFound(Thing::Person))?;
+    if grade.is_some() && !tx.labour_rates().await?.iter().any(|(known, ..)| Some(known.as_str()) == grade) {
+        return Err(Refusal::invalid("/grade", said!("labour-no-such-grade")).into());
+    }
+    let mut trail = Trail::new(actor, workshop.ambient.now());
+    if graded.as_deref() != grade {
+        tx.set_grade(person, grade).await?;
+        trail.add(TrailAct::RatesSet, &*name, graded.unwrap_or_default(), grade.unwrap_or_default(), "");
+    }
+    let skilled = tx.skills_of(person).await?;
+    if skilled != *skills {
+        let needed = tx.skills_needed().await?;
+        let all: Vec<(PersonId, System)> = skills.iter().map(|s| (person, *s)).collect();
+        tx.set_skills(&needed, &all, &[person]).await?;
+        trail.add(TrailAct::SkillsSet, &*name, listed(&skilled), listed(skills), "");
+    }
+    trail.write(&mut tx, "site").await?;
+    Ok(tx.commit().await?)
+}
+
+fn listed(systems: &BTreeSet<System>) -> String {
+    systems.iter().map(|s| s.as_str()).collect::<Vec<_>>().join(", ")
 }
 
 /// Both or none; which of the two is wrong.

@@ -5,6 +5,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 
 use super::labour_cost::reckon;
 use super::order_of_defect::order_subject;
+use super::skilled::must_be_skilled_or_help;
 use super::trail::Trail;
 use super::{Result, Workshop, order_for};
 use crate::domain::ids::{LabourId, PersonId, WorkOrderId};
@@ -25,6 +26,7 @@ pub async fn start_labour(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -
     let (order, machine) = order_for(&mut tx, actor, id).await?;
     let state = order.state()?;
     let to = decide(&state, command_of(&state, actor), actor, &order.mechanic_name)?;
+    must_be_skilled_or_help(&mut tx, actor, id, state.claimant()).await?;
     lock(&mut tx, actor.id).await?;
     let entries = entries_around(&mut tx, actor.id, now).await?;
     let mut trail = Trail::new(actor, now);
@@ -78,6 +80,7 @@ pub async fn enter_labour(
     // The same right as starting the clock.
     let state = order.state()?;
     decide(&state, command_of(&state, actor), actor, &order.mechanic_name)?;
+    must_be_skilled_or_help(&mut tx, actor, id, state.claimant()).await?;
     let own_rate = lock(&mut tx, actor.id).await?;
     let entries = entries_around(&mut tx, actor.id, from).await?;
     let span = match labour::enter(&entries, Span::new(from, to), None, now) {
@@ -110,13 +113,17 @@ pub async fn put_labour_right(
     to: Span,
     reason: &str,
 ) -> Result<WorkOrderId> {
+    let supervises = actor.has(Role::Supervisor) || actor.has(Role::Owner);
+    if !supervises {
+        actor.must(Act::WorkOnOrder)?;
+    }
     let reason = plain_text("/reason", said!("what-reason"), reason, 300)?;
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
     let seen = tx.labour(entry).await?.ok_or(Refusal::NotFound(Thing::Labour))?;
     let (order, machine) = order_for(&mut tx, actor, seen.work_order_id).await?;
     let own = seen.mechanic_id == actor.id && actor.may(Act::WorkOnOrder);
-    if !own && !actor.has(Role::Supervisor) && !actor.has(Role::Owner) {
+    if !own && !supervises {
         return Err(Refusal::Forbidden(said!("labour-of-somebody-else", name = seen.mechanic_name)).into());
     }
     if matches!(order.state()?, OrderState::Closed | OrderState::Cancelled { .. }) {

@@ -56,10 +56,12 @@ mod retest;
 mod same_defect;
 mod severity;
 mod sign_in;
+mod skilled;
 mod split_order;
 mod stock_put_right;
 mod submit_check;
 mod tell;
+mod throttle;
 mod trail;
 mod verify;
 mod watch;
@@ -88,13 +90,19 @@ pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
 pub use digest::{send_digests, until_next_digest};
 pub use engine_hours::{MeterReading, read_meter};
 pub use finish_work::{DefectDone, finish_work};
-pub use foresee::{Asked, Difference, ForecastsPage, forecasts, foresee, foresee_when_due, what_if};
+pub use foresee::{
+    Asked, Difference, ForecastsPage, MOST_FORESEEN, forecasts, foresee, foresee_first, foresee_when_due,
+    what_if,
+};
 pub use forgotten_timers::{close_forgotten_timers, until_next_timer_end};
 pub use hearing::{
     OwnAlerts, OwnChoice, OwnYard, YardAlerts, choose_alerts, own_alerts, require_alerts, set_chain,
     set_digest, yard_alerts,
 };
-pub use labour_rates::{LabourSetUp, labour_set_up, set_grades, set_overtime, set_rate, set_skills};
+pub use labour_rates::{
+    LabourSetUp, labour_set_up, set_grades, set_labour_of, set_overtime, set_rate, set_skills,
+    set_skills_needed,
+};
 pub use log_labour::{enter_labour, labour_seen, put_labour_right, start_labour, stop_labour};
 pub use look::alerts::alert_states;
 pub use look::board::{Board, board};
@@ -107,7 +115,7 @@ pub use look::live::{changes, relay_changes};
 pub use look::order::{DefectOnOrder, OrderPage, order_page};
 pub use look::order_more::{Earlier, OrderMore};
 pub use look::outbox::{alert_of, outbox};
-pub use look::queue::{LAST_PAGE, ON_A_PAGE, QueueEntry, QueuePage, queue};
+pub use look::queue::{LAST_PAGE, ON_A_PAGE, PartsLacking, QueueEntry, QueuePage, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
 pub use look::reorder::{Proposed, Reorder, reorder};
 pub use look::store::{
@@ -126,6 +134,7 @@ pub use outside::{
 };
 pub use own_settings::{choose_language, choose_units, language_of, units_of};
 pub use part_fitted::{Fitting, finish_work_fitting};
+pub use part_shortage::{lacking_in_words, last_expected};
 pub use part_store::{
     NewPart, Reserved, add_part, issue_part, move_part_once, receive_part, receive_part_once, reserve_part,
     reserve_part_once, return_part,
@@ -151,6 +160,7 @@ pub use sign_in::{
     Credentials, RefreshGrant, actor_of_session, actor_of_token, my_email, prove_password, refresh,
     sign_in_api, sign_in_page, sign_in_page_on, sign_out_page, sign_out_token, tidy, token_key,
 };
+pub use skilled::SkillAsked;
 pub use split_order::{merge_orders, note_on_order, split_order};
 pub use stock_put_right::{Adjustment, Counted, adjust_stock, count_stock, place_part, transfer_stock};
 pub use submit_check::{
@@ -164,7 +174,8 @@ pub use webhooks::{
     webhook_not_delivered, webhooks,
 };
 pub use working_time::{
-    WorkingTime, add_absence, add_holiday, remove_absence, remove_holiday, set_week, working_time,
+    WorkingTime, add_absence, add_holiday, remove_absence, remove_holiday, set_week, shifts_from,
+    working_time,
 };
 
 use std::collections::HashMap;

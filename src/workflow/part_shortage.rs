@@ -103,7 +103,7 @@ pub async fn wait_for_parts(
         OrderCommand::LackParts(Wait {
             waiting_for: WaitingFor::Parts,
             until: last_expected(&lacking),
-            note: lacking.iter().map(in_words).collect::<Vec<_>>().join("; "),
+            note: lacking_in_words(&lacking),
         })
     };
     let act = if lacking.is_empty() { TrailAct::PartsCame } else { TrailAct::PartsLacking };
@@ -114,8 +114,7 @@ pub async fn wait_for_parts(
         }
         tx.save_order_state(order, &to, now).await?;
         let mut trail = Trail::new(actor, now);
-        let what = lacking.iter().map(in_words).collect::<Vec<_>>().join("; ");
-        trail.add(act, order_subject(order), state.word(), to.word(), what);
+        trail.add(act, order_subject(order), state.word(), to.word(), lacking_in_words(&lacking));
         trail.write_for_machine(tx, machine.id).await?;
     }
     Ok(lacking.is_empty())
@@ -142,30 +141,39 @@ pub async fn renew_waits(
     Ok(())
 }
 
-/// What an order gave up is there for whoever lacks it: in a transaction of its own, for the machines of others are locked
-/// before the stock. Should it fail, the next movement of the part serves them.
-pub async fn serve_what_is_free(workshop: &Workshop, actor: &Actor, parts: &[(PartId, YardId)]) {
-    for (part, yard) in parts {
-        if let Err(error) = serve_one(workshop, actor, *part, *yard).await {
-            tracing::warn!(%part, error = ?error, "what is free of a part is not shared out yet");
-        }
+/// Locks an order's machine and those of whoever lacks what the order may give up: what it has reserved, and the parts
+/// given. Comes before all other locks; whoever is not allowed to change the order is refused afterwards.
+pub async fn lock_for_giving_up(tx: &mut Tx, order: WorkOrderId, parts: &[PartId]) -> Result<Locked> {
+    let Some(row) = tx.order(order).await? else { return Ok(Locked::default()) };
+    let mut given_up: BTreeSet<PartId> = parts.iter().copied().collect();
+    given_up.extend(tx.lines_of_order(order).await?.iter().filter(|l| l.reserved > 0).map(|l| l.part_id));
+    let mut machines = BTreeSet::from([row.machine_id]);
+    for part in given_up {
+        machines.extend(tx.lacking_in(part, row.yard_id).await?.into_iter().map(|(machine, _)| machine));
     }
+    lock_machines(tx, machines).await
 }
 
-async fn serve_one(workshop: &Workshop, actor: &Actor, part: PartId, yard: YardId) -> Result<()> {
-    again_when_changed!({
-        let now = workshop.ambient.now();
-        if workshop.db.read().await?.lacking_in(part, yard).await?.is_empty() {
-            return Ok(());
+/// What an order gave up goes to whoever lacks it, in the transaction in which it was given up: no order waits for what is
+/// there. Comes after the order's own change.
+pub async fn share_out(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: &Actor,
+    freed: &[(PartId, YardId)],
+    locked: &Locked,
+    now: DateTime<Utc>,
+) -> Result<()> {
+    for (part, yard) in freed {
+        if tx.lacking_in(*part, *yard).await?.is_empty() {
+            continue;
         }
-        let mut tx = workshop.db.begin().await?;
-        let locked = lock_lacking(&mut tx, part, yard).await?;
-        let row = tx.part_for_change(part, yard).await?.ok_or(Refusal::NotFound(Thing::Part))?;
-        let bin = serve(workshop, &mut tx, actor, &row, row.balance(), &locked, now).await?;
+        let row = tx.part_for_change(*part, *yard).await?.ok_or(Refusal::NotFound(Thing::Part))?;
+        let bin = serve(workshop, tx, actor, &row, row.balance(), locked, now).await?;
         tx.save_balance(&row, bin).await?;
-        tx.announce(yard);
-        Ok(tx.commit().await?)
-    })
+        tx.announce(*yard);
+    }
+    Ok(())
 }
 
 /// Whoever has the work order is told: nobody else waits for it.
@@ -200,10 +208,16 @@ async fn arrived(
     tell::write(workshop, tx, actor, machine, &yard, &key, event, &[mechanic], now).await
 }
 
-fn last_expected(lacking: &[ShortageRow]) -> Option<DateTime<Utc>> {
+/// When the last of them is expected.
+pub fn last_expected(lacking: &[ShortageRow]) -> Option<DateTime<Utc>> {
     // One whose day nobody knows leaves no day for the whole.
     let days: Option<Vec<_>> = lacking.iter().map(|l| l.expected_at).collect();
     days?.into_iter().max()
+}
+
+/// What is lacking, each with how much of it.
+pub fn lacking_in_words(lacking: &[ShortageRow]) -> String {
+    lacking.iter().map(in_words).collect::<Vec<_>>().join("; ")
 }
 
 /// "Brake pad set (BP-1): 2": the same in every language.

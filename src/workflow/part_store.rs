@@ -1,7 +1,7 @@
 //! The store: receive, reserve, issue, return. The ledger is append-only and the balance is its sum (invariant 4).
 
 use super::part_fitted::take_off;
-use super::part_shortage::{Locked, lock_lacking, serve, serve_what_is_free, wait_for_parts};
+use super::part_shortage::{Locked, lock_for_giving_up, lock_lacking, serve, wait_for_parts};
 use super::trail::Trail;
 use super::{Result, Workshop, order_for, stock_yard};
 use crate::domain::ids::{MovementId, PartId, PartLineId, ReservationId, WorkOrderId, YardId};
@@ -230,8 +230,8 @@ pub async fn return_part(
     move_part_once(workshop, actor, workshop.ambient.id(), order, part, quantity, true).await
 }
 
-/// Issues (or with `back` returns) under an id that the form carries: a double tap moves the part once. What comes back is
-/// free for whoever lacks it.
+/// Issues (or with `back` returns) under an id that the form carries: a double tap moves the part once. What comes back goes
+/// to whoever lacks it, at once.
 pub async fn move_part_once(
     workshop: &Workshop,
     actor: &Actor,
@@ -241,38 +241,23 @@ pub async fn move_part_once(
     quantity: &str,
     back: bool,
 ) -> Result<()> {
-    let yard = move_part(workshop, actor, id, order, part, quantity, back).await?;
-    if back {
-        serve_what_is_free(workshop, actor, &[(part, yard)]).await;
-    }
-    Ok(())
-}
-
-async fn move_part(
-    workshop: &Workshop,
-    actor: &Actor,
-    id: MovementId,
-    order: WorkOrderId,
-    part: PartId,
-    quantity: &str,
-    back: bool,
-) -> Result<YardId> {
     again_when_changed!({
         let now = workshop.ambient.now();
         let mut tx = workshop.db.begin().await?;
+        let locked =
+            if back { lock_for_giving_up(&mut tx, order, &[part]).await? } else { Locked::default() };
         let OnOrder { order, machine, part, line_id, line, lacking } =
             on_order(&mut tx, actor, order, part).await?;
         let quantity = Quantity::parse("/quantity", quantity)?;
         let kind = if back { MovementKind::Return } else { MovementKind::Issue };
         if already(&mut tx, id, &part, kind, quantity).await? {
-            return Ok(part.yard_id);
+            return Ok(());
         }
         let (bin, to, movement) = if back {
             give_back(part.balance(), line, quantity)?
         } else {
             issue(part.balance(), line, quantity)?
         };
-        tx.save_balance(&part, bin).await?;
         tx.save_line(line_id.unwrap_or_else(|| workshop.ambient.id()), order.id, part.id, to).await?;
         let note = subject_said(&for_order(&order)).kept();
         tx.insert_movement(in_ledger(id, &part, movement, Some(order.id), actor, now, &note)).await?;
@@ -280,18 +265,21 @@ async fn move_part(
         tx.add_order_cost(order.id, -movement.value_minor).await?;
         if back {
             take_off(&mut tx, actor, &order, &machine, part.id, to.issued, now).await?;
-        } else if lacking > 0 {
-            let left = after_issue(lacking, quantity.0, line.reserved - to.reserved);
-            tx.set_shortage(order.id, part.id, left, now).await?;
-            wait_for_parts(workshop, &mut tx, actor, &order, &machine, now).await?;
+            put_in(workshop, &mut tx, actor, &part, bin, &locked, now).await?;
+        } else {
+            tx.save_balance(&part, bin).await?;
+            if lacking > 0 {
+                let left = after_issue(lacking, quantity.0, line.reserved - to.reserved);
+                tx.set_shortage(order.id, part.id, left, now).await?;
+                wait_for_parts(workshop, &mut tx, actor, &order, &machine, now).await?;
+            }
         }
         let mut trail = Trail::new(actor, now);
         let (before, after) = (Quantity(part.on_hand), Quantity(bin.on_hand));
         trail.add(TrailAct::StockMoved, subject_of(&part), before, after, movement.kind);
         trail.write(&mut tx, &stream_of(part.id)).await?;
         tx.announce(order.yard_id);
-        tx.commit().await?;
-        Ok(part.yard_id)
+        Ok(tx.commit().await?)
     })
 }
 

@@ -1,5 +1,7 @@
 //! Passwords, page sessions and refresh tokens. Secrets are random and only their hashes are kept.
 
+use std::net::IpAddr;
+
 use argon2::password_hash::phc::PasswordHash;
 use argon2::password_hash::{PasswordHasher, PasswordVerifier};
 use argon2::{Algorithm, Argon2, Params, Version};
@@ -7,6 +9,7 @@ use chrono::TimeDelta;
 use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
+use super::throttle::{self, count_again, count_try};
 use super::{Result, Workshop};
 use crate::domain::ids::PersonId;
 use crate::domain::person::Actor;
@@ -37,16 +40,17 @@ pub fn hasher() -> Argon2<'static> {
 
 /// Checks the password and opens a page session; answers the session's secret.
 pub async fn sign_in_page(workshop: &Workshop, given: Credentials<'_>) -> Result<(Actor, String)> {
-    sign_in_page_on(workshop, given, None).await
+    sign_in_page_on(workshop, given, None, None).await
 }
 
-/// As [`sign_in_page`]; `device` is what a shared device keeps, with which the session ends when it is lost.
+/// As [`sign_in_page`]; `from` is the address of whoever asks, `device` is what a shared device keeps, with which the session ends when it is lost.
 pub async fn sign_in_page_on(
     workshop: &Workshop,
     given: Credentials<'_>,
+    from: Option<IpAddr>,
     device: Option<&str>,
 ) -> Result<(Actor, String)> {
-    let actor = verify_password(workshop, given).await?;
+    let actor = verify_password(workshop, given, from).await?;
     let now = workshop.ambient.now();
     let secret = workshop.ambient.secret();
     let mut tx = workshop.db.begin().await?;
@@ -78,8 +82,12 @@ pub async fn actor_of_token(workshop: &Workshop, person: PersonId) -> Result<Opt
 }
 
 /// Checks the password and starts a family of refresh tokens.
-pub async fn sign_in_api(workshop: &Workshop, given: Credentials<'_>) -> Result<RefreshGrant> {
-    let actor = verify_password(workshop, given).await?;
+pub async fn sign_in_api(
+    workshop: &Workshop,
+    given: Credentials<'_>,
+    from: Option<IpAddr>,
+) -> Result<RefreshGrant> {
+    let actor = verify_password(workshop, given, from).await?;
     let family: Uuid = workshop.ambient.id();
     grant(workshop, actor, family).await
 }
@@ -121,7 +129,7 @@ pub async fn tidy(workshop: &Workshop) -> Result<u64> {
     let mut tx = workshop.db.begin().await?;
     let gone = tx.tidy_sessions(workshop.ambient.now()).await?;
     tx.commit().await?;
-    Ok(gone)
+    Ok(gone + throttle::tidy(workshop).await?)
 }
 
 async fn grant(workshop: &Workshop, actor: Actor, family: Uuid) -> Result<RefreshGrant> {
@@ -134,7 +142,7 @@ async fn grant(workshop: &Workshop, actor: Actor, family: Uuid) -> Result<Refres
 }
 
 /// The same answer and the same work whether the address is unknown, the password wrong or the person disabled.
-async fn verify_password(workshop: &Workshop, given: Credentials<'_>) -> Result<Actor> {
+async fn verify_password(workshop: &Workshop, given: Credentials<'_>, from: Option<IpAddr>) -> Result<Actor> {
     let email = given.email.trim().to_lowercase();
     let (person, actor) = {
         let mut tx = workshop.db.read().await?;
@@ -145,10 +153,14 @@ async fn verify_password(workshop: &Workshop, given: Credentials<'_>) -> Result<
         };
         (person, actor)
     };
+    let tried = count_try(workshop, &email, person.as_ref().map(|p| p.id), from).await?;
     let kept = person.and_then(|p| p.password_hash);
     let matches = fits(workshop, given.password, kept).await?;
     match actor {
-        Some(actor) if matches => Ok(actor),
+        Some(actor) if matches => {
+            tried.was_right(workshop, actor.id).await?;
+            Ok(actor)
+        }
         _ => Err(Refusal::Forbidden(said!("sign-in-do-not-fit")).into()),
     }
 }
@@ -158,8 +170,10 @@ pub async fn prove_password(workshop: &Workshop, actor: &Actor, password: &str) 
     if password.is_empty() {
         return Err(Refusal::invalid("/password", said!("password-give")).into());
     }
+    let tried = count_again(workshop, actor.id).await?;
     let kept = workshop.db.read().await?.person(actor.id).await?.and_then(|p| p.password_hash);
     if fits(workshop, password, kept).await? {
+        tried.was_right(workshop, actor.id).await?;
         Ok(Actor { by_pin: false, ..actor.clone() })
     } else {
         Err(Refusal::invalid("/password", said!("password-not-yours")).into())

@@ -4,7 +4,7 @@
 use super::claim::free_reservations;
 use super::order_of_defect::order_subject;
 use super::outside::{may_change, must_be_here};
-use super::part_shortage::serve_what_is_free;
+use super::part_shortage::{lock_for_giving_up, share_out};
 use super::raise::subject;
 use super::trail::Trail;
 use super::{Result, Workshop, log_labour, not_found_order, order_for};
@@ -64,8 +64,14 @@ pub async fn merge_orders(
     id: WorkOrderId,
     other: WorkOrderId,
 ) -> Result<()> {
+    again_when_changed!({ merge_once(workshop, actor, id, other).await })
+}
+
+async fn merge_once(workshop: &Workshop, actor: &Actor, id: WorkOrderId, other: WorkOrderId) -> Result<()> {
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
+    // Only two orders of one machine are merged: the other's is this one's.
+    let locked = lock_for_giving_up(&mut tx, other, &[]).await?;
     let (order, machine) = order_for(&mut tx, actor, id).await?;
     may_split(&order, &order.state()?, actor)?;
     let ending = tx.order(other).await?.filter(|o| o.machine_id == machine.id && o.id != id);
@@ -94,10 +100,9 @@ pub async fn merge_orders(
     trail.add(TrailAct::OrderEnded, from, state.word(), ended.word(), "");
     workshop.expect_work(&mut tx, machine.id, now).await?;
     trail.write_for_machine(&mut tx, machine.id).await?;
+    share_out(workshop, &mut tx, actor, &freed, &locked, now).await?;
     tx.announce(order.yard_id);
-    tx.commit().await?;
-    serve_what_is_free(workshop, actor, &freed).await;
-    Ok(())
+    Ok(tx.commit().await?)
 }
 
 /// A note for whoever works on it next. The id comes with the form: sent twice, it is there once.

@@ -42,6 +42,23 @@ pub async fn working_time(workshop: &Workshop, actor: &Actor, yard: YardId) -> R
     })
 }
 
+/// The yard's shifts of the two weeks from a moment on, as moments: what really passes, whatever the clocks do.
+pub async fn shifts_from(
+    workshop: &Workshop,
+    actor: &Actor,
+    yard: YardId,
+    from: DateTime<Utc>,
+) -> Result<Vec<Span>> {
+    const AHEAD: TimeDelta = TimeDelta::days(14);
+    actor.must(Act::SetUpMachines)?;
+    let mut tx = workshop.db.read().await?;
+    let yard = yard_for(&mut tx, actor, yard).await?;
+    let to = from.checked_add_signed(AHEAD);
+    let to = to.ok_or_else(|| Refusal::invalid("/from", said!("working-give-a-day")))?;
+    let window = Span::new(from, to);
+    Ok(calendar_of(&mut tx, &yard, None, window).await?.spans(window))
+}
+
 /// A text a day, Monday first: "07:00-15:30", several with a comma between, none for a day without work.
 pub async fn set_week(workshop: &Workshop, actor: &Actor, yard: YardId, days: &[String; 7]) -> Result<()> {
     actor.must(Act::SetUpMachines)?;

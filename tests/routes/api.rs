@@ -61,7 +61,7 @@ impl Names {
 
 /// Whether it is about something that belongs to a yard.
 pub fn is_of_a_yard(path: &str) -> bool {
-    ["machines/{", "checks/{", "holds/{id}/lift", "work-orders/{"]
+    ["machines/{", "checks/{", "holds/{id}/lift", "work-orders/{", "yards/{"]
         .iter()
         .any(|p| path.starts_with(&format!("/api/v1/{p}")))
         && path != "/api/v1/checks/{id}"
@@ -155,6 +155,61 @@ pub fn table(n: &Names) -> Vec<Route> {
             path: "/api/v1/forecasts/one-more-mechanic",
             who: "msw",
             status: 422,
+            body: None,
+        },
+        // Without a number.
+        Route { method: "GET", path: "/api/v1/forecasts/earlier", who: "msw", status: 422, body: None },
+        Route {
+            method: "PUT",
+            path: "/api/v1/work-orders/{id}/photos",
+            who: "omsw",
+            status: 415,
+            body: Some(json!({})),
+        },
+        get("/api/v1/labour", "w"),
+        post("/api/v1/labour/rates", "w", 422, json!({"grade": "", "from": "", "rate": "1"})),
+        Route { status: 200, ..put("/api/v1/labour/overtime/{id}", "w") },
+        Route { status: 200, body: Some(json!({"systems": []})), ..put("/api/v1/labour/skills-needed", "w") },
+        // Of somebody who is no mechanic.
+        Route {
+            status: 404,
+            body: Some(json!({"grade": null, "skills": []})),
+            ..put("/api/v1/labour/people/{id}", "w")
+        },
+        Route {
+            body: Some(json!({"from": noon, "to": noon, "reason": ""})),
+            ..put("/api/v1/labour/{entry}", "msw")
+        },
+        get("/api/v1/yards/{id}/working-time", "sw"),
+        Route {
+            status: 200,
+            body: Some(json!({"week": ["", "", "", "", "", "", ""]})),
+            ..put("/api/v1/yards/{id}/working-time/week", "sw")
+        },
+        post(
+            "/api/v1/yards/{id}/working-time/holidays",
+            "sw",
+            200,
+            json!({"day": "2026-12-25", "name": "Christmas"}),
+        ),
+        Route {
+            method: "DELETE",
+            path: "/api/v1/yards/{id}/working-time/holidays/{day}",
+            who: "sw",
+            status: 200,
+            body: None,
+        },
+        post(
+            "/api/v1/yards/{id}/working-time/absences",
+            "sw",
+            200,
+            json!({"person": n.person, "from": noon, "to": "2026-11-27T12:00:00Z"}),
+        ),
+        Route {
+            method: "DELETE",
+            path: "/api/v1/yards/{id}/working-time/absences/{absence}",
+            who: "sw",
+            status: 404,
             body: None,
         },
         get("/api/v1/board", "omsw"),

@@ -167,7 +167,7 @@ impl World {
             p if p.starts_with("/store") || p.starts_with("/parts") => n.part,
             p if p.starts_with("/outbox") || p.starts_with("/told") => n.alert,
             p if p.starts_with("/webhooks") => n.webhook,
-            p if p.starts_with("/yards") => n.yard,
+            p if p.starts_with("/yards") || path.starts_with("/api/v1/labour/overtime") => n.yard,
             p if p.starts_with("/people") => n.person,
             p if p.starts_with("/checklists") => n.checklist,
             p if p.starts_with("/drafts") => n.draft,
@@ -180,6 +180,7 @@ impl World {
             .replace("{part}", &n.part.to_string())
             .replace("{absence}", &id.to_string())
             .replace("{entry}", &id.to_string())
+            .replace("{day}", "2026-12-25")
             .replace("{outside}", &id.to_string())
             .replace("{secret}", &n.secret)
             .replace("{unit}", "u7")

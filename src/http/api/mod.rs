@@ -10,6 +10,7 @@ mod checklists;
 mod checks;
 mod defects;
 pub(super) mod etag;
+mod labour;
 mod machines;
 mod order_more;
 mod order_shapes;
@@ -23,6 +24,7 @@ mod store;
 mod trail;
 mod webhooks;
 pub(super) mod words;
+mod working_time;
 
 use std::sync::OnceLock;
 
@@ -107,7 +109,7 @@ macro_rules! answers_with {
         $cfg.service(careless::see_careless_checks);
         $cfg.service(check_data::see_check_data).service(check_data::see_check_data_of);
         $cfg.service(checks::submit_check).service(checks::see_check).service(photos::photo_of_check);
-        $cfg.service(photos::photo_of_defect);
+        $cfg.service(photos::photo_of_defect).service(photos::photo_of_order);
         $cfg.service(defects::report_defect).service(defects::place_hold).service(defects::lift_hold);
         $cfg.service(orders::see_queue)
             .service(orders::open_work_order)
@@ -134,7 +136,9 @@ macro_rules! answers_with {
             .service(order_more::ask_after_outside)
             .service(order_more::back_from_outside)
             .service(order_more::invoice_outside);
-        $cfg.service(order_more::see_forecasts).service(order_more::one_more_mechanic);
+        $cfg.service(order_more::see_forecasts)
+            .service(order_more::one_more_mechanic)
+            .service(order_more::comes_earlier);
         $cfg.service(board::see_board);
         $cfg.service(store::list_parts)
             .service(store::see_part)
@@ -148,6 +152,19 @@ macro_rules! answers_with {
             .service(stock::see_fitted)
             .service(stock::raise_same);
         $cfg.service(people::list_yards).service(people::add_yard);
+        $cfg.service(working_time::see_working_time)
+            .service(working_time::set_week)
+            .service(working_time::add_holiday)
+            .service(working_time::remove_holiday)
+            .service(working_time::add_absence)
+            .service(working_time::remove_absence);
+        // The entry's address takes any id: last.
+        $cfg.service(labour::see_labour_settings)
+            .service(labour::set_rate)
+            .service(labour::set_overtime)
+            .service(labour::set_skills_needed)
+            .service(labour::set_labour_of)
+            .service(labour::put_labour_right);
         $cfg.service(people::list_people).service(people::add_person);
         $cfg.service(alerts::acknowledge_alert)
             .service(alerts::resend_alert)

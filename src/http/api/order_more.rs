@@ -133,6 +133,8 @@ pub struct Forecasts {
     almost_surely_held: Option<f64>,
     mean_error_hours: Option<f64>,
     open: Vec<OrderForecast>,
+    /// Open work orders in your yards of which nothing is said: opened a moment ago, or behind the first 1,000 of the queue.
+    not_foreseen: i64,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -163,6 +165,12 @@ pub struct ForecastChange {
 #[derive(Deserialize)]
 pub struct OneMore {
     yard: Option<Uuid>,
+}
+
+#[derive(Deserialize)]
+pub struct Earlier {
+    number: Option<i64>,
+    days: Option<i64>,
 }
 
 /// Pin a work order: this one first, behind what is pinned already
@@ -332,6 +340,7 @@ pub async fn see_forecasts(site: web::Data<Site>, asks: Bearer) -> ApiResult {
         almost_surely_held: score.as_ref().map(|s| s.almost_surely_held),
         mean_error_hours: score.as_ref().map(|s| s.mean_error_hours),
         open: open.collect(),
+        not_foreseen: found.not_foreseen,
     }))
 }
 
@@ -341,15 +350,31 @@ pub async fn see_forecasts(site: web::Data<Site>, asks: Bearer) -> ApiResult {
 pub async fn one_more_mechanic(site: web::Data<Site>, asks: Bearer, asked: web::Query<OneMore>) -> ApiResult {
     asks.0.must(Act::SeeQueue).map_err(WorkflowError::from)?;
     let yard = asked.yard.ok_or_else(|| Refusal::invalid("/yard", said!("forecast-choose-yard")));
-    let asked = Asked::OneMoreMechanic { yard: YardId(yard.map_err(WorkflowError::from)?) };
-    let changes =
-        workflow::what_if(&site.workshop, &asks.0, asked).await?.into_iter().map(|d| ForecastChange {
-            work_order: d.order.id.0,
-            number: d.order.number,
-            unit_number: d.order.unit_number,
-            likely_before: d.before,
-            likely_after: d.after,
-            sooner_minutes: d.sooner.num_minutes(),
-        });
+    let yard = YardId(yard.map_err(WorkflowError::from)?);
+    what_if(&site, &asks, Asked::OneMoreMechanic { yard }).await
+}
+
+/// See what would change if what a work order waits for came so many days earlier. Nothing is saved
+#[utoipa::path(tag = "work orders", params(
+    ("number" = i64, Query, description = "The work order's number"),
+    ("days" = i64, Query, minimum = 1, maximum = 400)), responses((status = 200, body = ForecastChanges)))]
+#[get("/forecasts/earlier")]
+pub async fn comes_earlier(site: web::Data<Site>, asks: Bearer, asked: web::Query<Earlier>) -> ApiResult {
+    asks.0.must(Act::SeeQueue).map_err(WorkflowError::from)?;
+    let order = asked.number.ok_or_else(|| Refusal::invalid("/number", said!("forecast-no-such-order")))?;
+    let days = asked.days.ok_or_else(|| Refusal::invalid("/days", said!("forecast-days")))?;
+    what_if(&site, &asks, Asked::Earlier { order, days }).await
+}
+
+async fn what_if(site: &Site, asks: &Bearer, asked: Asked) -> ApiResult {
+    let found = workflow::what_if(&site.workshop, &asks.0, asked).await?;
+    let changes = found.into_iter().map(|d| ForecastChange {
+        work_order: d.order.id.0,
+        number: d.order.number,
+        unit_number: d.order.unit_number,
+        likely_before: d.before,
+        likely_after: d.after,
+        sooner_minutes: d.sooner.num_minutes(),
+    });
     Ok(HttpResponse::Ok().json(ForecastChanges { changes: changes.collect() }))
 }

@@ -22,7 +22,8 @@ use crate::workflow::{
 
 #[derive(Serialize, ToSchema)]
 pub struct Queue {
-    /// In the order the work should be taken: first what nobody has yet, then what somebody has, your own first.
+    /// In the order the work should be taken: first what nobody has yet and can be begun, then what somebody has or
+    /// what waits, your own first.
     work_orders: Vec<QueuedOrder>,
     page: usize,
     /// Whether a further page has more that nobody has yet.
@@ -42,6 +43,7 @@ pub struct QueuedOrder {
     #[schema(value_type = words::OrderState)]
     state: OrderWord,
     mechanic: Option<Person>,
+    /// Also of one that nobody has: then it waits for parts that it lacks.
     waiting: Option<Waiting>,
     defects: i64,
     held_defects: i64,
@@ -108,6 +110,8 @@ pub struct WorkOrder {
     parts: Vec<PartLine>,
     release: Option<Release>,
     notes: Vec<OrderNote>,
+    /// Ids of the pictures taken at the work.
+    photos: Vec<Uuid>,
     outside: Vec<Outside>,
     /// Split off from another order of the machine.
     split_off: bool,
@@ -259,6 +263,8 @@ impl Queue {
 impl QueuedOrder {
     fn of(entry: QueueEntry, currency: &str) -> Self {
         let o = entry.order;
+        let lacked =
+            entry.parts.map(|p| Waiting { waiting_for: WaitingFor::Parts, until: p.until, note: p.note });
         Self {
             id: o.id.0,
             number: o.number,
@@ -269,11 +275,14 @@ impl QueuedOrder {
             yard_name: o.yard_name,
             state: o.state,
             mechanic: o.mechanic_id.map(|id| Person::new(id, &o.mechanic_name)),
-            waiting: o.waiting_for.map(|waiting_for| Waiting {
-                waiting_for,
-                until: o.waiting_until,
-                note: o.waiting_note.unwrap_or_default(),
-            }),
+            waiting: o
+                .waiting_for
+                .map(|waiting_for| Waiting {
+                    waiting_for,
+                    until: o.waiting_until,
+                    note: o.waiting_note.unwrap_or_default(),
+                })
+                .or(lacked),
             defects: o.defects,
             held_defects: o.held_defects,
             first_defect: o.first_what.to_string(),
@@ -322,6 +331,7 @@ impl WorkOrder {
             parts: page.lines.into_iter().map(|l| PartLine::of(l, currency)).collect(),
             release: page.release.map(Into::into),
             notes: page.more.notes.into_iter().map(Into::into).collect(),
+            photos: page.more.photos.iter().map(|p| p.id.0).collect(),
             outside: page.more.outside.into_iter().map(Into::into).collect(),
             split_off: o.side,
             pinned: o.pin_rank.is_some(),

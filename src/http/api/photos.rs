@@ -1,4 +1,4 @@
-//! Photos of a check or of a reported defect, sent apart from it: a picture must never keep a check from arriving.
+//! Photos of a check, of a reported defect or of the work, sent apart from it: a picture must never keep a check from arriving.
 
 use actix_web::web::Bytes;
 use actix_web::{HttpMessage, HttpRequest, HttpResponse, put, web};
@@ -8,6 +8,7 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::checks::created;
+use super::orders::asked_of;
 use super::problem::{ApiError, ApiResult};
 use crate::domain::ids::{CheckId, DefectId};
 use crate::domain::refusal::Refusal;
@@ -63,6 +64,22 @@ pub async fn photo_of_defect(
     body: web::Payload,
 ) -> ApiResult {
     keep(&site, &asks, PhotoOf::Defect(DefectId(*id)), &req, body).await
+}
+
+/// Send a photo taken at the work. The same one again changes nothing. It is kept without place and camera
+#[utoipa::path(tag = "work orders", request_body(content = Vec<u8>, content_type = "image/jpeg"), responses(
+    (status = 201, body = KeptPhoto),
+    (status = 200, body = KeptPhoto, description = "The same photo was there before")))]
+#[put("/work-orders/{id}/photos")]
+pub async fn photo_of_order(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+    req: HttpRequest,
+    body: web::Payload,
+) -> ApiResult {
+    let id = asked_of(&req, &site, &asks, *id).await?;
+    keep(&site, &asks, PhotoOf::Order(id), &req, body).await
 }
 
 async fn keep(site: &Site, asks: &Bearer, of: PhotoOf, req: &HttpRequest, body: web::Payload) -> ApiResult {

@@ -120,6 +120,9 @@ impl ResponseError for ApiError {
             Self::WrongMethod(methods) => {
                 answer.insert_header((ALLOW, methods.as_str()));
             }
+            Self::Workflow(WorkflowError::Refused(Refusal::TooSoon { seconds })) => {
+                answer.insert_header((RETRY_AFTER, *seconds));
+            }
             _ if status == StatusCode::SERVICE_UNAVAILABLE => {
                 answer.insert_header((RETRY_AFTER, "5"));
             }
@@ -198,6 +201,7 @@ fn title(status: StatusCode) -> String {
         412 => t!("problem-title-precondition-failed"),
         413 => t!("problem-title-payload-too-large"),
         415 => t!("problem-title-unsupported-media-type"),
+        429 => t!("problem-title-too-many-requests"),
         422 => t!("problem-title-unprocessable-entity"),
         503 => t!("problem-title-service-unavailable"),
         _ => t!("problem-title-internal-server-error"),

@@ -1,6 +1,6 @@
 //! Signing in and out. The refresh token changes with every use; one used twice ends all that came of the same sign-in.
 
-use actix_web::{HttpResponse, delete, post, web};
+use actix_web::{HttpRequest, HttpResponse, delete, post, web};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -40,11 +40,13 @@ pub struct Session {
 
 /// Sign in
 #[utoipa::path(tag = "sessions", request_body = SignIn, security(()),
-    responses((status = 201, body = Session), (status = 401, description = "Address and password do not fit together")))]
+    responses((status = 201, body = Session), (status = 401, description = "Address and password do not fit together"),
+        (status = 429, description = "Tried too often; Retry-After says how many seconds to wait")))]
 #[post("/sessions")]
-pub async fn sign_in(site: web::Data<Site>, sent: Sent<SignIn>) -> ApiResult {
+pub async fn sign_in(req: HttpRequest, site: web::Data<Site>, sent: Sent<SignIn>) -> ApiResult {
     let given = Credentials { email: &sent.0.email, password: &sent.0.password };
-    let grant = workflow::sign_in_api(&site.workshop, given).await.map_err(not_signed_in)?;
+    let grant =
+        workflow::sign_in_api(&site.workshop, given, site.address_of(&req)).await.map_err(not_signed_in)?;
     Ok(HttpResponse::Created().json(session(&site, grant)?))
 }
 

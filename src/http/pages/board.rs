@@ -4,7 +4,7 @@ use actix_web::{HttpRequest, web};
 use askama::Template;
 use chrono::{DateTime, SecondsFormat, Utc};
 
-use super::foreseen::foreseen;
+use super::foreseen::{Foreseen, foreseen};
 use super::frame::Frame;
 use super::shown::{When, amount, day, reached, span, when};
 use super::waiting::noted;
@@ -47,7 +47,7 @@ struct Grounded {
     down: String,
     with: String,
     waiting: String,
-    foreseen: String,
+    foreseen: Foreseen,
     order_href: String,
     order_number: i64,
     /// Where a work order can be opened, for who may.
@@ -172,7 +172,7 @@ fn grounded(g: &GroundedRow, site: &Site, may_open: bool, now: DateTime<Utc>) ->
         down: span(now - g.since),
         with: if g.mechanic_name.is_empty() { t!("board-nobody-yet") } else { g.mechanic_name.clone() },
         waiting: waiting(g, now),
-        foreseen: foreseen(&g.foreseen, &g.zone, now).by,
+        foreseen: foreseen(&g.foreseen, &g.zone, now),
         order_href: g.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
         order_number: g.work_order_number.unwrap_or_default(),
         open_href: match g.work_order_id {
@@ -199,6 +199,7 @@ fn waiting(g: &GroundedRow, now: DateTime<Utc>) -> String {
                 None => what,
             }
         }
+        (Some(OrderWord::Queued), _) if g.lacks_parts => t!("board-waits-parts-and-mechanic"),
         (Some(OrderWord::Queued), _) => t!("board-waits-mechanic"),
         (Some(OrderWord::WorkDone), _) => t!("board-waits-release"),
         (Some(OrderWord::Claimed), _) => t!("board-waits-start"),

@@ -110,7 +110,7 @@ fn render(status: StatusCode, sentences: Vec<String>, password_first: bool) -> S
         404 => t!("error-title-not-found"),
         409 => t!("error-title-not-done"),
         400 | 422 => t!("error-title-not-taken"),
-        503 => t!("error-title-not-now"),
+        429 | 503 => t!("error-title-not-now"),
         _ => t!("error-title-went-wrong"),
     };
     let page = Frame {

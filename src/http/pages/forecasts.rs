@@ -15,7 +15,7 @@ use crate::http::Site;
 use crate::http::session::Signed;
 use crate::http::status::status_of;
 use crate::words::here;
-use crate::workflow::{self, Asked, Difference, WorkflowError};
+use crate::workflow::{self, Asked, Difference, MOST_FORESEEN, WorkflowError};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/forecasts", web::get().to(forecasts));
@@ -38,6 +38,7 @@ struct Question {
 struct ForecastsView {
     page: Frame,
     open: Vec<Open>,
+    not_foreseen: i64,
     yards: Vec<(String, String)>,
     score: Option<ScoreView>,
     counted: usize,
@@ -117,6 +118,7 @@ async fn forecasts(
                 number: o.number,
             })
             .collect(),
+        not_foreseen: found.not_foreseen,
         yards: found.yards.into_iter().map(|y| (y.id.to_string(), y.name)).collect(),
         score,
         counted,

@@ -5,7 +5,7 @@ use askama::Template;
 use chrono::{DateTime, Utc};
 
 use super::error::PageError;
-use super::foreseen::foreseen;
+use super::foreseen::{Foreseen, foreseen};
 use super::frame::Frame;
 use super::shown::{When, day, reached, when};
 use super::typed::Typed;
@@ -75,8 +75,8 @@ struct Hold {
 }
 
 struct Order {
-    /// When it is foreseen to be back; empty while nothing is reckoned.
-    foreseen: String,
+    /// When it is foreseen to be back, and what drives it.
+    foreseen: Foreseen,
     href: String,
     number: i64,
     state: String,
@@ -112,7 +112,7 @@ fn view(g: Gate, actor: &Actor, page: Frame, t: Typed, now: DateTime<Utc>) -> Re
     let order = match &g.order {
         Some(o) => Some(Order {
             href: format!("/work-orders/{}", o.id),
-            foreseen: g.forecast.as_ref().map(|f| foreseen(&f.said, zone, now).by).unwrap_or_default(),
+            foreseen: g.forecast.as_ref().map(|f| foreseen(&f.said, zone, now)).unwrap_or_default(),
             number: o.number,
             state: state_in_words(
                 &o.state().map_err(workflow::WorkflowError::from)?,

@@ -15,7 +15,7 @@ use crate::domain::ids::WorkOrderId;
 use crate::domain::outside::Lateness;
 use crate::domain::person::Act;
 use crate::domain::standing::Standing;
-use crate::domain::work_order::OrderWord;
+use crate::domain::work_order::{OrderWord, WaitingFor};
 use crate::http::Site;
 use crate::http::session::Signed;
 use crate::workflow::{self, QueueEntry};
@@ -38,6 +38,8 @@ struct Entry {
     state: String,
     opened: When,
     because: String,
+    /// Nobody has it: it waits for parts, and may be claimed to look closer.
+    unclaimed: bool,
     /// From 1, over all pages.
     place: usize,
     /// For want of which skill whoever looks may not take it; empty when nothing is lacking.
@@ -117,7 +119,7 @@ async fn queue(signed: Signed, req: HttpRequest, asked: web::Query<Asked>, site:
         let list = match e.order.state {
             OrderWord::WorkDone => &mut shown.done,
             _ if mine => &mut shown.mine,
-            OrderWord::Waiting => &mut shown.waiting,
+            OrderWord::Waiting | OrderWord::Queued => &mut shown.waiting,
             _ => &mut shown.others,
         };
         list.push(entry(e, 0, now));
@@ -130,7 +132,13 @@ fn entry(e: QueueEntry, place: usize, now: DateTime<Utc>) -> Entry {
     let state = match o.state {
         OrderWord::Waiting => waiting(&o, now),
         OrderWord::WorkDone => t!("queue-done-by", mechanic = o.mechanic_name),
-        OrderWord::Queued => String::new(),
+        OrderWord::Queued => match &e.parts {
+            Some(p) => {
+                let what = awaited(Some(WaitingFor::Parts), &p.note, p.until, &o.zone, now);
+                t!("queue-waits-unclaimed", what = what)
+            }
+            None => String::new(),
+        },
         word => t!("queue-with", state = word, mechanic = o.mechanic_name),
     };
     Entry {
@@ -144,6 +152,7 @@ fn entry(e: QueueEntry, place: usize, now: DateTime<Utc>) -> Entry {
         standing: if o.held_defects > 0 { Standing::OutOfService } else { Standing::Monitored },
         opened: when(o.opened_at, &o.zone, now),
         foreseen: foreseen(&o.foreseen, &o.zone, now),
+        unclaimed: o.state == OrderWord::Queued,
         unit_number: o.unit_number,
         number: o.number,
         yard: o.yard_name,

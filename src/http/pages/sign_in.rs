@@ -73,7 +73,7 @@ async fn sign_in(req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
     let to = local_path(form.text("to")).to_owned();
     let given = Credentials { email: form.text("email"), password: form.text("password") };
     let device = session::device_of(&req);
-    match workflow::sign_in_page_on(&site.workshop, given, device.as_deref()).await {
+    match workflow::sign_in_page_on(&site.workshop, given, site.address_of(&req), device.as_deref()).await {
         Ok((actor, secret)) => {
             let lang = language_on_entry(&site, &req, &actor).await?;
             // Whoever was signed in here, perhaps by PIN, is not any more.
@@ -121,7 +121,9 @@ async fn accept(req: HttpRequest, secret: web::Path<String>, site: web::Data<Sit
         Ok(_) => {
             let given = Credentials { email: &email, password };
             let device = session::device_of(&req);
-            let (actor, secret) = workflow::sign_in_page_on(&site.workshop, given, device.as_deref()).await?;
+            let from = site.address_of(&req);
+            let (actor, secret) =
+                workflow::sign_in_page_on(&site.workshop, given, from, device.as_deref()).await?;
             let lang = language_on_entry(&site, &req, &actor).await?;
             Ok(entered(&site, secret, lang, "/"))
         }

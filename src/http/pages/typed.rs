@@ -47,6 +47,9 @@ impl Typed {
             WorkflowError::Refused(Refusal::Conflict(sentence) | Refusal::Forbidden(sentence)) => {
                 vec![Shown { target: form.to_owned(), sentence: sentence.to_string() }]
             }
+            WorkflowError::Refused(soon @ Refusal::TooSoon { .. }) => {
+                vec![Shown { target: form.to_owned(), sentence: soon.to_string() }]
+            }
             e if e.is_changed() => vec![Shown { target: form.to_owned(), sentence: t!("form-changed") }],
             _ => return Err(error.into()),
         };

@@ -144,7 +144,7 @@ pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> 
         fitted: tx.fitted_by_order(id).await?,
         parts: if actor.may(Act::SeeStore) { tx.parts_of_yard(order.yard_id).await? } else { Vec::new() },
         release: tx.release_of_order(id).await?,
-        more: gather(&mut tx, &order, &machine, defects.iter().map(|d| &d.defect)).await?,
+        more: gather(&mut tx, actor, &order, &machine, defects.iter().map(|d| &d.defect)).await?,
         labour,
         my_clock_runs,
         state,

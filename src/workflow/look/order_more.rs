@@ -4,10 +4,13 @@
 use std::collections::BTreeSet;
 
 use super::super::Result;
+use super::super::foresee::MOST_FORESEEN;
+use super::super::skilled::{SkillAsked, skill_asked};
 use crate::domain::ids::DefectId;
+use crate::domain::person::Actor;
 use crate::storage::{
     DefectRow, EarlierRow, FixedByRow, ForecastRow, MachineRow, OrderNoteRow, OrderRow, OutsideRow, PhotoRow,
-    Tx, UsedPartRow,
+    ShortageRow, Tx, UsedPartRow,
 };
 use crate::words::Text;
 
@@ -16,6 +19,12 @@ pub struct OrderMore {
     pub photos: Vec<PhotoRow>,
     pub outside: Vec<OutsideRow>,
     pub forecast: Option<ForecastRow>,
+    /// So many are open that nothing is said of this one: it stands too far back in the queue.
+    pub too_far_back: bool,
+    /// None where it asks for no skill.
+    pub skill: Option<SkillAsked>,
+    /// What was asked for and is not there.
+    pub lacking: Vec<ShortageRow>,
     /// Of the same machine, and not ended.
     pub others: Vec<OrderRow>,
     /// One for each item that failed.
@@ -37,6 +46,7 @@ const MOST: i64 = 5;
 
 pub async fn gather<'a>(
     tx: &mut Tx,
+    viewer: &Actor,
     order: &OrderRow,
     machine: &MachineRow,
     defects: impl Iterator<Item = &'a DefectRow>,
@@ -59,11 +69,21 @@ pub async fn gather<'a>(
     }
     let mut others = tx.open_orders_of(machine.id).await?;
     others.retain(|o| o.id != order.id);
+    let state = order.state()?;
+    let forecast = tx.forecast_of(order.id).await?;
+    let too_far_back = forecast.is_none() && state.is_taking() && tx.more_open_than(MOST_FORESEEN).await?;
     Ok(OrderMore {
         notes: tx.order_notes(order.id).await?,
         photos: tx.photos_of_order(order.id).await?,
         outside: tx.outside_of_order(order.id).await?,
-        forecast: tx.forecast_of(order.id).await?,
+        too_far_back,
+        forecast,
+        skill: if state.is_taking() {
+            skill_asked(tx, viewer.id, order.id, state.claimant()).await?
+        } else {
+            None
+        },
+        lacking: tx.shortages_of_order(order.id).await?,
         others,
         earlier,
     })

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use chrono_tz::Tz;
 
+use super::super::part_shortage::{lacking_in_words, last_expected};
 use super::super::{Result, Workshop};
 use crate::domain::checklist::System;
 use crate::domain::ids::{WorkOrderId, YardId};
@@ -23,12 +24,21 @@ pub struct QueueEntry {
     pub why: Why,
     /// Why whoever looks may not take it, where that is for want of skill.
     pub lacking: Option<Text>,
+    /// What it waits for while nobody has it: it can be claimed to find out more, and not be repaired.
+    pub parts: Option<PartsLacking>,
+}
+
+/// Parts that were asked for and are not there.
+pub struct PartsLacking {
+    pub note: String,
+    /// When the last of them is expected; None when nobody knows.
+    pub until: Option<DateTime<Utc>>,
 }
 
 pub struct QueuePage {
-    /// What nobody has yet, in the order it should be taken: this page of it.
+    /// What nobody has yet and somebody can begin, in the order it should be taken: this page of it.
     pub next: Vec<QueueEntry>,
-    /// What somebody has, waits, or only lacks its release; with what is one's own first.
+    /// What somebody has, waits for parts or else, or only lacks its release; with what is one's own first.
     pub taken: Vec<QueueEntry>,
     /// From 1.
     pub page: usize,
@@ -53,6 +63,12 @@ pub async fn queue(workshop: &Workshop, actor: &Actor, page: usize) -> Result<Qu
     if !actor.has(Role::Owner) {
         taken.extend(tx.orders_with(actor.id, upto).await?);
     }
+    let lacking: BTreeSet<WorkOrderId> = queued
+        .iter()
+        .chain(&taken)
+        .filter(|o| o.lacks_parts && o.state == OrderWord::Queued)
+        .map(|o| o.id)
+        .collect();
     let mut seen = BTreeSet::new();
     taken.retain(|o| seen.insert(o.id) && actor.in_yard(o.yard_id));
 
@@ -62,6 +78,7 @@ pub async fn queue(workshop: &Workshop, actor: &Actor, page: usize) -> Result<Qu
         zones,
         needed: tx.skills_needed().await?,
         hands: hands_of(&mut tx, actor).await?,
+        lacking,
         now,
     };
     let mut next = eyes.rank(queued.iter().map(candidate).collect());
@@ -77,13 +94,31 @@ pub async fn queue(workshop: &Workshop, actor: &Actor, page: usize) -> Result<Qu
     })
 }
 
-/// The first few of each yard and class, what is taken, and what the yards lack.
+/// The first few of each yard and class, what is taken or cannot be begun, and what the yards lack.
 async fn first_few(
     tx: &mut Tx,
     yards: &[YardRow],
     upto: i64,
 ) -> Result<(Vec<PlacedRow>, Vec<PlacedRow>, Demand)> {
-    let (mut queued, mut taken) = (Vec::new(), Vec::new());
+    let (queued, demand) = first_queued(tx, yards, upto).await?;
+    let mut taken = Vec::new();
+    let most = i64::try_from(ON_A_PAGE).unwrap_or(i64::MAX);
+    for yard in yards {
+        taken.extend(tx.queued_lacking(yard.id, most).await?);
+        for state in [OrderWord::Claimed, OrderWord::InWork, OrderWord::Waiting, OrderWord::WorkDone] {
+            taken.extend(tx.orders_in_state(yard.id, state, most).await?);
+        }
+    }
+    Ok((queued, taken, demand))
+}
+
+/// What can be begun and nobody has: the first few of each yard and class, and what the yards lack.
+pub(in crate::workflow) async fn first_queued(
+    tx: &mut Tx,
+    yards: &[YardRow],
+    upto: i64,
+) -> Result<(Vec<PlacedRow>, Demand)> {
+    let mut queued = Vec::new();
     let mut demand = Demand::default();
     for yard in yards {
         let needs: BTreeMap<String, i64> = tx.needs_of(yard.id).await?.into_iter().collect();
@@ -100,12 +135,8 @@ async fn first_few(
             });
         }
         queued.extend(tx.queued_usable(yard.id, upto).await?);
-        let most = i64::try_from(ON_A_PAGE).unwrap_or(i64::MAX);
-        for state in [OrderWord::Claimed, OrderWord::InWork, OrderWord::Waiting, OrderWord::WorkDone] {
-            taken.extend(tx.orders_in_state(yard.id, state, most).await?);
-        }
     }
-    Ok((queued, taken, demand))
+    Ok((queued, demand))
 }
 
 /// Everything that open work orders are ranked by, whoever's they are.
@@ -179,6 +210,8 @@ struct Eyes {
     zones: HashMap<YardId, Tz>,
     needed: BTreeSet<System>,
     hands: Hands,
+    /// Queued, with parts that are not there.
+    lacking: BTreeSet<WorkOrderId>,
     now: DateTime<Utc>,
 }
 
@@ -201,7 +234,13 @@ impl Eyes {
                 _ => None,
             };
             let because = r.why.because(&order.class, &order.pinned_by_name);
-            entries.push(QueueEntry { order, because, why: r.why, lacking });
+            let parts = if self.lacking.contains(&order.id) {
+                let rows = tx.shortages_of_order(order.id).await?;
+                Some(PartsLacking { note: lacking_in_words(&rows), until: last_expected(&rows) })
+            } else {
+                None
+            };
+            entries.push(QueueEntry { order, because, why: r.why, lacking, parts });
         }
         Ok(entries)
     }

@@ -56,6 +56,7 @@ board-waits-order = a work order
 board-waits-late = { $what }, was expected { $day }
 board-waits-dated = { $what }, { $day }
 board-waits-mechanic = a mechanic
+board-waits-parts-and-mechanic = parts, then a mechanic
 board-waits-release = retest and release
 board-waits-start = work to start
 board-waits-repair = the repair under way

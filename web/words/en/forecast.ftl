@@ -39,6 +39,10 @@ forecasts-title = When machines are back
 forecasts-back = Queue
 forecasts-now = Now
 forecasts-none = Nothing is foreseen: no work order is open, or it was opened a moment ago.
+forecasts-not-foreseen = { $count ->
+    [one] One more work order is open of which nothing is said
+   *[other] { $count } more work orders are open of which nothing is said
+ }: it was opened a moment ago, or stands behind the first { $most } in the queue.
 forecasts-order = work order { $number }
 forecasts-what-if = What if?
 forecasts-nothing-saved = See what would change. Nothing is saved.

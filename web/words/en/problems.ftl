@@ -44,5 +44,6 @@ problem-title-service-unavailable = Service Unavailable
 problem-title-unauthorized = Unauthorized
 problem-title-unprocessable-entity = Unprocessable Entity
 problem-title-unsupported-media-type = Unsupported Media Type
+problem-title-too-many-requests = Too Many Requests
 
 problem-another-site = This was asked for by another site. Open Chock and do it there.

@@ -21,6 +21,7 @@ queue-no-defect = No defect
 queue-done-by = work done by { $mechanic }; retest and release are next
 queue-with = { $state }, with { $mechanic }
 queue-waits = Waiting for { $what }. With { $mechanic }.
+queue-waits-unclaimed = Waiting for { $what }. Nobody has it yet; whoever wants to look closer may claim it.
 
 ## Pins, what is away, and pages
 

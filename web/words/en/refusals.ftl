@@ -9,6 +9,10 @@ pin-no-run = Choose digits that are not a run such as 1234 or 4321.
 refusal-takes-a-role = To { $act } takes one of these roles: { $roles }.
 refusal-password-first = You came in by PIN. To { $act } takes your password: sign in with it first.
 refusal-not-found = There is no such { $thing }, or it is not in one of your yards.
+refusal-too-soon = Too many wrong passwords were tried. Wait { $seconds ->
+    [one] one second
+   *[other] { $seconds } seconds
+}, then try again.
 refusal-give = Give { $what }.
 refusal-shorten = Shorten { $what } to { $most } characters.
 refusal-control-characters = Take the control characters out of { $what }.
@@ -31,6 +35,7 @@ store-only-was-issued = Only { $most } was issued to this work order; no more ca
 
 order-somebody-has-it = { $mechanic } has this work order.
 order-claim-first = Claim the work order first.
+order-work-with-the-skilled = { $lacking } You may help while somebody skilled has the order.
 order-has-ended = The work order is { $state }.
 order-not-handed-back = The work order is { $state }; it cannot be handed back now.
 order-not-started = The work order is { $state }; it cannot be started now.

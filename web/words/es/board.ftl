@@ -56,6 +56,7 @@ board-waits-order = una orden de trabajo
 board-waits-late = { $what }, se esperaba { $day }
 board-waits-dated = { $what }, { $day }
 board-waits-mechanic = un mecánico
+board-waits-parts-and-mechanic = repuestos y después un mecánico
 board-waits-release = nueva comprobación y devolución
 board-waits-start = que empiece el trabajo
 board-waits-repair = la reparación en curso

@@ -39,6 +39,10 @@ forecasts-title = Cuándo vuelven las máquinas
 forecasts-back = Cola
 forecasts-now = Ahora
 forecasts-none = No hay nada previsto: no hay órdenes de trabajo abiertas, o se abrieron hace un momento.
+forecasts-not-foreseen = { $count ->
+    [one] Hay una orden de trabajo abierta más de la que no se dice nada
+   *[other] Hay { $count } órdenes de trabajo abiertas más de las que no se dice nada
+ }: se abrió hace un momento, o queda detrás de las primeras { $most } de la cola.
 forecasts-order = orden de trabajo { $number }
 forecasts-what-if = ¿Y si…?
 forecasts-nothing-saved = Vea qué cambiaría. No se guarda nada.

@@ -44,5 +44,6 @@ problem-title-service-unavailable = Servicio no disponible
 problem-title-unauthorized = No autorizado
 problem-title-unprocessable-entity = Contenido no procesable
 problem-title-unsupported-media-type = Tipo de contenido no admitido
+problem-title-too-many-requests = Demasiadas solicitudes
 
 problem-another-site = Esto lo pidió otro sitio. Abra Chock y hágalo allí.

@@ -9,6 +9,10 @@ pin-no-run = Elija cifras que no vayan seguidas, como 1234 o 4321.
 refusal-takes-a-role = Para { $act } hace falta una de estas funciones: { $roles }.
 refusal-password-first = Usted entró con su PIN. Para { $act } hace falta su contraseña: inicie sesión con ella primero.
 refusal-not-found = No se encuentra { $thing }, o no está en uno de sus patios.
+refusal-too-soon = Se probaron demasiadas contraseñas equivocadas. Espere { $seconds ->
+    [one] un segundo
+   *[other] { $seconds } segundos
+} y vuelva a intentarlo.
 refusal-give = Indique { $what }.
 refusal-shorten = Acorte { $what } a { $most } caracteres.
 refusal-control-characters = Hay caracteres de control en { $what }: quítelos.
@@ -31,6 +35,7 @@ store-only-was-issued = A esta orden de trabajo solo se entregó { $most }; no p
 
 order-somebody-has-it = { $mechanic } tiene esta orden de trabajo.
 order-claim-first = Primero tome la orden de trabajo.
+order-work-with-the-skilled = { $lacking } Puede ayudar mientras la orden la tenga alguien capacitado.
 order-has-ended = La orden de trabajo está { $state }.
 order-not-handed-back = Estado de la orden de trabajo: { $state }. Ahora no se puede devolver a la cola.
 order-not-started = Estado de la orden de trabajo: { $state }. Ahora no se puede empezar.

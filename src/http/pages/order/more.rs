@@ -7,18 +7,27 @@ use chrono::{DateTime, Utc};
 use super::answer;
 use crate::domain::ids::{DefectId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
-use crate::domain::work_order::OrderWord;
+use crate::domain::work_order::{OrderState, OrderWord, WaitingFor};
 use crate::http::Site;
 use crate::http::pages::Page;
 use crate::http::pages::foreseen::{Foreseen, foreseen};
 use crate::http::pages::form::Form;
 use crate::http::pages::shown::{When, quantity, when};
 use crate::http::pages::typed::refused;
+use crate::http::pages::waiting::awaited;
 use crate::http::session::Signed;
 use crate::workflow::{self, EarlierRow, OrderPage, PhotoOf, WorkflowError};
 
 pub struct MoreView {
     pub foreseen: Foreseen,
+    /// Nothing is foreseen of it, for it stands too far back in the queue.
+    pub too_far_back: bool,
+    /// Systems that only the skilled work on; empty for none.
+    pub skilled_in: String,
+    /// Whoever has it lacks the skill that it asks for by now.
+    pub claimant_lacks: bool,
+    /// What it lacks while nothing says that it waits; empty for nothing.
+    pub lacks: String,
     pub notes: Vec<(When, String, String)>,
     pub photos: Vec<String>,
     /// How many repairs outside there were; they have a page of their own.
@@ -80,6 +89,15 @@ impl MoreView {
         let m = &o.more;
         Self {
             foreseen: m.forecast.as_ref().map(|f| foreseen(&f.said, zone, now)).unwrap_or_default(),
+            too_far_back: m.too_far_back,
+            skilled_in: m.skill.as_ref().map(|s| s.systems.to_string()).unwrap_or_default(),
+            claimant_lacks: o.state.claimant().is_some() && m.skill.as_ref().is_some_and(|s| !s.of_claimant),
+            lacks: if m.lacking.is_empty() || matches!(o.state, OrderState::Waiting { .. }) {
+                String::new()
+            } else {
+                let note = workflow::lacking_in_words(&m.lacking);
+                awaited(Some(WaitingFor::Parts), &note, workflow::last_expected(&m.lacking), zone, now)
+            },
             notes: m
                 .notes
                 .iter()

@@ -21,7 +21,7 @@ use crate::http::pages::store::unit_in_words;
 use crate::http::pages::typed::Typed;
 use crate::http::pages::waiting::awaited;
 use crate::words::here;
-use crate::workflow::{DefectOnOrder, FittedRow, LineRow, OrderPage};
+use crate::workflow::{DefectOnOrder, FittedRow, LineRow, MOST_FORESEEN, OrderPage};
 
 #[derive(Template)]
 #[template(path = "order.html", config = ".askama.toml")]
@@ -74,6 +74,8 @@ struct May {
     claim: bool,
     hand_back: bool,
     start: bool,
+    /// Somebody else has it: the timer is for helping.
+    helps: bool,
     enter_time: bool,
     take_parts: bool,
     wait: bool,
@@ -261,14 +263,22 @@ fn may(actor: &Actor, o: &OrderPage) -> May {
     let under_way = matches!(word, OrderWord::Claimed | OrderWord::InWork | OrderWord::Waiting);
     let supervises = actor.has(Role::Supervisor) || actor.has(Role::Owner);
     let works = o.mine && actor.may(Act::WorkOnOrder);
+    // Whoever helps works beside the claimant; at skilled work only under somebody who has the skill.
+    let skill = o.more.skill.as_ref();
+    let helps = !o.mine
+        && actor.may(Act::WorkOnOrder)
+        && matches!(word, OrderWord::Claimed | OrderWord::InWork)
+        && skill.is_none_or(|s| s.mine || s.of_claimant);
+    let works_skilled = works && skill.is_none_or(|s| s.mine);
     May {
-        claim: word == OrderWord::Queued && actor.may(Act::ClaimWorkOrder),
+        claim: word == OrderWord::Queued && actor.may(Act::ClaimWorkOrder) && skill.is_none_or(|s| s.mine),
         hand_back: under_way && (supervises || works),
-        start: under_way && works && !o.my_clock_runs,
-        enter_time: under_way && works,
+        helps,
+        start: (under_way && works_skilled || helps) && !o.my_clock_runs,
+        enter_time: under_way && works_skilled || helps,
         take_parts: o.state.is_taking() && actor.may(Act::SeeStore) && (supervises || o.mine),
         wait: under_way && works,
-        finish: works && matches!(word, OrderWord::Claimed | OrderWord::InWork),
+        finish: works_skilled && matches!(word, OrderWord::Claimed | OrderWord::InWork),
         release: word == OrderWord::WorkDone && actor.may(Act::Release),
         cancel: actor.may(Act::CancelWorkOrder) && !matches!(word, OrderWord::Closed | OrderWord::Cancelled),
     }
