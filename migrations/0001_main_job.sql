@@ -548,7 +548,11 @@ CREATE TABLE outbox (
     event_key    TEXT NOT NULL,
     kind         TEXT NOT NULL,
     person_id    UUID NOT NULL REFERENCES person (id),
-    machine_id   UUID NOT NULL REFERENCES machine (id),
+    -- NULL for what is about no machine; the yard is NULL for what is about the whole site.
+    machine_id   UUID REFERENCES machine (id),
+    yard_id      UUID REFERENCES yard (id),
+    -- The event that this person is asked to acknowledge.
+    asks_for     TEXT,
     alert        TEXT NOT NULL,
     state        TEXT NOT NULL,
     attempts     BIGINT NOT NULL DEFAULT 0,

@@ -15,7 +15,7 @@ use crate::clock::Ambient;
 use crate::config::{Config, Tls};
 use crate::http::photo_store::{Bucket, PhotoError, PhotoStore};
 use crate::http::{Operation, Site, follow, language, routes, security};
-use crate::notify::{Folder, MailConfig, Mailer, NotifyError, Smtp};
+use crate::notify::{Courier, Folder, Http, MailConfig, Mailer, NotifyError, Smtp};
 use crate::storage::{Db, StorageError};
 use crate::tasks::{self, Post, Tasks};
 use crate::workflow::{self, WorkflowError, Workshop};
@@ -61,11 +61,13 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
     let listener = TcpListener::bind(config.listen).map_err(listen)?;
     let address = listener.local_addr().map_err(listen)?;
     let post = post(config)?;
+    let courier: Arc<dyn Courier> = Arc::new(Http::new(config.webhooks_private, WEBHOOK_PATIENCE)?);
     let site = Site {
         workshop: workshop.clone(),
         public_url: config.public_url.clone(),
         token_key: workflow::token_key(workshop).await?,
         photos: photos(config)?,
+        webhooks_private: config.webhooks_private,
         operation: Arc::new(Operation {
             data: config.data.clone(),
             proxies: config.proxies.clone(),
@@ -75,7 +77,8 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
         compose: {
             let post = post.clone();
             Arc::new(move |id, alert, name, address, lang| {
-                post.compose(id, alert, name, address, lang).ok().map(|m| (m.subject, m.text))
+                // Whoever looks at it here is not whom the link is for.
+                post.compose(id, alert, name, address, lang, None).ok().map(|m| (m.subject, m.text))
             })
         },
     };
@@ -100,8 +103,11 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
     }
     .map_err(listen)?
     .run();
-    Ok(Running { server, tasks: tasks::start(workshop, &post), address })
+    Ok(Running { server, tasks: tasks::start(workshop, &post, &courier), address })
 }
+
+/// For one whole try to reach another program; Standard Webhooks 1.0 recommends 15 to 30 seconds.
+const WEBHOOK_PATIENCE: std::time::Duration = std::time::Duration::from_secs(20);
 
 /// What is needed to speak TLS with a certificate of one's own. A renewed one is read at the next start.
 fn tls_of(tls: &Tls) -> Result<ServerConfig, AppError> {

@@ -69,6 +69,9 @@ pub struct Settings {
     /// Extra root certificate (PEM) for a store of pictures of one's own
     #[arg(long, global = true, env = "CHOCK_PHOTOS_ROOT", value_name = "FILE")]
     pub photos_root: Option<PathBuf>,
+    /// Let webhooks go to addresses inside a private network, and without TLS
+    #[arg(long, global = true, env = "CHOCK_WEBHOOKS_PRIVATE", value_name = "true|false", num_args = 0..=1, default_missing_value = "true")]
+    pub webhooks_private: Option<bool>,
     /// Extra root certificate (PEM) for a mail server of one's own
     #[arg(long, global = true, env = "CHOCK_MAIL_ROOT", value_name = "FILE")]
     pub mail_root: Option<PathBuf>,
@@ -91,6 +94,8 @@ pub struct Config {
     pub mail_from: String,
     /// `None` keeps pictures in the data folder.
     pub photos: Option<Photos>,
+    /// Webhooks may go to addresses inside a private network.
+    pub webhooks_private: bool,
 }
 
 /// A certificate of one's own.
@@ -200,6 +205,7 @@ impl Settings {
         };
         let mail_from =
             self.mail_from.or(from_file.mail_from).unwrap_or_else(|| "Chock <chock@localhost>".to_owned());
+        let webhooks_private = self.webhooks_private.or(from_file.webhooks_private).unwrap_or(false);
         Ok(Config {
             data,
             database_url,
@@ -212,6 +218,7 @@ impl Settings {
             mail,
             mail_from,
             photos,
+            webhooks_private,
         })
     }
 }

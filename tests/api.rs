@@ -91,6 +91,7 @@ impl Answer {
 impl Api {
     async fn new(b: &Bench) -> Self {
         let site = web::Data::new(Site {
+            webhooks_private: false,
             workshop: b.workshop.clone(),
             public_url: "http://chock.example".into(),
             token_key: workflow::token_key(&b.workshop).await.unwrap(),

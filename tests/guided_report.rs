@@ -127,7 +127,7 @@ async fn it_explains_itself_everywhere(b: Bench) {
     page.is(200).says(why).says("serious, 2C: critical, occasional; out of service from serious");
     page.says("<dt>Can it hurt somebody?</dt><dd>could put somebody in hospital</dd>");
     let outbox = workflow::outbox(&b.workshop, &b.owner, 50).await.unwrap();
-    let row = outbox.iter().find(|o| o.kind == "machine held").expect("somebody was told");
+    let row = outbox.iter().find(|o| o.kind.as_str() == "machine held").expect("somebody was told");
     let (_, alert) = workflow::alert_of(&b.workshop, &b.owner, row.id).await.unwrap();
     let Event::MachineHeld { why: lines, .. } = alert.event else { panic!("another event") };
     let told: Vec<&str> = lines.iter().map(|l| l.why.here()).collect();

@@ -197,11 +197,11 @@ async fn a_meter_moves_and_does_not_fall(b: Bench) {
     };
     let before = "unit number,engine hours,read at\nU-07,1209,2026-11-25 16:00\n";
     take(&b, ImportKind::Readings, before).await;
-    assert!(!told().await.contains(&"used while out of service".to_owned()));
+    assert!(!told().await.contains(&AlertKind::UsedWhileHeld));
     let used = "unit number,engine hours,read at\nU-07,1212,2026-11-26 08:30\n";
     take(&b, ImportKind::Readings, used).await;
     let told = told().await;
-    assert!(told.contains(&"used while out of service".to_owned()), "{told:?}");
+    assert!(told.contains(&AlertKind::UsedWhileHeld), "{told:?}");
     b.assert_sound().await;
 }
 

@@ -246,13 +246,13 @@ async fn what_comes_back_is_told_to_the_supervisors(b: Bench) {
     assert_eq!(page.defect.prior_defect_id, Some(before));
     assert!(page.defect.came_back);
     let told = |kind: &str, rows: &[workflow::OutboxRow]| {
-        let of_kind = rows.iter().filter(|o| o.kind == kind);
+        let of_kind = rows.iter().filter(|o| o.kind.as_str() == kind);
         of_kind.map(|o| o.person_name.clone()).collect::<Vec<_>>()
     };
     let outbox = workflow::outbox(w, &b.owner, 100).await.unwrap();
     assert_eq!(told("defect came back", &outbox), ["Sara Supervisor"]);
     assert_eq!(told("machine held", &outbox).len(), 5, "and everybody that the machine is held");
-    let id = outbox.iter().find(|o| o.kind == "defect came back").unwrap().id;
+    let id = outbox.iter().find(|o| o.kind.as_str() == "defect came back").unwrap().id;
     let (_, alert) = workflow::alert_of(w, &b.supervisor, id).await.unwrap();
     let Event::CameBack { defects, .. } = alert.event else { panic!("{alert:?}") };
     assert!(
@@ -291,8 +291,11 @@ async fn where_there_is_no_supervisor_the_owner_hears_of_it(b: Bench) {
     b.wait(60);
     b.submit(b.failed_check(b.machine, 12_020, "oil-leak", &position)).await;
     let outbox = workflow::outbox(w, &b.owner, 100).await.unwrap();
-    let told: Vec<&str> =
-        outbox.iter().filter(|o| o.kind == "defect came back").map(|o| o.person_name.as_str()).collect();
+    let told: Vec<&str> = outbox
+        .iter()
+        .filter(|o| o.kind.as_str() == "defect came back")
+        .map(|o| o.person_name.as_str())
+        .collect();
     assert_eq!(told, ["Olga Owner"]);
 }
 

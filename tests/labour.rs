@@ -72,7 +72,7 @@ async fn a_forgotten_clock_ends_with_the_shift(b: Bench) {
     assert_eq!(page.order.cost_minor, 2 * 6_000);
     // The mechanic is told, once.
     let owed = workflow::outbox(&b.workshop, &b.owner, 100).await.unwrap();
-    let told: Vec<_> = owed.iter().filter(|row| row.kind == "timer closed").collect();
+    let told: Vec<_> = owed.iter().filter(|row| row.kind.as_str() == "timer closed").collect();
     assert_eq!(told.len(), 1);
     assert_eq!(told[0].person_id, b.mechanic.id);
     let alert: Alert = serde_json::from_str(&told[0].alert).unwrap();

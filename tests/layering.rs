@@ -23,6 +23,8 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("sqlx::", &["storage"]),
     ("actix_web::", &["http", "app"]),
     ("lettre::", &["notify"]),
+    ("reqwest::", &["notify", "http"]),
+    ("icalendar::", &["http"]),
     ("tokio::", &["storage", "workflow", "notify", "tasks", "http"]),
     ("askama::", &["notify", "http"]),
     ("argon2::", &["workflow"]),

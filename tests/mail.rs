@@ -146,7 +146,7 @@ async fn a_server_that_is_down_is_tried_again_later() {
 
 fn mail_to(address: &str) -> Mail {
     let alert = Alert {
-        machine: MachineId(Uuid::from_u128(0xaa)),
+        machine: Some(MachineId(Uuid::from_u128(0xaa))),
         unit_number: "U-07".to_owned(),
         yard_name: "Fenside".to_owned(),
         at: "2026-11-25T14:05:00Z".parse::<DateTime<Utc>>().unwrap(),
@@ -175,6 +175,7 @@ fn mail_to(address: &str) -> Mail {
         address,
         "https://chock.example.org",
         "chock.example.org",
+        None,
     )
     .unwrap()
 }

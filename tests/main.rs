@@ -2,8 +2,10 @@
 
 mod support;
 
+mod alerts;
 mod api;
 mod browser;
+mod calendar;
 mod careless;
 mod check_data;
 mod checklist_editor;
@@ -40,8 +42,10 @@ mod routes;
 mod shared_tablet;
 mod stopping_pages;
 mod store;
+mod stubborn_post;
 mod trends;
 mod two_languages;
 mod watching;
+mod webhooks;
 mod weight;
 mod workshop_pages;

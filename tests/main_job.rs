@@ -76,7 +76,7 @@ async fn a_failed_check_grounds_and_a_release_brings_back(b: Bench) {
     // 45 minutes at 60.00 an hour, and one of three pad sets worth 90.00 together.
     assert_eq!(page.order.cost_minor, 4_500 + 3_000);
     let outbox = workflow::outbox(w, &b.owner, 100).await.unwrap();
-    let note = outbox.iter().find(|o| o.kind == "released" && o.person_name == "Otto Operator");
+    let note = outbox.iter().find(|o| o.kind.as_str() == "released" && o.person_name == "Otto Operator");
     let (_, alert) =
         workflow::alert_of(w, &b.owner, note.expect("the reporter hears of it").id).await.unwrap();
     assert!(matches!(alert.event, Event::Released { fit_for_use: true, .. }));
@@ -173,7 +173,7 @@ async fn a_hold_by_hand_is_lifted_by_its_placer_or_with_word_to_them(b: Bench) {
     workflow::lift_hold(w, &b.supervisor, id, "Spilt at filling, cleaned up").await.unwrap();
     assert_eq!(b.standing(b.machine).await, Standing::FitForUse);
     let told = workflow::outbox(w, &b.owner, 50).await.unwrap();
-    let lifted: Vec<_> = told.iter().filter(|o| o.kind == "hold lifted").collect();
+    let lifted: Vec<_> = told.iter().filter(|o| o.kind.as_str() == "hold lifted").collect();
     assert_eq!(lifted.len(), 1);
     assert_eq!(lifted[0].person_name, "Otto Operator");
     // One's own needs no telling.
@@ -181,7 +181,12 @@ async fn a_hold_by_hand_is_lifted_by_its_placer_or_with_word_to_them(b: Bench) {
     workflow::place_hold(w, &b.operator, own, b.machine, "Looks odd").await.unwrap();
     workflow::lift_hold(w, &b.operator, own, "It was mud").await.unwrap();
     assert_eq!(
-        workflow::outbox(w, &b.owner, 50).await.unwrap().iter().filter(|o| o.kind == "hold lifted").count(),
+        workflow::outbox(w, &b.owner, 50)
+            .await
+            .unwrap()
+            .iter()
+            .filter(|o| o.kind.as_str() == "hold lifted")
+            .count(),
         1
     );
     // A hold from a defect is lifted by nobody's hand.
@@ -295,7 +300,7 @@ async fn a_watch_ends_by_the_clock_and_by_the_meter(b: Bench) {
     assert_eq!(workflow::end_watches(w).await.unwrap(), 0, "once");
     assert_eq!(b.standing(b.machine).await, Standing::OutOfService);
     let outbox = workflow::outbox(w, &b.owner, 50).await.unwrap();
-    assert!(outbox.iter().any(|o| o.kind == "machine held"));
+    assert!(outbox.iter().any(|o| o.kind.as_str() == "machine held"));
     let gate = workflow::gate(w, &b.owner, b.machine).await.unwrap();
     assert!(gate.order.is_some(), "it has a work order");
     b.assert_sound().await;
@@ -309,8 +314,9 @@ async fn use_while_held_is_told(b: Bench) {
     let answered = workflow::submit_check(w, &b.operator, check.clone()).await.unwrap();
     assert_eq!(answered.standing, Standing::OutOfService, "whatever the check says");
     assert!(answered.held_already);
-    let told =
-        |rows: &[workflow::OutboxRow]| rows.iter().filter(|o| o.kind == "used while out of service").count();
+    let told = |rows: &[workflow::OutboxRow]| {
+        rows.iter().filter(|o| o.kind.as_str() == "used while out of service").count()
+    };
     let outbox = workflow::outbox(w, &b.owner, 100).await.unwrap();
     assert!(told(&outbox) > 0);
     // A tenth or two are the workshop's own moving about.

@@ -213,7 +213,8 @@ async fn a_repair_outside_from_sent_to_invoiced(b: Bench) {
     assert_eq!(workflow::tell_of_late_outside(w).await.unwrap(), 1);
     assert_eq!(workflow::tell_of_late_outside(w).await.unwrap(), 0, "once");
     let told = workflow::outbox(w, &b.owner, 50).await;
-    let told: Vec<_> = told.unwrap().into_iter().filter(|o| o.kind == "repair outside late").collect();
+    let told: Vec<_> =
+        told.unwrap().into_iter().filter(|o| o.kind.as_str() == "repair outside late").collect();
     let names: BTreeSet<_> = told.iter().map(|o| o.person_name.as_str()).collect();
     assert_eq!(names, BTreeSet::from(["Mats Mechanic", "Sara Supervisor"]));
     sara.get("/queue").await.says("<strong>With Fjell Gas, late by");

@@ -95,8 +95,8 @@ async fn what_is_lacking_is_waited_for_and_served_in_the_queues_order(b: Bench) 
     assert_eq!((row.on_hand, row.reserved, row.on_order, row.lacking), (5_000, 5_000, 2_000, 1_500));
     let told = |to: &Actor| (to.id, "part arrived".to_owned());
     let mut rows: Vec<_> = workflow::outbox(w, &b.owner, 100).await.unwrap();
-    rows.retain(|r| r.kind == "part arrived");
-    let mut got: Vec<_> = rows.iter().map(|r| (r.person_id, r.kind.clone())).collect();
+    rows.retain(|r| r.kind.as_str() == "part arrived");
+    let mut got: Vec<_> = rows.iter().map(|r| (r.person_id, r.kind.to_string())).collect();
     got.sort();
     let mut expected = vec![told(&b.mechanic), told(&b.other_mechanic)];
     expected.sort();

@@ -4,15 +4,39 @@
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
+use super::hearing::AlertKind;
 use super::ids::{DefectId, MachineId, PersonId, WorkOrderId};
 use super::labour::ForgottenBecause;
+use super::words::words;
 use crate::words::Text;
+
+words! {
+    /// How far those who should know of a grounded machine do.
+    AlertState {
+        Told = "told",
+        NotAcknowledged = "not acknowledged",
+        NotDelivered = "not delivered",
+    }
+}
+
+impl AlertState {
+    /// What did not arrive is the worse news.
+    pub const fn of(something_undelivered: bool, something_unacknowledged: bool) -> Self {
+        match (something_undelivered, something_unacknowledged) {
+            (true, _) => AlertState::NotDelivered,
+            (false, true) => AlertState::NotAcknowledged,
+            (false, false) => AlertState::Told,
+        }
+    }
+}
 
 /// One alert-worthy event; it becomes one outbox row per recipient.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Alert {
-    pub machine: MachineId,
-    /// Unit number as people know it.
+    /// None for what is about no machine.
+    #[serde(default)]
+    pub machine: Option<MachineId>,
+    /// Unit number as people know it; empty where it is about no machine.
     pub unit_number: String,
     pub yard_name: String,
     pub at: DateTime<Utc>,
@@ -74,6 +98,34 @@ pub enum Event {
         /// Nothing else is lacking: work can go on.
         all_there: bool,
     },
+    /// Nobody has said that they have seen a hold.
+    NotAcknowledged {
+        why: Vec<Because>,
+        held_at: DateTime<Utc>,
+        /// Who stopped the machine.
+        held_by: String,
+    },
+    /// To whoever reported a defect with which the machine may go on.
+    ReportReceived { defect: DefectId, what: Text, why: Text, good_until: Option<DateTime<Utc>> },
+    /// How a yard stands in the morning.
+    Digest { grounded: Vec<DigestGrounded>, watched: Vec<DigestWatched>, not_delivered: i64 },
+    /// An address that did not take what it was sent for days.
+    WebhookOff { host: String, since: DateTime<Utc>, last_answer: String },
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DigestGrounded {
+    pub unit_number: String,
+    pub why: Text,
+    pub since: DateTime<Utc>,
+    pub acknowledged: bool,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DigestWatched {
+    pub unit_number: String,
+    pub what: Text,
+    pub good_until: Option<DateTime<Utc>>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -136,17 +188,20 @@ pub struct ReleasedDefect {
 }
 
 impl Event {
-    /// The spelling kept in the outbox table.
-    pub const fn kind(&self) -> &'static str {
+    pub const fn kind(&self) -> AlertKind {
         match self {
-            Event::MachineHeld { .. } => "machine held",
-            Event::Released { .. } => "released",
-            Event::HoldLifted { .. } => "hold lifted",
-            Event::UsedWhileHeld { .. } => "used while out of service",
-            Event::CameBack { .. } => "defect came back",
-            Event::TimerClosed { .. } => "timer closed",
-            Event::PartArrived { .. } => "part arrived",
-            Event::OutsideLate { .. } => "repair outside late",
+            Event::MachineHeld { .. } => AlertKind::MachineHeld,
+            Event::Released { .. } => AlertKind::Released,
+            Event::HoldLifted { .. } => AlertKind::HoldLifted,
+            Event::UsedWhileHeld { .. } => AlertKind::UsedWhileHeld,
+            Event::NotAcknowledged { .. } => AlertKind::NotAcknowledged,
+            Event::CameBack { .. } => AlertKind::CameBack,
+            Event::TimerClosed { .. } => AlertKind::TimerClosed,
+            Event::PartArrived { .. } => AlertKind::PartArrived,
+            Event::OutsideLate { .. } => AlertKind::OutsideLate,
+            Event::ReportReceived { .. } => AlertKind::ReportReceived,
+            Event::Digest { .. } => AlertKind::Digest,
+            Event::WebhookOff { .. } => AlertKind::WebhookOff,
         }
     }
 }

@@ -64,6 +64,9 @@ ids! {
     ReleaseId,
     PhotoId,
     AlertId,
+    /// An address of another program.
+    WebhookId,
+    WebhookMessageId,
     /// A tablet or phone that several people use.
     DeviceId,
 }

@@ -30,6 +30,7 @@ words! {
     Thing {
         Absence = "absence",
         Alert = "alert",
+        Calendar = "calendar",
         Check = "check",
         Checklist = "checklist",
         Defect = "defect",
@@ -43,6 +44,7 @@ words! {
         PartOfDraft = "part of the draft",
         Person = "person",
         Photo = "photo",
+        Webhook = "webhook",
         WorkOrder = "work order",
         Yard = "yard",
     }

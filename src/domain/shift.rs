@@ -250,7 +250,7 @@ impl Calendar {
 
 /// The moment of a time of day. An hour that the clocks leave out begins where they go on; of one that comes twice the
 /// first counts, for the end of one shift as for the start of the next.
-fn moment(local: chrono::NaiveDateTime, zone: Tz) -> Option<DateTime<Utc>> {
+pub fn moment(local: chrono::NaiveDateTime, zone: Tz) -> Option<DateTime<Utc>> {
     match zone.from_local_datetime(&local) {
         LocalResult::Single(at) => Some(at.with_timezone(&Utc)),
         LocalResult::Ambiguous(a, b) => Some(a.min(b).with_timezone(&Utc)),

@@ -55,6 +55,7 @@ pub fn spoken_words() -> BTreeSet<String> {
     of!(super::labour::ForgottenBecause);
     of!(super::reliability::restoration::Phase);
     of!(super::import::ImportKind, super::import::ImportOutcome, super::retention::RecordKind);
+    of!(super::hearing::AlertKind, super::hearing::Wanted, super::alert::AlertState);
     keys.extend(super::person::Act::ALL.iter().map(|act| act.key().to_owned()));
     keys
 }

@@ -102,6 +102,19 @@ words! {
         EverythingTakenOut = "everything taken out",
         RetentionSet = "retention set",
         RecordsRemoved = "records removed",
+        AlertAcknowledged = "alert acknowledged",
+        AlertPassedOn = "next in line told",
+        AlertSentAgain = "alert sent again",
+        AlertsChosen = "own alerts chosen",
+        AlertsRequired = "alerts required",
+        ChainSet = "next in line set",
+        DigestSet = "daily digest set",
+        WebhookAdded = "webhook added",
+        WebhookRotated = "webhook secret changed",
+        WebhookSwitched = "webhook switched on or off",
+        WebhookRemoved = "webhook removed",
+        CalendarLinkMade = "calendar link made",
+        CalendarLinkEnded = "calendar link ended",
     }
 }
 
@@ -117,6 +130,7 @@ words! {
         Part = "part",
         Person = "person",
         Records = "records",
+        Webhook = "webhook",
         WorkOrder = "work order",
         Yard = "yard",
     }
@@ -145,6 +159,7 @@ words! {
         NotKnown = "not known",
         NoDate = "no date",
         SupervisorsTold = "supervisors told",
+        Seen = "seen",
     }
 }
 

@@ -45,6 +45,8 @@ pub struct Site {
     /// Signs access tokens (HS256), at least 32 bytes.
     pub token_key: Vec<u8>,
     pub photos: PhotoStore,
+    /// Webhooks may go to addresses inside a private network.
+    pub webhooks_private: bool,
     pub operation: Arc<Operation>,
     /// Shows an alert as the mail it becomes. Handed in, because this room does not know `notify`.
     pub compose: ComposeMail,

@@ -30,7 +30,10 @@ pub async fn headers<B: MessageBody>(
     headers.insert(X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
     if !only_part_of_a_page {
         headers.insert(CONTENT_SECURITY_POLICY, HeaderValue::from_static(POLICY));
-        headers.insert(REFERRER_POLICY, HeaderValue::from_static("same-origin"));
+        // An address that is itself a secret says more strictly where it may go.
+        if !headers.contains_key(REFERRER_POLICY) {
+            headers.insert(REFERRER_POLICY, HeaderValue::from_static("same-origin"));
+        }
         headers.insert(
             HeaderName::from_static("cross-origin-opener-policy"),
             HeaderValue::from_static("same-origin"),

@@ -10,7 +10,8 @@ use crate::domain::alert::{Alert, ArrivedPart, Event};
 use crate::domain::ids::AlertId;
 
 /// `public_url` is the address people reach this server at; `mail_domain` is what stands after the @ of Message-IDs and
-/// must stay the same for as long as a mail may be sent again.
+/// must stay the same for as long as a mail may be sent again. `acknowledge` is the path of the page on which this reader says
+/// that they have seen it.
 pub fn compose(
     alert: &Alert,
     id: AlertId,
@@ -18,6 +19,7 @@ pub fn compose(
     to_address: &str,
     public_url: &str,
     mail_domain: &str,
+    acknowledge: Option<&str>,
 ) -> Result<Mail, NotifyError> {
     if !is_mail_domain(mail_domain) {
         return Err(NotifyError::MailDomain { given: mail_domain.to_owned() });
@@ -28,7 +30,11 @@ pub fn compose(
     let alert = on_lines(alert);
     let about = About {
         when: in_zone(alert.at, alert.zone),
-        link: format!("{}/machines/{}", link_base(public_url)?, alert.machine),
+        link: alert
+            .machine
+            .map(|m| Ok::<_, NotifyError>(format!("{}/machines/{m}", link_base(public_url)?)))
+            .transpose()?,
+        acknowledge: acknowledge.map(|path| format!("{}{path}", public_url.trim_end_matches('/'))),
         base: link_base(public_url)?,
         to_name: one_line(to_name),
         alert: &alert,
@@ -52,7 +58,9 @@ struct About<'a> {
     base: &'a str,
     /// In the yard's zone.
     when: String,
-    link: String,
+    /// To the machine, where it is about one.
+    link: Option<String>,
+    acknowledge: Option<String>,
     to_name: String,
 }
 
@@ -97,6 +105,12 @@ fn subject(alert: &Alert) -> String {
             [only] => t!("mail-subject-came-back", unit = unit, what = only.what),
             several => t!("mail-subject-several-back", unit = unit, count = several.len()),
         },
+        Event::NotAcknowledged { .. } => t!("mail-subject-not-acknowledged", unit = unit),
+        Event::ReportReceived { what, .. } => t!("mail-subject-received", unit = unit, what = what),
+        Event::Digest { grounded, .. } => {
+            t!("mail-subject-digest", yard = cut(&alert.yard_name, 60), count = grounded.len())
+        }
+        Event::WebhookOff { host, .. } => t!("mail-subject-webhook", host = cut(host, 60)),
         Event::PartArrived { part, .. } => t!("mail-subject-part", unit = unit, part = cut(&part.name, 60)),
     };
     cut(&line, SUBJECT_MOST)
@@ -206,6 +220,27 @@ fn on_lines(alert: &Alert) -> Alert {
             }
         }
         Event::TimerClosed { .. } => {}
+        Event::NotAcknowledged { why, held_at: _, held_by } => {
+            for because in why {
+                because.what = because.what.map(one_line);
+                because.why = because.why.map(one_line);
+            }
+            *held_by = one_line(held_by);
+        }
+        Event::ReportReceived { defect: _, what, why, good_until: _ } => {
+            (*what, *why) = (what.map(one_line), why.map(one_line));
+        }
+        Event::Digest { grounded, watched, not_delivered: _ } => {
+            for g in grounded {
+                (g.unit_number, g.why) = (one_line(&g.unit_number), g.why.map(one_line));
+            }
+            for w in watched {
+                (w.unit_number, w.what) = (one_line(&w.unit_number), w.what.map(one_line));
+            }
+        }
+        Event::WebhookOff { host, since: _, last_answer } => {
+            (*host, *last_answer) = (one_line(host), one_line(last_answer));
+        }
         Event::OutsideLate { vendor, what, promised_at: _ } => {
             (*vendor, *what) = (one_line(vendor), one_line(what));
         }

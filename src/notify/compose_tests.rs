@@ -83,7 +83,7 @@ fn came_back(out_of_service: bool) -> Event {
 
 fn alert(event: Event) -> Alert {
     Alert {
-        machine: MachineId(MACHINE),
+        machine: Some(MachineId(MACHINE)),
         unit_number: "U-07".to_owned(),
         yard_name: "Fenside".to_owned(),
         at: Utc.with_ymd_and_hms(2026, 11, 25, 14, 5, 0).unwrap(),
@@ -102,6 +102,7 @@ fn made(alert: &Alert) -> Mail {
         "ama@example.org",
         "https://chock.example.org/",
         "chock.example.org",
+        None,
     )
     .unwrap()
 }
@@ -324,7 +325,8 @@ fn the_message_id_is_that_of_the_alert_each_time() {
 fn what_can_not_stand_in_a_mail_is_refused_with_a_reason() {
     let alert = alert(used());
     let id = AlertId(Uuid::from_u128(1));
-    let with = |address: &str, url: &str, domain: &str| compose(&alert, id, "Ama", address, url, domain);
+    let with =
+        |address: &str, url: &str, domain: &str| compose(&alert, id, "Ama", address, url, domain, None);
     for address in
         ["", "ama", "ama@", "ama@example.org\r\nBcc: x@example.org", "a@example.org, b@example.org"]
     {

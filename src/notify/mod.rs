@@ -5,11 +5,13 @@ mod compose;
 mod mail;
 mod mailer;
 mod smtp;
+mod webhook;
 
 pub use compose::compose;
 pub use mail::Mail;
 pub use mailer::{Folder, Mailer, Memory, SendError};
 pub use smtp::{MailConfig, Smtp};
+pub use webhook::{Courier, Http, Parcel, PostError};
 
 /// What keeps a mail from being made, or a mailer from being set up. Each sentence says what to change.
 #[derive(Debug, thiserror::Error)]
@@ -39,6 +41,8 @@ pub enum NotifyError {
     RootCertificate { file: String, reason: String },
     #[error("mail server: TLS can not be set up: {0}")]
     Tls(String),
+    #[error("a webhook's secret is not of the form whsec_<base64>")]
+    WebhookSecret,
     #[error("the mail can not be put together: {0}")]
     Message(#[from] lettre::error::Error),
     #[error("the mail's template failed: {0}")]

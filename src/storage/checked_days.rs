@@ -52,7 +52,7 @@ impl Tx {
         .await
     }
 
-    pub async fn classes_of_yard(
+    pub async fn class_of_each_machine(
         &mut self,
         yard: YardId,
     ) -> Result<Vec<(crate::domain::ids::MachineId, String)>> {

@@ -8,6 +8,7 @@ use uuid::Uuid;
 use super::outbox::OutboxState;
 use crate::domain::checklist::{Load, System, Warmth};
 use crate::domain::defect::DefectState;
+use crate::domain::hearing::{AlertKind, Wanted};
 use crate::domain::ids::*;
 use crate::domain::labour::ForgottenBecause;
 use crate::domain::person::Role;
@@ -47,11 +48,11 @@ macro_rules! as_column {
 
 as_column!(Uuid: PersonId, YardId, MachineId, ChecklistId, CheckId, DefectId, HoldId, WorkOrderId, LabourId, AbsenceId, PartId,
     PartLineId, MovementId, ReservationId, OnOrderId, CountId, FittedId, RoundId, RetestId, ReleaseId, PhotoId, AlertId, DraftId, DeviceId,
-    OrderNoteId, OutsideId;
+    OrderNoteId, OutsideId, WebhookId, WebhookMessageId;
     |id| id.0 ; |raw| Ok(Self(raw)));
 
 as_column!(String: Role, Severity, Standing, Outcome, Load, System, DefectState, OrderWord, WaitingFor, MovementKind, AdjustmentReason,
-    OutboxState, Warmth, Watched, ForgottenBecause;
+    OutboxState, Warmth, Watched, ForgottenBecause, AlertKind, Wanted;
     |word| word.as_str().to_owned() ; |raw| Ok(raw.parse()?));
 
 // A figure with its unit, as JSON.

@@ -1,7 +1,9 @@
 //! The only room with SQL. Each file adds the statements of one family of tables to [`Tx`].
 
+mod acknowledgements;
 mod audit;
 mod board;
+mod calendar_links;
 mod calendars;
 mod careless;
 mod checked_days;
@@ -15,6 +17,7 @@ mod downtime;
 mod export;
 mod fitted;
 mod forecasts;
+mod hearing;
 mod history;
 mod imports;
 mod labour;
@@ -40,7 +43,9 @@ mod supply;
 mod throttle;
 mod tx;
 mod verify;
+mod webhooks;
 
+pub use acknowledgements::{AcknowledgementRow, AlertStateRow, ChainRow};
 pub use audit::{AuditRow, Entry, chain_hash};
 pub use board::{AlertCount, ClassCount, ComingRow, GroundedRow, MonitoredRow, MovedRow};
 pub use calendars::{AbsenceRow, HolidayRow};
@@ -58,6 +63,7 @@ pub use downtime::{
 pub use export::{AUDIT_COLUMNS, Cells, ExportTable, TABLES, audit_cells};
 pub use fitted::FittedRow;
 pub use forecasts::{ForecastRow, PastLabour};
+pub use hearing::{DigestYard, HearerRow, HearingRuleRow, OwnHearingRow};
 pub use history::{MOST_ITEMS as MOST_HISTORY_ITEMS, ReleasedRow, SeriesRow};
 pub use imports::{KnownMachine, KnownPart, KnownReading, KnownStock};
 pub use labour::LabourRow;
@@ -65,7 +71,7 @@ pub use machines::{ListedMachine, MachineFilter, MachineRow, MachineStanding, Ya
 pub use order_history::{EarlierRow, FixedByRow, UsedPartRow};
 pub use order_notes::OrderNoteRow;
 pub use orders::{OrderRow, QueueRow};
-pub use outbox::{OutboxRow, OutboxState};
+pub use outbox::{AlertTo, NewAlert, OutboxRow, OutboxState};
 pub use outside::{OutsideRow, OutsideWordRow};
 pub use people::PersonRow;
 pub use photos::PhotoRow;
@@ -78,6 +84,7 @@ pub use store::{LineRow, MovementRow, NewMovement, PartRow};
 pub use supply::{OnOrderRow, SupplyRow};
 pub use tx::{Db, Param, Record, Tx};
 pub use verify::Breach;
+pub use webhooks::{WebhookMessageRow, WebhookRow};
 
 /// What the database answered when it did not do what was asked.
 #[derive(Debug, thiserror::Error)]

@@ -4,6 +4,7 @@ use chrono::{DateTime, Utc};
 use sqlx::FromRow;
 
 use super::{Param, Result, Tx, guarded};
+use crate::domain::hearing::AlertKind;
 use crate::domain::ids::{AlertId, MachineId, PersonId, YardId};
 use crate::domain::words::words;
 
@@ -20,13 +21,20 @@ words! {
 #[derive(Clone, Debug, FromRow)]
 pub struct OutboxRow {
     pub id: AlertId,
-    pub kind: String,
+    pub kind: AlertKind,
     pub person_id: PersonId,
     pub person_name: String,
     pub email: String,
     /// BCP 47 tag of the language the person reads; none when they never chose.
     pub language: Option<String>,
-    pub machine_id: MachineId,
+    /// None for what is about no machine, such as a digest.
+    pub machine_id: Option<MachineId>,
+    /// None for what is about the whole site.
+    pub yard_id: Option<YardId>,
+    /// The event this person is asked to acknowledge.
+    pub asks_for: Option<String>,
+    pub acknowledged_at: Option<DateTime<Utc>>,
+    pub acknowledged_by: Option<String>,
     /// JSON of [`crate::domain::alert::Alert`].
     pub alert: String,
     pub state: OutboxState,
@@ -37,72 +45,64 @@ pub struct OutboxRow {
     pub delivered_at: Option<DateTime<Utc>>,
 }
 
+/// One event, as it is kept with each of its rows.
+#[derive(Clone, Debug)]
+pub struct NewAlert {
+    pub event_key: String,
+    pub kind: AlertKind,
+    pub machine: Option<MachineId>,
+    pub yard: Option<YardId>,
+    /// JSON.
+    pub alert: String,
+    pub at: DateTime<Utc>,
+}
+
+/// One person it is told to.
+#[derive(Clone, Debug)]
+pub struct AlertTo {
+    pub id: AlertId,
+    pub person: PersonId,
+    pub asks_for: Option<String>,
+    /// Later than now where quiet hours hold it back.
+    pub next_at: DateTime<Utc>,
+}
+
 macro_rules! outbox {
     ($condition:literal) => {
         concat!(
-            "SELECT o.id, o.kind, o.person_id, p.name AS person_name, p.email, p.language, o.machine_id, o.alert, o.state, o.attempts,
+            "SELECT o.id, o.kind, o.person_id, p.name AS person_name, p.email, p.language, o.machine_id, o.yard_id, o.asks_for,
+                k.acknowledged_at, kp.name AS acknowledged_by, o.alert, o.state, o.attempts,
                 o.next_at, o.last_answer, o.created_at, o.delivered_at
-             FROM outbox o JOIN person p ON p.id = o.person_id ",
+             FROM outbox o JOIN person p ON p.id = o.person_id
+             LEFT JOIN acknowledgement k ON k.event_key = o.asks_for LEFT JOIN person kp ON kp.id = k.acknowledged_by ",
             $condition
         )
     };
 }
 
 impl Tx {
-    /// Enabled supervisors and mechanics of the yard, and every owner.
-    pub async fn yard_audience(&mut self, yard: YardId) -> Result<Vec<PersonId>> {
-        let rows: Vec<(PersonId,)> = self
-            .all(
-                "SELECT DISTINCT p.id FROM person p JOIN person_role r ON r.person_id = p.id
-                 LEFT JOIN person_yard y ON y.person_id = p.id AND y.yard_id = $1
-                 WHERE p.disabled_at IS NULL
-                   AND (r.role = 'owner' OR (r.role IN ('supervisor', 'mechanic') AND y.yard_id IS NOT NULL))
-                 ORDER BY p.id",
-                &[&yard],
-            )
-            .await?;
-        Ok(rows.into_iter().map(|r| r.0).collect())
-    }
-
-    /// Enabled supervisors of the yard; where it has none, the owners.
-    pub async fn yard_supervisors(&mut self, yard: YardId) -> Result<Vec<PersonId>> {
-        let rows: Vec<(PersonId, bool)> = self
-            .all(
-                "SELECT p.id, MAX(CASE WHEN r.role = 'supervisor' THEN 1 ELSE 0 END) = 1 AS supervisor
-                 FROM person p JOIN person_role r ON r.person_id = p.id
-                 LEFT JOIN person_yard y ON y.person_id = p.id AND y.yard_id = $1
-                 WHERE p.disabled_at IS NULL
-                   AND (r.role = 'owner' OR (r.role = 'supervisor' AND y.yard_id IS NOT NULL))
-                 GROUP BY p.id ORDER BY p.id",
-                &[&yard],
-            )
-            .await?;
-        let any = rows.iter().any(|(_, supervisor)| *supervisor);
-        Ok(rows.into_iter().filter(|(_, supervisor)| *supervisor == any).map(|(id, _)| id).collect())
-    }
-
-    #[expect(clippy::too_many_arguments, reason = "one argument a column")]
-    pub async fn insert_outbox(
-        &mut self,
-        ids: &[AlertId],
-        event_key: &str,
-        kind: &str,
-        people: &[PersonId],
-        machine: MachineId,
-        alert: &str,
-        now: DateTime<Utc>,
-    ) -> Result<()> {
-        let (event_key, kind, alert) = (event_key.to_owned(), kind.to_owned(), alert.to_owned());
+    pub async fn insert_outbox(&mut self, new: &NewAlert, to: &[AlertTo]) -> Result<()> {
         let state = OutboxState::Owed;
-        let rows: Vec<Vec<&dyn Param>> = ids
+        let rows: Vec<Vec<&dyn Param>> = to
             .iter()
-            .zip(people)
-            .map(|(id, person)| {
-                vec![id as &dyn Param, &event_key, &kind, person, &machine, &alert, &state, &now, &now]
+            .map(|t| {
+                vec![
+                    &t.id as &dyn Param,
+                    &new.event_key,
+                    &new.kind,
+                    &t.person,
+                    &new.machine,
+                    &new.yard,
+                    &t.asks_for,
+                    &new.alert,
+                    &state,
+                    &t.next_at,
+                    &new.at,
+                ]
             })
             .collect();
         self.insert_rows(
-            "outbox (id, event_key, kind, person_id, machine_id, alert, state, next_at, created_at)",
+            "outbox (id, event_key, kind, person_id, machine_id, yard_id, asks_for, alert, state, next_at, created_at)",
             &rows,
         )
         .await
@@ -172,8 +172,8 @@ impl Tx {
     pub async fn outbox(&mut self, viewer: PersonId, all_yards: bool, most: i64) -> Result<Vec<OutboxRow>> {
         self.all(
             outbox!(
-                "JOIN machine m ON m.id = o.machine_id
-                 WHERE ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+                "LEFT JOIN machine m ON m.id = o.machine_id
+                 WHERE ($2 OR COALESCE(m.yard_id, o.yard_id) IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
                  ORDER BY o.created_at DESC, o.id DESC LIMIT $3"
             ),
             &[&viewer, &all_yards, &most],
@@ -188,6 +188,11 @@ impl Tx {
             &[&event_key.to_owned(), &and.to_owned()],
         )
         .await
+    }
+
+    /// What was told of an event, with its facts.
+    pub async fn first_of_event(&mut self, event_key: &str) -> Result<Option<OutboxRow>> {
+        self.maybe(outbox!("WHERE o.event_key = $1 ORDER BY o.id LIMIT 1"), &[&event_key.to_owned()]).await
     }
 
     /// The earliest moment at which something will be due, so that nobody has to poll.

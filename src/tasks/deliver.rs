@@ -25,8 +25,10 @@ impl Post {
         to_name: &str,
         to_address: &str,
         lang: Lang,
+        acknowledge: Option<&str>,
     ) -> Result<Mail, NotifyError> {
-        speaking(lang, || compose(alert, id, to_name, to_address, &self.public_url, &self.domain))
+        let (url, domain) = (&self.public_url, &self.domain);
+        speaking(lang, || compose(alert, id, to_name, to_address, url, domain, acknowledge))
     }
 }
 
@@ -43,6 +45,7 @@ pub async fn deliver_once(workshop: &Workshop, post: &Post) -> Result<usize, Wor
             &delivery.to_name,
             &delivery.to_address,
             delivery.lang,
+            delivery.acknowledge.as_deref(),
         ) {
             Ok(mail) => mail,
             Err(e) => {

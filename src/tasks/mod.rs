@@ -2,7 +2,9 @@
 //! call, and a loop around it.
 
 mod deliver;
+mod post_webhooks;
 mod supervisor;
 
 pub use deliver::{Post, deliver_once};
+pub use post_webhooks::post_webhooks_once;
 pub use supervisor::{Tasks, start};

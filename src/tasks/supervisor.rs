@@ -7,6 +7,8 @@ use tokio::sync::{broadcast, watch};
 use tokio::task::JoinHandle;
 
 use super::deliver::{Post, deliver_once};
+use super::post_webhooks::post_webhooks_once;
+use crate::notify::Courier;
 use crate::workflow::{self, WorkflowError, Workshop};
 
 /// The running tasks.
@@ -24,11 +26,12 @@ const AFTER_A_FAILURE: Duration = Duration::from_secs(5);
 const BETWEEN_TIDYINGS: Duration = Duration::from_secs(3600);
 const BETWEEN_REMOVALS: Duration = Duration::from_secs(24 * 3600);
 
-/// Starts delivering, watching, foreseeing, relaying and tidying.
-pub fn start(workshop: &Workshop, post: &Post) -> Tasks {
+/// Starts delivering by mail and by webhook, watching, foreseeing, relaying and tidying.
+pub fn start(workshop: &Workshop, post: &Post, courier: &Arc<dyn Courier>) -> Tasks {
     let (stop, stopping) = watch::channel(false);
     let running = vec![
         tokio::spawn(deliver(workshop.clone(), post.clone(), stopping.clone())),
+        tokio::spawn(post_webhooks(workshop.clone(), courier.clone(), stopping.clone())),
         tokio::spawn(watch_good_until(workshop.clone(), stopping.clone())),
         tokio::spawn(watch_promises(workshop.clone(), stopping.clone())),
         tokio::spawn(foresee(workshop.clone(), stopping.clone())),
@@ -65,6 +68,20 @@ async fn deliver(workshop: Workshop, post: Post, mut stopping: watch::Receiver<b
     }
 }
 
+async fn post_webhooks(workshop: Workshop, courier: Arc<dyn Courier>, mut stopping: watch::Receiver<bool>) {
+    let mut changes = workflow::changes(&workshop);
+    loop {
+        let pause = match post_webhooks_once(&workshop, &courier).await {
+            Ok(0) => LONGEST_PAUSE,
+            Ok(_) => Duration::ZERO,
+            Err(e) => failed("webhooks", &e),
+        };
+        if !woken(&mut changes, &mut stopping, pause).await {
+            return;
+        }
+    }
+}
+
 async fn watch_good_until(workshop: Workshop, mut stopping: watch::Receiver<bool>) {
     let mut changes = workflow::changes(&workshop);
     loop {
@@ -83,9 +100,14 @@ async fn watch_good_until(workshop: Workshop, mut stopping: watch::Receiver<bool
 async fn watch_once(workshop: &Workshop) -> Result<Duration, WorkflowError> {
     workflow::end_watches(workshop).await?;
     workflow::close_forgotten_timers(workshop).await?;
+    workflow::pass_on(workshop).await?;
+    workflow::send_digests(workshop).await?;
     let watch = workflow::until_next_watch_end(workshop).await?;
     let timer = workflow::until_next_timer_end(workshop).await?;
-    let next = watch.into_iter().chain(timer).min().and_then(|d| d.to_std().ok());
+    let in_line = workflow::until_next_in_line(workshop).await?;
+    let digest = workflow::until_next_digest(workshop).await?;
+    let next =
+        watch.into_iter().chain(timer).chain(in_line).chain(digest).min().and_then(|d| d.to_std().ok());
     Ok(next.unwrap_or(LONGEST_PAUSE).clamp(BETWEEN_LOOKS, LONGEST_PAUSE))
 }
 

@@ -28,7 +28,8 @@ pub async fn sum_checked_days(workshop: &Workshop) -> Result<()> {
         let Some(first) = tx.first_check_of_yard(yard.id).await? else { continue };
         let first = day_of(first, zone);
         let until = summed_until(&mut tx, &yard).await?;
-        let classes: HashMap<MachineId, String> = tx.classes_of_yard(yard.id).await?.into_iter().collect();
+        let classes: HashMap<MachineId, String> =
+            tx.class_of_each_machine(yard.id).await?.into_iter().collect();
         drop(tx);
         let mut from = until.and_then(|d| d.checked_sub_days(AGAIN)).unwrap_or(first).max(first);
         while from < today {

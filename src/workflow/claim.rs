@@ -13,7 +13,7 @@ use crate::domain::ids::{MachineId, PartId, WorkOrderId, YardId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::store::unreserve;
-use crate::domain::trail::TrailAct;
+use crate::domain::trail::{TrailAct, TrailState};
 use crate::domain::work_order::{OrderCommand, OrderState, Wait, WaitingFor, decide};
 use crate::storage::{OrderRow, Tx};
 
@@ -124,6 +124,11 @@ async fn step_once(
         );
     } else {
         trail.add(act, order_subject(&order), state.word(), to.word(), why);
+    }
+    // Whoever takes the work on has seen why.
+    if claims && tx.acknowledge_all_of(machine.id, actor.id, now).await? > 0 {
+        let subject = format!("machine {}", machine.unit_number);
+        trail.add(TrailAct::AlertAcknowledged, subject, "", TrailState::Seen, said!("ack-by-claiming"));
     }
     tx.save_order_state(&order, &to, now).await?;
     trail.write_for_machine(&mut tx, machine.id).await?;

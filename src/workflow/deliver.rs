@@ -2,11 +2,14 @@
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::{Result, Workshop, from_json, machine_for};
+use super::acknowledge::mark_of;
+use super::trail::Trail;
+use super::{Result, Workshop, from_json, machine_for, token_key};
 use crate::domain::alert::Alert;
-use crate::domain::ids::AlertId;
-use crate::domain::person::{Act, Actor};
+use crate::domain::ids::{AlertId, YardId};
+use crate::domain::person::{Act, Actor, Role};
 use crate::domain::refusal::{Refusal, Thing};
+use crate::domain::trail::TrailAct;
 use crate::words::Lang;
 
 /// One mail that is owed.
@@ -19,6 +22,8 @@ pub struct Delivery {
     pub lang: Lang,
     pub alert: Alert,
     pub attempts: i64,
+    /// Path of the page on which they say that they have seen it, where they are asked to.
+    pub acknowledge: Option<String>,
 }
 
 /// Longer than any mailer's own time-out, so that nobody else takes a row that is still being sent.
@@ -31,6 +36,7 @@ pub async fn lease_deliveries(workshop: &Workshop, most: i64) -> Result<Vec<Deli
     if workshop.db.read().await?.outbox_next().await?.is_none_or(|next| next > now) {
         return Ok(Vec::new());
     }
+    let key = token_key(workshop).await?;
     let mut tx = workshop.db.begin().await?;
     let ids = tx.lease_outbox(now, now + LEASE, most).await?;
     let mut deliveries = Vec::with_capacity(ids.len());
@@ -43,6 +49,10 @@ pub async fn lease_deliveries(workshop: &Workshop, most: i64) -> Result<Vec<Deli
             lang: row.language.as_deref().and_then(Lang::of_tag).unwrap_or_default(),
             alert: from_json(&row.alert)?,
             attempts: row.attempts,
+            acknowledge: row
+                .asks_for
+                .filter(|_| row.acknowledged_at.is_none())
+                .map(|_| format!("/told/{id}/{}", mark_of(&key, id))),
         });
     }
     tx.commit().await?;
@@ -71,7 +81,7 @@ pub async fn not_delivered(
     Ok(tx.commit().await?)
 }
 
-fn next_attempt(first: DateTime<Utc>, now: DateTime<Utc>, attempts: i64) -> Option<DateTime<Utc>> {
+pub(super) fn next_attempt(first: DateTime<Utc>, now: DateTime<Utc>, attempts: i64) -> Option<DateTime<Utc>> {
     let minutes = match attempts {
         ..=1 => 1,
         2 => 5,
@@ -93,10 +103,28 @@ pub async fn resend(workshop: &Workshop, actor: &Actor, id: AlertId) -> Result<(
     actor.must(Act::SeeOutbox)?;
     let mut tx = workshop.db.begin().await?;
     let row = tx.outbox_row(id).await?.ok_or(Refusal::NotFound(Thing::Alert))?;
-    machine_for(&mut tx, actor, Act::SeeOutbox, row.machine_id).await?;
-    tx.resend_outbox(id, workshop.ambient.now()).await?;
+    let stream = match row.machine_id {
+        Some(machine) => {
+            format!("machine {}", machine_for(&mut tx, actor, Act::SeeOutbox, machine).await?.id)
+        }
+        None if may_see(actor, row.yard_id) => format!("person {}", row.person_id),
+        None => return Err(Refusal::NotFound(Thing::Alert).into()),
+    };
+    let now = workshop.ambient.now();
+    tx.resend_outbox(id, now).await?;
+    let mut trail = Trail::new(actor, now);
+    trail.add(TrailAct::AlertSentAgain, format!("person {}", row.email), row.state.as_str(), "", row.kind);
+    trail.write(&mut tx, &stream).await?;
     tx.announce("outbox");
     Ok(tx.commit().await?)
+}
+
+/// What is about no machine: of a yard of theirs, or of the whole site where they own it.
+pub fn may_see(actor: &Actor, yard: Option<YardId>) -> bool {
+    match yard {
+        Some(yard) => actor.may_in(Act::SeeOutbox, yard),
+        None => actor.has(Role::Owner),
+    }
 }
 
 #[cfg(test)]

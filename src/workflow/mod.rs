@@ -16,17 +16,21 @@ macro_rules! again_when_changed {
     }};
 }
 
+mod acknowledge;
+mod calendar;
 mod checked_days;
 mod checklist_drafts;
 mod checklists;
 mod claim;
 mod deliver;
 mod devices;
+mod digest;
 mod engine_hours;
 mod export;
 mod finish_work;
 mod foresee;
 mod forgotten_timers;
+mod hearing;
 mod history;
 mod import;
 mod labour_cost;
@@ -66,8 +70,16 @@ mod trail;
 mod verify;
 mod watch;
 mod watched;
+mod webhooks;
 mod working_time;
 
+pub use acknowledge::{
+    AskedToAcknowledge, acknowledge, acknowledge_by_link, asked_by_link, mark_of, pass_on, until_next_in_line,
+};
+pub use calendar::{
+    Calendar, CalendarEntry, CalendarWhat, calendar, calendar_link_since, end_calendar_link,
+    make_calendar_link,
+};
 pub use checked_days::sum_checked_days;
 pub use checklist_drafts::{
     DraftPage, change_draft, classes_of, compare_checklists, copy_checklist, discard_draft, draft_page,
@@ -80,6 +92,7 @@ pub use checklists::{
 pub use claim::{cancel_order, claim, hand_back, open_order, wait_for};
 pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_delivered, resend};
 pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
+pub use digest::{send_digests, until_next_digest};
 pub use engine_hours::{MeterReading, read_meter};
 pub use export::{ExportError, export_everything, may_export};
 pub use finish_work::{DefectDone, finish_work};
@@ -88,6 +101,10 @@ pub use foresee::{
     what_if,
 };
 pub use forgotten_timers::{close_forgotten_timers, until_next_timer_end};
+pub use hearing::{
+    OwnAlerts, OwnChoice, OwnYard, YardAlerts, choose_alerts, own_alerts, require_alerts, set_chain,
+    set_digest, yard_alerts,
+};
 pub use import::{
     Import, ImportChange, ImportRow, Imported, import_kinds, may_import, preview_import, take_import,
 };
@@ -96,6 +113,7 @@ pub use labour_rates::{
     set_skills_needed,
 };
 pub use log_labour::{enter_labour, labour_seen, put_labour_right, start_labour, stop_labour};
+pub use look::alerts::alert_states;
 pub use look::archive::{ArchivedOrder, MachineArchive, machine_archive};
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
@@ -167,6 +185,11 @@ pub use submit_check::{
 };
 pub use verify::{Report, verify};
 pub use watch::{end_watches, until_next_watch_end};
+pub use webhooks::{
+    NewWebhook, WebhookDelivery, add_webhook, lease_webhook_deliveries, remove_webhook,
+    resend_webhook_message, rotate_webhook, switch_webhook, try_webhook, webhook, webhook_delivered,
+    webhook_not_delivered, webhooks,
+};
 pub use working_time::{
     WorkingTime, add_absence, add_holiday, remove_absence, remove_holiday, set_week, shifts_from,
     working_time,
@@ -190,12 +213,12 @@ use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AbsenceRow, AgainRow, AlertCount, AuditRow, Breach, CheckRow, ChecklistRow, ClassCount, CostRow,
-    DefectRow, DraftRow, EarlierRow, EndedRow, FittedRow, FixedByRow, ForecastRow, FoundRow, GroundedRow,
-    HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow,
-    MovedRow, MovementRow, OnOrderRow, OrderNoteRow, OrderRow, OutboxRow, OutboxState, OutsideRow,
-    OutsideWordRow, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow,
-    SupplyRow, UsedPartRow, YardRow,
+    AbsenceRow, AgainRow, AlertCount, AuditRow, Breach, ChainRow, CheckRow, ChecklistRow, ClassCount,
+    CostRow, DefectRow, DraftRow, EarlierRow, EndedRow, FittedRow, FixedByRow, ForecastRow, FoundRow,
+    GroundedRow, HearingRuleRow, HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow,
+    MachineStanding, MonitoredRow, MovedRow, MovementRow, OnOrderRow, OrderNoteRow, OrderRow, OutboxRow,
+    OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow,
+    ShortageRow, SightingRow, SupplyRow, UsedPartRow, WebhookMessageRow, WebhookRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

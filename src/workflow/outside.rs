@@ -7,6 +7,7 @@ use super::trail::Trail;
 use super::{Result, Workshop, log_labour, machine_seen, not_found_order, order_for, tell, yard_of};
 use crate::domain::alert::Event;
 use crate::domain::currency::{Amount, Currency};
+use crate::domain::hearing::AlertKind;
 use crate::domain::ids::{OutsideId, WorkOrderId};
 use crate::domain::outside::{OutsideCommand, OutsideRepair};
 use crate::domain::person::{Act, Actor, Role};
@@ -242,7 +243,7 @@ async fn tell_of_one(workshop: &Workshop, id: OutsideId, now: DateTime<Utc>) -> 
     let yard = yard_of(&mut tx, &machine).await?;
     let order = tx.order(row.work_order_id).await?.ok_or_else(not_found_order)?;
     // Nobody did this: it is put down to the vendor's own promise, on behalf of who has the order.
-    let people = tx.yard_supervisors(yard.id).await?;
+    let people = tell::hearers(&mut tx, yard.id, AlertKind::OutsideLate, &machine.class).await?;
     let by = order.mechanic_id.or(people.first().copied());
     let by = by.ok_or_else(|| StorageError::Unreadable(format!("work order {} has nobody", order.number)))?;
     let actor =

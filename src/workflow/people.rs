@@ -2,6 +2,7 @@
 
 use chrono::TimeDelta;
 
+use super::hearing::somebody_hears;
 use super::sign_in::{hash_of, hash_password};
 use super::trail::Trail;
 use super::{Result, WorkflowError, Workshop};
@@ -149,6 +150,7 @@ pub async fn change_person(workshop: &Workshop, actor: &Actor, id: PersonId, to:
     }
     tx.update_person(id, &to.name, &to.email, to.rate_minor).await.map_err(taken)?;
     tx.set_roles_and_yards(id, &to.roles, &to.yards).await?;
+    somebody_hears(&mut tx).await?;
     let mut trail = Trail::new(actor, now);
     trail.add(TrailAct::PersonChanged, format!("person {}", to.email), before, roles_in_words(&to.roles), "");
     trail.write(&mut tx, &format!("person {id}")).await?;
@@ -168,6 +170,7 @@ pub async fn disable_person(workshop: &Workshop, actor: &Actor, id: PersonId, di
     tx.set_disabled(id, disabled.then_some(now)).await?;
     if disabled {
         tx.end_everything_of(id).await?;
+        somebody_hears(&mut tx).await?;
     }
     let words = |disabled| if disabled { TrailState::Disabled } else { TrailState::Active };
     let mut trail = Trail::new(actor, now);

@@ -194,10 +194,9 @@ pub async fn raise(
                 b.why.clone(),
             );
         }
-        let supervisors = tx.yard_supervisors(yard.id).await?;
         let key = came_back_key(&source.event_key);
         let event = Event::CameBack { defects: back, recorded_at };
-        tell::write(workshop, tx, actor, machine, yard, &key, event, &supervisors, now).await?;
+        tell::tell(workshop, tx, actor, machine, yard, &key, event, &[], now).await?;
     }
     Ok(raised)
 }

@@ -2,7 +2,8 @@
 
 use super::raise::{Found, Source, raise};
 use super::trail::Trail;
-use super::{Put, Result, Workshop, from_json, machine_for, machine_seen, named, yard_of};
+use super::{Put, Result, Workshop, from_json, machine_for, machine_seen, named, tell, yard_of};
+use crate::domain::alert::Event;
 use crate::domain::checklist::{Load, System};
 use crate::domain::ids::{DefectId, MachineId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
@@ -87,6 +88,14 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
     };
     let raised =
         raise(workshop, &mut tx, actor, &machine, &yard, &source, vec![found], &mut trail, now).await?;
+    // Whoever stopped the machine is told so with everybody else.
+    if severity == Severity::Monitor {
+        let good_until = tx.defect(command.id).await?.and_then(|d| d.good_until_at);
+        let (what, why) = (Text::typed(what), risk.why.clone());
+        let event = Event::ReportReceived { defect: command.id, what, why, good_until };
+        let key = format!("received {}", command.id);
+        tell::write(workshop, &mut tx, actor, &machine, &yard, &key, event, &[actor.id], now).await?;
+    }
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;

@@ -25,6 +25,8 @@ pub struct Names {
     pub released_order: Uuid,
     pub photo: Uuid,
     pub alert: Uuid,
+    pub webhook: Uuid,
+    pub webhook_message: Uuid,
     /// Of whom nothing else is asked.
     pub person: Uuid,
     /// Of a one-time link of somebody else again.
@@ -49,6 +51,8 @@ impl Names {
             released_order: id,
             photo: id,
             alert: id,
+            webhook: id,
+            webhook_message: id,
             person: id,
             secret: "guessed".to_owned(),
         }
@@ -235,6 +239,36 @@ pub fn table(n: &Names) -> Vec<Route> {
         get("/api/v1/people", "w"),
         post("/api/v1/people", "w", 422, json!({"name": "", "email": "", "roles": []})),
         get("/api/v1/outbox", "sw"),
+        // About the supervisor's own hold: somebody else is asked.
+        post("/api/v1/outbox/{id}/acknowledge", "sw", 409, json!({})),
+        post("/api/v1/outbox/{id}/resend", "sw", super::ANY, json!({})),
+        post("/api/v1/me/calendar", "omsw", 201, json!({})),
+        Route { method: "DELETE", path: "/api/v1/me/calendar", who: "omsw", status: 204, body: None },
+        get("/api/v1/webhooks", "w"),
+        post("/api/v1/webhooks", "w", 422, json!({"url": ""})),
+        get("/api/v1/webhooks/{id}/messages", "w"),
+        post("/api/v1/webhooks/{id}/secret", "w", 200, json!({})),
+        post("/api/v1/webhooks/{id}/try", "w", 204, json!({})),
+        post("/api/v1/webhooks/{id}/switch", "w", 204, json!({"on": false})),
+        post("/api/v1/webhooks/{id}/messages/{message}/resend", "w", super::ANY, json!({})),
+        get("/api/v1/me/alerts", "omsw"),
+        Route {
+            method: "PUT",
+            path: "/api/v1/me/alerts",
+            who: "omsw",
+            status: 204,
+            body: Some(json!({"yards": []})),
+        },
+        get("/api/v1/yards/{id}/alerts", "w"),
+        Route {
+            method: "PUT",
+            path: "/api/v1/yards/{id}/alerts",
+            who: "w",
+            status: 204,
+            body: Some(json!({"rules": [], "chain": []})),
+        },
         get("/api/v1/audit", "sw"),
+        // The last, for afterwards it is gone.
+        Route { method: "DELETE", path: "/api/v1/webhooks/{id}", who: "w", status: 204, body: None },
     ]
 }

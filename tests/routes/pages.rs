@@ -154,6 +154,28 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("GET", "/outbox", "sw", 200),
     ("GET", "/outbox/{id}", "sw", 200),
     // 409 while it is on its way already.
+    // About the supervisor's own hold: somebody else is asked.
+    ("POST", "/outbox/{id}/acknowledge", "sw", 409),
+    // By a link that was guessed.
+    ("GET", "/told/{id}/{mark}", "nomsw", 404),
+    ("POST", "/told/{id}/{mark}", "nomsw", 404),
+    ("GET", "/me/calendar", "omsw", 200),
+    ("POST", "/me/calendar", "omsw", 200),
+    ("POST", "/me/calendar/end", "omsw", 303),
+    ("GET", "/calendar/{secret}.ics", "nomsw", 404),
+    ("GET", "/set-up/webhooks", "w", 200),
+    ("POST", "/set-up/webhooks", "w", 422),
+    ("GET", "/set-up/webhooks/{id}", "w", 200),
+    ("POST", "/set-up/webhooks/{id}/try", "w", 303),
+    ("POST", "/set-up/webhooks/{id}/secret", "w", 200),
+    ("POST", "/set-up/webhooks/{id}/switch", "w", 303),
+    ("POST", "/set-up/webhooks/{id}/messages/{message}/resend", "w", ANY),
+    ("GET", "/me/alerts", "omsw", 200),
+    ("POST", "/me/alerts", "omsw", 303),
+    ("GET", "/set-up/yards/{id}/alerts", "w", 200),
+    ("POST", "/set-up/yards/{id}/alerts/rules", "w", 303),
+    ("POST", "/set-up/yards/{id}/alerts/chain", "w", 303),
+    ("POST", "/set-up/yards/{id}/alerts/digest", "w", 303),
     ("POST", "/outbox/{id}/resend", "sw", ANY),
     ("GET", "/audit", "sw", 200),
     ("GET", "/audit.csv", "sw", 200),
@@ -221,4 +243,6 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("POST", "/set-up/drafts/{id}/{kind}/{part}", "s", 409),
     ("GET", "/set-up/drafts/{id}/try", "s", 200),
     ("POST", "/set-up/drafts/{id}/try", "s", 200),
+    // Near the last, for afterwards it is gone.
+    ("POST", "/set-up/webhooks/{id}/remove", "w", 303),
 ];

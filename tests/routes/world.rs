@@ -165,7 +165,8 @@ impl World {
             p if p.starts_with("/holds") => n.hold,
             p if p.starts_with("/photos") => n.photo,
             p if p.starts_with("/store") || p.starts_with("/parts") => n.part,
-            p if p.starts_with("/outbox") => n.alert,
+            p if p.starts_with("/outbox") || p.starts_with("/told") => n.alert,
+            p if p.starts_with("/webhooks") => n.webhook,
             p if p.starts_with("/yards") || path.starts_with("/api/v1/labour/overtime") => n.yard,
             p if p.starts_with("/people") => n.person,
             p if p.starts_with("/checklists") => n.checklist,
@@ -184,6 +185,8 @@ impl World {
             .replace("{outside}", &id.to_string())
             .replace("{secret}", &n.secret)
             .replace("{unit}", "u7")
+            .replace("{mark}", "guessed")
+            .replace("{message}", &n.webhook_message.to_string())
             .replace("{build}", "any")
             .replace("{name}", "chock.css")
     }
@@ -255,7 +258,7 @@ async fn one_of_everything(b: &Bench) -> Names {
     let alerts = workflow::outbox(w, &b.owner, 100).await.unwrap();
     let alert = alerts
         .iter()
-        .find(|a| a.machine_id == b.machine && a.person_id == b.supervisor.id)
+        .find(|a| a.machine_id == Some(b.machine) && a.person_id == b.supervisor.id)
         .expect("somebody was told");
     let spare = |name: &str| NewPerson {
         name: name.to_owned(),
@@ -266,7 +269,14 @@ async fn one_of_everything(b: &Bench) -> Names {
     };
     let (person, _) = workflow::add_person(w, &b.owner, spare("Spare")).await.unwrap();
     let (_, secret) = workflow::add_person(w, &b.owner, spare("Invited")).await.unwrap();
+    let new = workflow::NewWebhook { url: "https://hooks.example.org/yard".to_owned(), ..Default::default() };
+    let (webhook, _) = workflow::add_webhook(w, &b.owner, new, false).await.unwrap();
+    // Switched off, so that nothing leaves this computer.
+    workflow::switch_webhook(w, &b.owner, webhook, false).await.unwrap();
+    let webhook_message = workflow::try_webhook(w, &b.owner, webhook).await.unwrap();
     Names {
+        webhook: webhook.0,
+        webhook_message: webhook_message.0,
         yard: b.yard.0,
         machine: b.machine.0,
         check: check_id.0,

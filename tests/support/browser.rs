@@ -69,6 +69,7 @@ impl Browser {
         let (_, secret) = workflow::sign_in_page(workshop, credentials).await.unwrap();
         let photos = Arc::new(tempfile::tempdir().expect("a folder"));
         let site = web::Data::new(Site {
+            webhooks_private: false,
             workshop: workshop.clone(),
             public_url: "http://yard.example".into(),
             token_key: vec![7; 32],

@@ -4,8 +4,10 @@ mod answers;
 pub mod browser;
 pub mod bucket;
 pub mod link;
+pub mod listener;
 pub mod process;
 pub mod served;
+pub mod stubborn_mail;
 
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicU64, Ordering};

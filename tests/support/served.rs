@@ -38,6 +38,7 @@ impl Served {
             mail: None,
             mail_from: "Chock <chock@yard.example>".to_owned(),
             photos,
+            webhooks_private: false,
         };
         std::fs::create_dir_all(data.path().join("photos")).expect("a folder for pictures");
         let running = app::start(&config, workshop, 1).await.expect("the server starts");

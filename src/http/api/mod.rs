@@ -1,5 +1,6 @@
 //! The API for programs: JSON under `/api/v1`, described by `/api/openapi.json`.
 
+mod alerts;
 mod bearer;
 mod board;
 mod body;
@@ -23,6 +24,7 @@ mod sessions;
 mod stock;
 mod store;
 mod trail;
+mod webhooks;
 pub(super) mod words;
 mod working_time;
 
@@ -169,6 +171,21 @@ macro_rules! answers_with {
             .service(labour::put_labour_right);
         $cfg.service(people::list_people).service(people::add_person);
         $cfg.service(keeping::import_file).service(keeping::export_everything);
+        $cfg.service(alerts::acknowledge_alert)
+            .service(alerts::resend_alert)
+            .service(alerts::see_own_alerts)
+            .service(alerts::choose_alerts)
+            .service(alerts::see_yard_alerts)
+            .service(alerts::set_yard_alerts);
+        $cfg.service(webhooks::list_webhooks)
+            .service(webhooks::add_webhook)
+            .service(webhooks::see_webhook_messages)
+            .service(webhooks::rotate_webhook)
+            .service(webhooks::try_webhook)
+            .service(webhooks::switch_webhook)
+            .service(webhooks::resend_webhook_message)
+            .service(webhooks::remove_webhook);
+        $cfg.service(alerts::make_calendar_link).service(alerts::end_calendar_link);
         $cfg.service(trail::see_outbox).service(trail::read_audit);
     };
 }

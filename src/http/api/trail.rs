@@ -9,6 +9,7 @@ use uuid::Uuid;
 use super::bearer::Bearer;
 use super::problem::ApiResult;
 use super::words::{self, Person};
+use crate::domain::hearing::AlertKind;
 use crate::http::Site;
 use crate::workflow::{self, AuditRow, OutboxRow, OutboxState};
 
@@ -44,10 +45,16 @@ pub struct Outbox {
 #[derive(Serialize, ToSchema)]
 pub struct Alert {
     id: Uuid,
-    kind: String,
+    #[schema(value_type = words::AlertKind)]
+    kind: AlertKind,
     person: Person,
     email: String,
-    machine: Uuid,
+    /// None for what is about no machine.
+    machine: Option<Uuid>,
+    /// Asks this person to say that they have seen it.
+    asks: bool,
+    acknowledged_at: Option<DateTime<Utc>>,
+    acknowledged_by: Option<String>,
     #[schema(value_type = words::DeliveryState)]
     state: OutboxState,
     attempts: i64,
@@ -110,7 +117,10 @@ impl From<OutboxRow> for Alert {
             kind: row.kind,
             person: Person::new(row.person_id, &row.person_name),
             email: row.email,
-            machine: row.machine_id.0,
+            machine: row.machine_id.map(|id| id.0),
+            asks: row.asks_for.is_some(),
+            acknowledged_at: row.acknowledged_at,
+            acknowledged_by: row.acknowledged_by,
             state: row.state,
             attempts: row.attempts,
             next_at: row.next_at,

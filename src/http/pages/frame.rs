@@ -86,6 +86,8 @@ const NOTICES: &[(&str, &str)] = &[
     ("checklist-retired", "notice-checklist-retired"),
     ("watch-over", "notice-watch-over"),
     ("resent", "notice-resent"),
+    ("acknowledged", "notice-acknowledged"),
+    ("webhook-tried", "notice-webhook-tried"),
     ("received", "notice-received"),
     ("lacking", "notice-lacking"),
     ("ordered", "notice-ordered"),

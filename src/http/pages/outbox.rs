@@ -6,7 +6,7 @@ use chrono::{DateTime, Utc};
 
 use super::frame::Frame;
 use super::shown::{When, when};
-use super::{Page, local_time, page, see_other};
+use super::{Page, local_time, markup, page, see_other};
 use crate::domain::alert::Alert;
 use crate::domain::ids::AlertId;
 use crate::domain::person::Act;
@@ -40,6 +40,10 @@ struct Owed {
     then: Option<(String, When)>,
     machine_href: String,
     unit_number: String,
+    /// Whether this person is asked to say that they have seen it, and who did.
+    asks: bool,
+    acknowledged: Option<(String, When)>,
+    may_acknowledge: bool,
     may_resend: bool,
 }
 
@@ -105,7 +109,7 @@ fn owed(site: &Site, row: &OutboxRow, alert: Option<&Alert>, zone: &str, now: Da
     let lang = row.language.as_deref().and_then(Lang::of_tag).unwrap_or_default();
     let (subject, text) = alert
         .and_then(|a| (site.compose)(row.id, a, &row.person_name, &row.email, lang))
-        .unwrap_or_else(|| (row.kind.clone(), t!("outbox-not-composed")));
+        .unwrap_or_else(|| (row.kind.here(), t!("outbox-not-composed")));
     let failing = row.state == OutboxState::Failed
         || (row.state != OutboxState::Delivered && row.attempts > 0 && !row.last_answer.is_empty());
     Owed {
@@ -120,6 +124,8 @@ fn owed(site: &Site, row: &OutboxRow, alert: Option<&Alert>, zone: &str, now: Da
             OutboxState::Owed => t!("outbox-to-be-sent"),
             OutboxState::Sending => t!("outbox-being-sent"),
             OutboxState::Delivered => t!("outbox-delivered"),
+            // 5yz is a no for good (RFC 5321, 4.2.1), 4yz and silence were tried for days.
+            OutboxState::Failed if row.last_answer.starts_with('5') => t!("outbox-refused"),
             OutboxState::Failed => t!("outbox-given-up"),
         },
         failing,
@@ -133,8 +139,13 @@ fn owed(site: &Site, row: &OutboxRow, alert: Option<&Alert>, zone: &str, now: Da
             }
             _ => None,
         },
-        machine_href: format!("/machines/{}", row.machine_id),
+        machine_href: row.machine_id.map(|id| format!("/machines/{id}")).unwrap_or_default(),
+        asks: row.asks_for.is_some(),
+        acknowledged: row
+            .acknowledged_at
+            .map(|at| (row.acknowledged_by.clone().unwrap_or_default(), when(at, zone, now))),
         unit_number: alert.map(|a| a.unit_number.clone()).unwrap_or_default(),
+        may_acknowledge: row.asks_for.is_some() && row.acknowledged_at.is_none(),
         may_resend: row.state != OutboxState::Sending,
     }
 }

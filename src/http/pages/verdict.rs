@@ -10,6 +10,7 @@ use super::order::retest_form::answer_in_words;
 use super::shown::{When, reached, when};
 use super::{Page, machines, markup, page};
 use crate::domain::checklist::{Checklist, Stop};
+use crate::domain::hearing::AlertKind;
 use crate::domain::ids::CheckId;
 use crate::domain::late::arrived_late;
 use crate::domain::reading::{Outcome, Reading};
@@ -22,9 +23,6 @@ use crate::workflow::{self, AnsweredFinding, AnsweredTrend, OutboxRow, OutboxSta
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/checks/{id}", web::get().to(verdict));
 }
-
-/// The kind of alert that tells of a defect that came back.
-const CAME_BACK: &str = "defect came back";
 
 #[derive(Template)]
 #[template(path = "verdict.html", config = ".askama.toml")]
@@ -276,7 +274,7 @@ fn told(row: &OutboxRow, zone: &str, now: DateTime<Utc>) -> Told {
         (OutboxState::Owed | OutboxState::Sending, _) => t!("verdict-page-mail-going"),
         (OutboxState::Failed, _) => t!("verdict-page-mail-failed"),
     };
-    let who = if row.kind == CAME_BACK {
+    let who = if row.kind == AlertKind::CameBack {
         t!("verdict-page-told-came-back", name = row.person_name)
     } else {
         row.person_name.clone()

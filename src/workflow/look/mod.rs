@@ -1,5 +1,6 @@
 //! The reads that authorise: pages and API pass through the same gate.
 
+pub mod alerts;
 pub mod archive;
 pub mod board;
 pub mod careless;

@@ -1,5 +1,6 @@
 //! Was everybody told?
 
+use super::super::deliver::may_see;
 use super::super::{Result, Workshop, from_json, machine_seen};
 use crate::domain::alert::Alert;
 use crate::domain::ids::AlertId;
@@ -18,8 +19,11 @@ pub async fn alert_of(workshop: &Workshop, actor: &Actor, id: AlertId) -> Result
     let mut tx = workshop.db.read().await?;
     let row = tx.outbox_row(id).await?.ok_or(Refusal::NotFound(Thing::Alert))?;
     let own = row.person_id == actor.id;
-    if !own {
-        machine_seen(&mut tx, actor, Act::SeeOutbox, row.machine_id).await?;
+    match row.machine_id {
+        _ if own => {}
+        Some(machine) => drop(machine_seen(&mut tx, actor, Act::SeeOutbox, machine).await?),
+        None if may_see(actor, row.yard_id) => {}
+        None => return Err(Refusal::NotFound(Thing::Alert).into()),
     }
     let alert = from_json(&row.alert)?;
     Ok((row, alert))

@@ -28,6 +28,7 @@ outbox-tried = tried, not delivered yet
 outbox-to-be-sent = to be sent
 outbox-being-sent = being sent
 outbox-delivered = delivered
+outbox-refused = not delivered, refused for good
 outbox-given-up = not delivered, given up
 outbox-delivered-at = Delivered
 outbox-next-try = Next try

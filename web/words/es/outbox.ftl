@@ -28,6 +28,7 @@ outbox-tried = intentado, aún no entregado
 outbox-to-be-sent = por enviar
 outbox-being-sent = enviándose
 outbox-delivered = entregado
+outbox-refused = no entregado, rechazado definitivamente
 outbox-given-up = no entregado, abandonado
 outbox-delivered-at = Entregado
 outbox-next-try = Próximo intento
