@@ -215,7 +215,8 @@ pub async fn set_digest(workshop: &Workshop, actor: &Actor, id: YardId, at: Opti
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
     let yard = tx.yard(id).await?.ok_or(Refusal::NotFound(Thing::Yard))?;
-    let passed = at.and_then(|at| Some(digest_due(now, zone_of(&yard).ok()?, at, None)?));
+    let zone = zone_of(&yard)?;
+    let passed = at.and_then(|at| digest_due(now, zone, at, None));
     tx.set_digest(id, at, passed).await?;
     let mut trail = Trail::new(actor, now);
     let words = at.map_or(Text::of(&TrailState::Ungiven), |at| Text::typed(at.format("%H:%M").to_string()));

@@ -69,7 +69,7 @@ ack-do = I have seen it
 ack-done = Acknowledged by { $name }, { $when }.
 ack-over = No hold is open on { $unit } any more.
 ack-machine = See { $unit }
-ack-state = Acknowledged
+ack-state = Seen
 ack-nobody-yet = by nobody yet
 ack-by = by { $name }, { $when }
 
