@@ -58,6 +58,8 @@ pub enum Act {
     SetUpPeople,
     SetUpChecklists,
     SetUpDevices,
+    TakeEverythingOut,
+    SetRetention,
 }
 
 impl Act {
@@ -89,6 +91,8 @@ impl Act {
         Act::SetUpPeople,
         Act::SetUpChecklists,
         Act::SetUpDevices,
+        Act::TakeEverythingOut,
+        Act::SetRetention,
     ];
 
     /// Who may. Placing a hold, reporting and raising a severity are open to everybody on purpose: nobody needs
@@ -118,7 +122,7 @@ impl Act {
             | Act::SeeNumbers => &[Supervisor, Owner],
             Act::SeeQueue | Act::Retest | Act::SeeStore | Act::ReceiveParts => &[Mechanic, Supervisor, Owner],
             Act::ClaimWorkOrder | Act::WorkOnOrder => &[Mechanic],
-            Act::SetUpPeople => &[Owner],
+            Act::SetUpPeople | Act::TakeEverythingOut | Act::SetRetention => &[Owner],
         }
     }
 
@@ -127,7 +131,13 @@ impl Act {
     pub const fn asks_for_password(self) -> bool {
         matches!(
             self,
-            Act::Release | Act::LiftOthersHold | Act::LowerSeverity | Act::SetUpPeople | Act::SetUpChecklists
+            Act::Release
+                | Act::LiftOthersHold
+                | Act::LowerSeverity
+                | Act::SetUpPeople
+                | Act::SetUpChecklists
+                | Act::TakeEverythingOut
+                | Act::SetRetention
         )
     }
 
@@ -161,6 +171,8 @@ impl Act {
             Act::SetUpPeople => "act-set-up-people",
             Act::SetUpChecklists => "act-set-up-checklists",
             Act::SetUpDevices => "act-set-up-devices",
+            Act::TakeEverythingOut => "act-take-everything-out",
+            Act::SetRetention => "act-set-retention",
         }
     }
 }

@@ -54,6 +54,7 @@ pub fn spoken_words() -> BTreeSet<String> {
     of!(super::checklist::Asked, super::checklist::Side);
     of!(super::labour::ForgottenBecause);
     of!(super::reliability::restoration::Phase);
+    of!(super::import::ImportKind, super::import::ImportOutcome, super::retention::RecordKind);
     keys.extend(super::person::Act::ALL.iter().map(|act| act.key().to_owned()));
     keys
 }

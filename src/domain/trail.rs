@@ -60,6 +60,7 @@ words! {
         HourMeterRead = "hour meter read",
         UsedWhileOutOfService = "used while out of service",
         MachineAdded = "machine added",
+        MachineChanged = "machine changed",
         MachineRetired = "machine retired",
         YardAdded = "yard added",
         OnePersonYard = "one-person yard",
@@ -88,6 +89,7 @@ words! {
         PartOrdered = "part ordered",
         PartOrderDropped = "part order called off",
         PartBought = "how a part is bought",
+        PartChanged = "part changed",
         PartPlaced = "bin and level set",
         StockMoved = "stock moved",
         StockCounted = "stock counted",
@@ -97,6 +99,9 @@ words! {
         ChecklistRetired = "checklist retired",
         DraftBegun = "checklist draft begun",
         DraftDiscarded = "checklist draft discarded",
+        EverythingTakenOut = "everything taken out",
+        RetentionSet = "retention set",
+        RecordsRemoved = "records removed",
     }
 }
 
@@ -111,6 +116,7 @@ words! {
         Machine = "machine",
         Part = "part",
         Person = "person",
+        Records = "records",
         WorkOrder = "work order",
         Yard = "yard",
     }

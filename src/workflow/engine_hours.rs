@@ -67,6 +67,22 @@ pub async fn take_reading(
     trail: &mut Trail<'_>,
     now: DateTime<Utc>,
 ) -> Result<Vec<DefectRow>> {
+    take_reading_of(workshop, tx, actor, machine, reading, now, Text::default(), trail, now).await
+}
+
+/// As [`take_reading`], of a meter that was read at another time than now: in a file.
+#[expect(clippy::too_many_arguments, reason = "who, what, where and when, each once")]
+pub async fn take_reading_of(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: &Actor,
+    machine: &MachineRow,
+    reading: MeterReading,
+    read_at: DateTime<Utc>,
+    why: Text,
+    trail: &mut Trail<'_>,
+    now: DateTime<Utc>,
+) -> Result<Vec<DefectRow>> {
     let context = Context {
         engine_hours: Some(reading.hours),
         hours_confirmed: reading.confirmed,
@@ -77,9 +93,18 @@ pub async fn take_reading(
         return Err(Refusal::Invalid { problems }.into());
     }
     let before = machine.engine_hours.map(|h| Text::of(&h)).unwrap_or_default();
-    trail.add(TrailAct::HourMeterRead, format!("machine {}", machine.unit_number), before, reading.hours, "");
+    trail.add(
+        TrailAct::HourMeterRead,
+        format!("machine {}", machine.unit_number),
+        before,
+        reading.hours,
+        why,
+    );
+    tx.insert_meter_reading(machine.id, read_at, reading.hours, actor.id, now).await?;
     let yard = yard_of(tx, machine).await?;
-    let holds = tx.open_holds(machine.id).await?;
+    let mut holds = tx.open_holds(machine.id).await?;
+    // What it ran before it was held is no use while held.
+    holds.retain(|h| h.since <= read_at);
     let open = tx.open_defects(machine.id).await?;
     let key = format!("use {} {}", machine.id, machine.version);
     let meter = Meter { machine, yard: &yard, holds: &holds, hours: reading.hours, event_key: key };

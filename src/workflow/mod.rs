@@ -23,10 +23,12 @@ mod claim;
 mod deliver;
 mod devices;
 mod engine_hours;
+mod export;
 mod finish_work;
 mod foresee;
 mod forgotten_timers;
 mod history;
+mod import;
 mod labour_cost;
 mod labour_rates;
 mod log_labour;
@@ -49,6 +51,7 @@ mod raise;
 mod readiness;
 mod release;
 mod report_defect;
+mod retention;
 mod retest;
 mod same_defect;
 mod severity;
@@ -78,12 +81,16 @@ pub use claim::{cancel_order, claim, hand_back, open_order, wait_for};
 pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_delivered, resend};
 pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
 pub use engine_hours::{MeterReading, read_meter};
+pub use export::{ExportError, export_everything, may_export};
 pub use finish_work::{DefectDone, finish_work};
 pub use foresee::{
     Asked, Difference, ForecastsPage, MOST_FORESEEN, forecasts, foresee, foresee_first, foresee_when_due,
     what_if,
 };
 pub use forgotten_timers::{close_forgotten_timers, until_next_timer_end};
+pub use import::{
+    Import, ImportChange, ImportRow, Imported, import_kinds, may_import, preview_import, take_import,
+};
 pub use labour_rates::{
     LabourSetUp, labour_set_up, set_grades, set_labour_of, set_overtime, set_rate, set_skills,
     set_skills_needed,
@@ -144,6 +151,7 @@ pub use places::{pin_order, unpin_order};
 pub use readiness::{Amounts, Readiness, amounts, readiness};
 pub use release::{Released, release};
 pub use report_defect::{ReportDefect, Reported, put_report, report_defect, report_threshold};
+pub use retention::{KeptKind, kept_kinds, remove_once, set_retention};
 pub use retest::{RetestAnswers, Retested, retest};
 pub use same_defect::{OnWhich, Round, RoundPage, ToInspect, raise_same, same_defect};
 pub use severity::{lower_severity, raise_severity};

@@ -82,6 +82,8 @@ pub fn table(n: &Names) -> Vec<Route> {
         ),
         post("/api/v1/sessions/refresh", "nomsw", 401, token.clone()),
         Route { method: "DELETE", path: "/api/v1/sessions", who: "nomsw", status: 204, body: Some(token) },
+        post("/api/v1/import/{kind}", "sw", 422, Value::from("colour\n")),
+        post("/api/v1/export", "w", 200, json!({})),
         get("/api/v1/machines", "omsw"),
         get("/api/v1/machines/{id}", "omsw"),
         post("/api/v1/machines/{id}/engine-hours", "omsw", 422, json!({"engine_hours": "0.1"})),

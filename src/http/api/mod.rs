@@ -10,6 +10,7 @@ mod checks;
 mod defects;
 pub(super) mod etag;
 mod figures;
+mod keeping;
 mod labour;
 mod machines;
 mod order_more;
@@ -167,6 +168,7 @@ macro_rules! answers_with {
             .service(labour::set_labour_of)
             .service(labour::put_labour_right);
         $cfg.service(people::list_people).service(people::add_person);
+        $cfg.service(keeping::import_file).service(keeping::export_everything);
         $cfg.service(trail::see_outbox).service(trail::read_audit);
     };
 }

@@ -8,7 +8,7 @@ use uuid::Uuid;
 
 use crate::domain::ids::PersonId;
 use crate::domain::{
-    careless, checklist, defect, person, reading, reliability, risk, standing, store, unit, watched,
+    careless, checklist, defect, import, person, reading, reliability, risk, standing, store, unit, watched,
     work_order,
 };
 use crate::workflow;
@@ -55,6 +55,8 @@ word_schemas! {
     AdjustmentReason: store::put_right::AdjustmentReason,
     Phase: reliability::restoration::Phase,
     DeliveryState: workflow::OutboxState,
+    ImportKind: import::ImportKind,
+    ImportOutcome: import::ImportOutcome,
 }
 
 /// An amount of money, exact.

@@ -100,6 +100,8 @@ act-set-up-machines = set up machines and yards
 act-set-up-people = set up people
 act-set-up-checklists = set up checklists
 act-set-up-devices = look after shared devices
+act-take-everything-out = take everything out
+act-set-retention = set how long records are kept
 
 movement-kind-transfer = transfer
 thing-absence = absence

@@ -100,6 +100,8 @@ act-set-up-machines = configurar máquinas y patios
 act-set-up-people = configurar personas
 act-set-up-checklists = configurar listas de revisión
 act-set-up-devices = cuidar los dispositivos compartidos
+act-take-everything-out = sacar todo
+act-set-retention = fijar cuánto se conservan los registros
 
 movement-kind-transfer = traslado
 thing-absence = esta ausencia
