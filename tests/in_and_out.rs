@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::{Cursor, Read};
 use std::process::Command;
 
+use chock::domain::hearing::AlertKind;
 use chock::domain::import::{ImportKind, ImportOutcome};
 use chock::domain::person::{Actor, Role};
 use chock::domain::standing::Standing;
