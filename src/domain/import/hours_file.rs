@@ -146,7 +146,7 @@ fn of_xml(text: &str, faults: &mut Vec<Fault>) -> Vec<Equipment> {
         let name = String::from_utf8_lossy(element.local_name().as_ref()).to_lowercase();
         words.clear();
         if name == "equipment" {
-            found.push(Equipment { line: line, ..Equipment::default() });
+            found.push(Equipment { line, ..Equipment::default() });
         }
         if name == "cumulativeoperatinghours" {
             hour.clear();

@@ -89,19 +89,14 @@ pub async fn plan(tx: &mut Tx, sheet: &Sheet, yards: &Yards<'_>, import: &mut Im
             steps.push(Step::Add { new: ready, retired_at, held: held.filter(|_| !retired) });
             continue;
         };
-        match yard {
-            // Not said whose it is: it may be somebody's who is not asking.
-            Some(y) if y.id != before.yard_id => {
-                let own = yards.own().find(|y| y.id == before.yard_id);
-                line.fault(
-                    "yard",
-                    match own {
-                        Some(own) => said!("import-other-yard", yard = own.name.as_str()),
-                        None => said!("machine-number-taken"),
-                    },
-                );
-            }
-            _ => {}
+        // Not said whose it is: it may be somebody's who is not asking.
+        if yard.is_some_and(|y| y.id != before.yard_id) {
+            let own = yards.own().find(|y| y.id == before.yard_id);
+            let sentence = match own {
+                Some(own) => said!("import-other-yard", yard = own.name.as_str()),
+                None => said!("machine-number-taken"),
+            };
+            line.fault("yard", sentence);
         }
         if !import.sound(line) {
             continue;

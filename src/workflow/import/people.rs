@@ -126,7 +126,7 @@ pub async fn take(
     let mut invited = Vec::new();
     for step in steps {
         let mut trail = Trail::new(actor, now);
-        let (id, subject) = match step {
+        let id = match step {
             Step::Add { new, disabled } => {
                 let id = insert(workshop, tx, &new).await?;
                 let subject = format!("person {}", new.email);
@@ -141,23 +141,22 @@ pub async fn take(
                 if disabled {
                     tx.set_disabled(id, Some(now)).await?;
                     let (from, to) = (TrailState::Active, TrailState::Disabled);
-                    trail.add(TrailAct::PersonDisabledOrEnabled, subject.clone(), from, to, why);
+                    trail.add(TrailAct::PersonDisabledOrEnabled, subject, from, to, why);
                 } else {
                     let secret = invite(workshop, tx, id).await?;
                     invited.push((new.name, new.email, secret));
                 }
-                (id, subject)
+                id
             }
             Step::Change { id, to, before } => {
                 tx.update_person(id, &to.name, &to.email, to.rate_minor).await.map_err(taken)?;
                 tx.set_roles_and_yards(id, &to.roles, &to.yards).await?;
                 let subject = format!("person {}", to.email);
                 let (from, roles) = (roles_in_words(&before), roles_in_words(&to.roles));
-                trail.add(TrailAct::PersonChanged, subject.clone(), from, roles, said!("trail-in-file"));
-                (id, subject)
+                trail.add(TrailAct::PersonChanged, subject, from, roles, said!("trail-in-file"));
+                id
             }
         };
-        debug_assert!(!subject.is_empty());
         trail.write(tx, &format!("person {id}")).await?;
     }
     Ok(invited)

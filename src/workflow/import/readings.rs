@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, HashMap};
 use chrono::{DateTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 
-use super::super::engine_hours::{MeterReading, take_reading_of};
+use super::super::engine_hours::{EXPLAINED, MeterReading, take_reading_of};
 use super::super::trail::Trail;
 use super::super::{Result, Workshop};
 use super::{Import, new};
@@ -93,6 +93,10 @@ pub async fn take(workshop: &Workshop, tx: &mut Tx, actor: &Actor, steps: Vec<St
             // It was judged with those before it.
             let reading = MeterReading { hours, confirmed: true };
             take_reading_of(workshop, tx, actor, &machine, reading, at, why(at), &mut trail, now).await?;
+            // It ran, and no check says who drove.
+            if let Some(before) = machine.engine_hours.filter(|b| hours.0 - b.0 > EXPLAINED) {
+                tx.meter_moved(machine.id, before, hours, at).await?;
+            }
         }
         trail.write_for_machine(tx, machine.id).await?;
         tx.announce(machine.yard_id);
