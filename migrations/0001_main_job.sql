@@ -291,7 +291,10 @@ CREATE INDEX work_order_lacks_parts ON work_order (yard_id, opened_at, number)
     WHERE state = 'queued' AND lacks_parts AND pin_rank IS NULL;
 CREATE INDEX work_order_pinned ON work_order (pin_rank) WHERE pin_rank IS NOT NULL;
 CREATE INDEX work_order_opened ON work_order (opened_at);
-CREATE INDEX work_order_closed ON work_order (closed_at) WHERE state = 'closed';
+CREATE INDEX work_order_closed ON work_order (closed_at, machine_id, cost_minor) WHERE state = 'closed';
+-- What a machine has in hand, whatever its past.
+CREATE INDEX work_order_unended ON work_order (machine_id, opened_at)
+    WHERE state IN ('queued', 'claimed', 'in work', 'waiting', 'work done');
 CREATE INDEX work_order_machine ON work_order (machine_id, opened_at);
 
 CREATE TABLE defect (
@@ -349,6 +352,9 @@ CREATE INDEX defect_open ON defect (machine_id) WHERE closed_at IS NULL;
 CREATE INDEX defect_open_yard ON defect (yard_id, severity) WHERE closed_at IS NULL;
 CREATE INDEX defect_watched ON defect (good_until_at) WHERE closed_at IS NULL AND severity = 'monitor';
 CREATE INDEX defect_machine ON defect (machine_id, raised_at);
+-- What a period brought: by system, and what came back.
+CREATE INDEX defect_found ON defect (found_at, machine_id, system, severity, item, position);
+CREATE INDEX defect_no_fault ON defect (id) WHERE no_fault_found;
 CREATE INDEX defect_work_order ON defect (work_order_id);
 -- What is known of an item from earlier repairs.
 CREATE INDEX defect_item_closed ON defect (item, closed_at) WHERE closed_at IS NOT NULL AND item IS NOT NULL;
@@ -393,6 +399,8 @@ CREATE UNIQUE INDEX hold_open_defect ON hold (defect_id) WHERE lifted_at IS NULL
 CREATE INDEX hold_open_machine ON hold (machine_id) WHERE lifted_at IS NULL;
 CREATE INDEX hold_open_yard ON hold (yard_id, since) WHERE lifted_at IS NULL;
 CREATE INDEX hold_machine ON hold (machine_id, placed_at);
+-- When machines were out of service, for summing years.
+CREATE INDEX hold_spans ON hold (machine_id, since, lifted_at, placed_at, defect_id);
 
 -- The workshop ------------------------------------------------------------------------------------------------------
 
@@ -528,6 +536,7 @@ CREATE TABLE photo (
     at         TIMESTAMPTZ NOT NULL
 );
 CREATE INDEX photo_check ON photo (check_id);
+CREATE INDEX photo_machine ON photo (machine_id, at);
 CREATE INDEX photo_defect ON photo (defect_id);
 CREATE INDEX photo_order ON photo (work_order_id) WHERE work_order_id IS NOT NULL;
 

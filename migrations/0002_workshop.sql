@@ -178,6 +178,39 @@ CREATE TABLE order_note (
 );
 CREATE INDEX order_note_order ON order_note (work_order_id, at);
 
+-- What an order was at, and since when: each row holds until the next one of its order. What a grounded machine's time
+-- went on is summed from it.
+CREATE TABLE order_spell (
+    work_order_id UUID NOT NULL REFERENCES work_order (id),
+    from_at       TIMESTAMPTZ NOT NULL,
+    machine_id    UUID NOT NULL REFERENCES machine (id),
+    state         TEXT NOT NULL,
+    waiting_for   TEXT,
+    PRIMARY KEY (work_order_id, from_at)
+);
+-- Whoever sums years reads this and not the rows.
+CREATE INDEX order_spell_machine ON order_spell (machine_id, work_order_id, from_at, state, waiting_for);
+
+-- The last time somebody read an hour meter outside a check and it had moved: whoever drove did so without one, unless a
+-- check of that day says otherwise.
+CREATE TABLE meter_moved (
+    machine_id UUID PRIMARY KEY REFERENCES machine (id),
+    at         TIMESTAMPTZ NOT NULL,
+    before     BIGINT NOT NULL,
+    hours      BIGINT NOT NULL
+);
+
+-- Machine-days of a yard and class by its own clock: with a check, and without one although a machine ran. Summed now and
+-- then, so that years can be looked at; what is not summed yet is counted from the checks.
+CREATE TABLE checked_day (
+    yard_id   UUID NOT NULL REFERENCES yard (id),
+    class     TEXT NOT NULL,
+    day       TEXT NOT NULL,
+    checked   BIGINT NOT NULL,
+    unchecked BIGINT NOT NULL,
+    PRIMARY KEY (yard_id, class, day)
+);
+
 -- When it is back ----------------------------------------------------------------------------------------------------
 
 -- Every forecast that was shown, kept and later held against what happened.

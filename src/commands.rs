@@ -10,6 +10,7 @@ use chock::config::Config;
 use chock::demo;
 use chock::domain::checklist_file::parse;
 use chock::domain::ids::PersonId;
+use chock::domain::import::{ImportKind, ImportOutcome};
 use chock::domain::person::{Actor, Role};
 use chock::words::Lang;
 use chock::workflow::{self, NewPerson, Workshop};
@@ -222,6 +223,89 @@ pub async fn verify(config: Config) -> Outcome {
         report.breaches.len()
     );
     Ok(if report.sound() { ExitCode::SUCCESS } else { ExitCode::from(FAULTY) })
+}
+
+/// With a fault in the file nothing is taken, with or without `check`.
+pub async fn import(config: Config, kind: ImportKind, file: &Path, check: bool, by: Option<&str>) -> Outcome {
+    let bytes = std::fs::read(file).map_err(|e| format!("{}: {e}", file.display()))?;
+    let workshop = app::open(&config, Ambient::real()).await?;
+    let actor = in_the_name_of(&workshop, by).await?;
+    let import = workflow::preview_import(&workshop, &actor, kind, &bytes).await?;
+    for name in &import.unknown {
+        println!("{}: {name}: not known here, left out", file.display());
+    }
+    if !import.faults.is_empty() {
+        for fault in &import.faults {
+            let column = if fault.column.is_empty() { String::new() } else { format!("{}: ", fault.column) };
+            println!("{}:{}: {column}{}", file.display(), fault.line, fault.sentence);
+        }
+        println!("Nothing was taken.");
+        return Ok(ExitCode::from(FAULTY));
+    }
+    let (import, invited) = if check {
+        (import, Vec::new())
+    } else {
+        let taken = workflow::take_import(&workshop, &actor, kind, &bytes).await?;
+        (taken.import, taken.invited)
+    };
+    for (_, email, secret) in invited {
+        println!("{email}\t{}/welcome/{secret}", config.public_url);
+    }
+    let count = |outcome| import.count(outcome);
+    println!(
+        "{}: {} to add, {} to change, {} already so. {}",
+        file.display(),
+        count(ImportOutcome::Added),
+        count(ImportOutcome::Changed),
+        count(ImportOutcome::AlreadySo),
+        if check { "Nothing was taken." } else { "Taken." }
+    );
+    Ok(ExitCode::SUCCESS)
+}
+
+pub async fn export(config: Config, to: &Path) -> Outcome {
+    let made = std::fs::OpenOptions::new().write(true).create_new(true).open(to);
+    let mut file = made.map_err(|e| format!("{}: {e}; an export never overwrites", to.display()))?;
+    let workshop = app::open(&config, Ambient::real()).await?;
+    let written =
+        workflow::export_everything(&workshop, &administrator(), std::io::BufWriter::new(&mut file)).await;
+    match written {
+        Ok(rows) => {
+            file.sync_all()?;
+            println!("{}: {rows} rows. Keep it safe: it holds names and addresses.", to.display());
+            Ok(ExitCode::SUCCESS)
+        }
+        Err(e) => {
+            // Half an archive would be taken for a whole one.
+            let _ = std::fs::remove_file(to);
+            Err(e.into())
+        }
+    }
+}
+
+/// What a file changes is done by somebody the books can name.
+async fn in_the_name_of(workshop: &Workshop, by: Option<&str>) -> Result<Actor, Box<dyn Error>> {
+    let administrator = administrator();
+    let id = match by {
+        Some(email) => find(workshop, &administrator, email).await?,
+        None => {
+            let people = workflow::people(workshop, &administrator).await?;
+            let mut owners = people
+                .into_iter()
+                .filter(|(p, roles, _)| p.disabled_at.is_none() && roles.contains(&Role::Owner));
+            match (owners.next(), owners.next()) {
+                (Some((owner, ..)), None) => owner.id,
+                (None, _) => {
+                    return Err("there is no owner yet; run chock serve and open its link first".into());
+                }
+                (Some(_), Some(_)) => {
+                    return Err("there are several owners; say with --by in whose name".into());
+                }
+            }
+        }
+    };
+    let actor = workflow::actor_of_token(workshop, id).await?;
+    actor.ok_or_else(|| "this person is disabled".into())
 }
 
 async fn wait(running: app::Running, workshop: &Workshop) -> Outcome {

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use chock::config::Settings;
+use chock::domain::import::ImportKind;
 use clap::{Args, Parser, Subcommand};
 
 mod commands;
@@ -11,7 +12,7 @@ mod commands;
 /// From a failed pre-use check to a signed return to service.
 ///
 /// Exit codes: 0 done; 1 could not be done; 2 the command line is wrong; 3 something was looked at and found faulty
-/// (`verify`, `checklist check`).
+/// (`verify`, `checklist check`, `import`).
 #[derive(Parser)]
 #[command(version, max_term_width = 100)]
 struct Cli {
@@ -65,6 +66,29 @@ enum Command {
     },
     /// Check every invariant and walk every audit chain
     Verify(Common),
+    /// Bring in machines, people, parts or readings from a file: all of it or nothing
+    Import {
+        /// machines, people, parts or readings
+        kind: ImportKind,
+        /// A table (CSV); readings also as ISO 15143-3 (AEMP 2.0) XML or JSON
+        file: PathBuf,
+        /// Only say what it would do, and what is wrong with it
+        #[arg(long)]
+        check: bool,
+        /// Mail address of the person in whose name it is done [default: the one owner]
+        #[arg(long, value_name = "ADDRESS")]
+        by: Option<String>,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// Write everything into one archive (ZIP) of tables (CSV), while the server runs
+    Export {
+        /// File to make; must not exist
+        #[arg(long, value_name = "FILE")]
+        to: PathBuf,
+        #[command(flatten)]
+        common: Common,
+    },
 }
 
 #[derive(Args, Clone)]
@@ -112,6 +136,13 @@ fn main() -> ExitCode {
             Command::Checklist { command } => commands::checklist(&command),
             Command::Backup { file, common } => {
                 commands::backup(common.settings.resolve(common.config.as_deref())?, &file).await
+            }
+            Command::Import { kind, file, check, by, common } => {
+                let config = common.settings.resolve(common.config.as_deref())?;
+                commands::import(config, kind, &file, check, by.as_deref()).await
+            }
+            Command::Export { to, common } => {
+                commands::export(common.settings.resolve(common.config.as_deref())?, &to).await
             }
             Command::Verify(c) => commands::verify(c.settings.resolve(c.config.as_deref())?).await,
         }

@@ -15,7 +15,7 @@ use sqlx::{AssertSqlSafe, Connection, Executor, SqliteConnection};
 use crate::support::process::{DEADLINE, Served, chock, chock_on, run};
 use crate::support::{Bench, Engine, PASSWORD, all_well};
 
-const COMMANDS: [&str; 6] = ["serve", "demo", "user", "checklist", "backup", "verify"];
+const COMMANDS: [&str; 8] = ["serve", "demo", "user", "checklist", "backup", "verify", "import", "export"];
 
 #[test]
 fn help_names_every_command_and_every_command_has_help() {

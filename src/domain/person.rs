@@ -53,10 +53,13 @@ pub enum Act {
     SeeOutbox,
     SeeAudit,
     SeeCareless,
+    SeeNumbers,
     SetUpMachines,
     SetUpPeople,
     SetUpChecklists,
     SetUpDevices,
+    TakeEverythingOut,
+    SetRetention,
 }
 
 impl Act {
@@ -83,10 +86,13 @@ impl Act {
         Act::SeeOutbox,
         Act::SeeAudit,
         Act::SeeCareless,
+        Act::SeeNumbers,
         Act::SetUpMachines,
         Act::SetUpPeople,
         Act::SetUpChecklists,
         Act::SetUpDevices,
+        Act::TakeEverythingOut,
+        Act::SetRetention,
     ];
 
     /// Who may. Placing a hold, reporting and raising a severity are open to everybody on purpose: nobody needs
@@ -112,10 +118,11 @@ impl Act {
             | Act::SetUpDevices
             | Act::SeeOutbox
             | Act::SeeAudit
-            | Act::SeeCareless => &[Supervisor, Owner],
+            | Act::SeeCareless
+            | Act::SeeNumbers => &[Supervisor, Owner],
             Act::SeeQueue | Act::Retest | Act::SeeStore | Act::ReceiveParts => &[Mechanic, Supervisor, Owner],
             Act::ClaimWorkOrder | Act::WorkOnOrder => &[Mechanic],
-            Act::SetUpPeople => &[Owner],
+            Act::SetUpPeople | Act::TakeEverythingOut | Act::SetRetention => &[Owner],
         }
     }
 
@@ -124,7 +131,13 @@ impl Act {
     pub const fn asks_for_password(self) -> bool {
         matches!(
             self,
-            Act::Release | Act::LiftOthersHold | Act::LowerSeverity | Act::SetUpPeople | Act::SetUpChecklists
+            Act::Release
+                | Act::LiftOthersHold
+                | Act::LowerSeverity
+                | Act::SetUpPeople
+                | Act::SetUpChecklists
+                | Act::TakeEverythingOut
+                | Act::SetRetention
         )
     }
 
@@ -153,10 +166,13 @@ impl Act {
             Act::SeeOutbox => "act-see-outbox",
             Act::SeeAudit => "act-see-audit",
             Act::SeeCareless => "act-see-careless",
+            Act::SeeNumbers => "act-see-numbers",
             Act::SetUpMachines => "act-set-up-machines",
             Act::SetUpPeople => "act-set-up-people",
             Act::SetUpChecklists => "act-set-up-checklists",
             Act::SetUpDevices => "act-set-up-devices",
+            Act::TakeEverythingOut => "act-take-everything-out",
+            Act::SetRetention => "act-set-retention",
         }
     }
 }

@@ -259,7 +259,7 @@ pub fn moment(local: chrono::NaiveDateTime, zone: Tz) -> Option<DateTime<Utc>> {
 }
 
 /// In order, and made one where they touch.
-fn joined(mut spans: Vec<Span>) -> Vec<Span> {
+pub(super) fn joined(mut spans: Vec<Span>) -> Vec<Span> {
     spans.retain(|s| s.from < s.to);
     spans.sort_unstable();
     let mut whole: Vec<Span> = Vec::with_capacity(spans.len());

@@ -58,6 +58,8 @@ pub fn spoken_words() -> BTreeSet<String> {
         super::hearing::Wanted,
         super::alert::AlertState
     );
+    of!(super::reliability::restoration::Phase);
+    of!(super::import::ImportKind, super::import::ImportOutcome, super::retention::RecordKind);
     keys.extend(super::person::Act::ALL.iter().map(|act| act.key().to_owned()));
     keys
 }

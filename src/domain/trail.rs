@@ -60,6 +60,7 @@ words! {
         HourMeterRead = "hour meter read",
         UsedWhileOutOfService = "used while out of service",
         MachineAdded = "machine added",
+        MachineChanged = "machine changed",
         MachineRetired = "machine retired",
         YardAdded = "yard added",
         OnePersonYard = "one-person yard",
@@ -88,6 +89,7 @@ words! {
         PartOrdered = "part ordered",
         PartOrderDropped = "part order called off",
         PartBought = "how a part is bought",
+        PartChanged = "part changed",
         PartPlaced = "bin and level set",
         StockMoved = "stock moved",
         StockCounted = "stock counted",
@@ -110,6 +112,9 @@ words! {
         WebhookRemoved = "webhook removed",
         CalendarLinkMade = "calendar link made",
         CalendarLinkEnded = "calendar link ended",
+        EverythingTakenOut = "everything taken out",
+        RetentionSet = "retention set",
+        RecordsRemoved = "records removed",
     }
 }
 
@@ -125,6 +130,7 @@ words! {
         Part = "part",
         Person = "person",
         Webhook = "webhook",
+        Records = "records",
         WorkOrder = "work order",
         Yard = "yard",
     }

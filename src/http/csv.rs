@@ -4,6 +4,8 @@
 use actix_web::HttpResponse;
 use actix_web::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 
+use crate::domain::import::cell::harmless;
+
 pub enum Cell {
     Text(String),
     /// Figures and dates that we wrote ourselves: taken as they are.
@@ -44,8 +46,7 @@ impl From<&str> for Cell {
 fn written(cell: &Cell) -> String {
     let text = match cell {
         Cell::Figure(text) => text.clone(),
-        Cell::Text(text) if text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) => format!("'{text}"),
-        Cell::Text(text) => text.clone(),
+        Cell::Text(text) => harmless(text),
     };
     if text.contains(['"', ',', '\r', '\n']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text }
 }

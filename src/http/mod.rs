@@ -5,6 +5,7 @@ pub mod assets;
 pub mod check_data;
 pub mod client;
 pub mod csv;
+pub mod export;
 pub mod follow;
 pub mod gzip;
 pub mod language;

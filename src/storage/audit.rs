@@ -54,6 +54,24 @@ pub fn chain_hash(
     why: &str,
     prev_hash: &str,
 ) -> String {
+    sha256(&hashed(stream, seq, at, by_id, by_name, act, subject, before, after, why, prev_hash))
+}
+
+/// What is hashed: the same array, as text.
+#[expect(clippy::too_many_arguments, reason = "one argument a column")]
+fn hashed(
+    stream: &str,
+    seq: i64,
+    at: DateTime<Utc>,
+    by_id: Option<PersonId>,
+    by_name: &str,
+    act: &str,
+    subject: &str,
+    before: &str,
+    after: &str,
+    why: &str,
+    prev_hash: &str,
+) -> String {
     let said = serde_json::json!([
         stream,
         seq,
@@ -67,8 +85,11 @@ pub fn chain_hash(
         why,
         prev_hash
     ]);
-    let digest = Sha256::digest(said.to_string().as_bytes());
-    digest.iter().map(|b| format!("{b:02x}")).collect()
+    said.to_string()
+}
+
+fn sha256(text: &str) -> String {
+    Sha256::digest(text.as_bytes()).iter().map(|b| format!("{b:02x}")).collect()
 }
 
 /// In every language.
@@ -107,6 +128,23 @@ impl AuditRow {
     /// What the hash of this row must be, given what it says.
     pub fn expected_hash(&self) -> String {
         chain_hash(
+            &self.stream,
+            self.seq,
+            self.at,
+            self.by_id,
+            &self.by_name,
+            &self.act,
+            &self.subject,
+            &self.before,
+            &self.after,
+            &self.why,
+            &self.prev_hash,
+        )
+    }
+
+    /// The text whose hash this row's is, for whoever checks it by other means.
+    pub fn hashed(&self) -> String {
+        hashed(
             &self.stream,
             self.seq,
             self.at,
@@ -227,6 +265,21 @@ impl Tx {
             &[&after_stream.to_owned(), &after_seq, &most],
         )
         .await
+    }
+
+    /// One stream's chain, whole, oldest first.
+    pub async fn chain_of(&mut self, stream: &str) -> Result<Vec<AuditRow>> {
+        self.all(
+            "SELECT stream, seq, at, by_id, by_name, act, subject, before, after, why, prev_hash, hash FROM audit
+             WHERE stream = $1 ORDER BY seq",
+            &[&stream.to_owned()],
+        )
+        .await
+    }
+
+    /// Where it ends: the number of its last entry, and that one's hash.
+    pub async fn chain_head(&mut self, stream: &str) -> Result<Option<(i64, String)>> {
+        self.maybe("SELECT seq, hash FROM audit_head WHERE stream = $1", &[&stream.to_owned()]).await
     }
 
     pub async fn chain_heads(&mut self) -> Result<Vec<(String, i64, String)>> {

@@ -61,10 +61,44 @@ pub struct MonitoredRow {
 #[derive(Clone, Debug, FromRow)]
 pub struct ClassCount {
     pub yard_name: String,
+    pub zone: String,
     pub class: String,
     pub machines: i64,
     pub out_of_service: i64,
     pub needed: i64,
+}
+
+/// What became of the alerts about a grounded machine since it was found unfit.
+#[derive(Clone, Copy, Debug, FromRow)]
+pub struct AlertCount {
+    pub machine_id: MachineId,
+    pub told: i64,
+    /// Owed, or on its way.
+    pub under_way: i64,
+    pub failed: i64,
+}
+
+/// Of a yard's class, a moment at which it gains or loses a machine.
+#[derive(Clone, Debug, FromRow)]
+pub struct ComingRow {
+    pub yard_name: String,
+    pub zone: String,
+    pub class: String,
+    pub at: DateTime<Utc>,
+}
+
+/// A machine whose meter moved without a check.
+#[derive(Clone, Debug, FromRow)]
+pub struct MovedRow {
+    pub machine_id: MachineId,
+    pub unit_number: String,
+    pub class: String,
+    pub yard_name: String,
+    pub zone: String,
+    pub at: DateTime<Utc>,
+    pub before: Hours,
+    pub hours: Hours,
+    pub last_check_at: Option<DateTime<Utc>>,
 }
 
 impl Tx {
@@ -132,7 +166,7 @@ impl Tx {
         yard: &str,
     ) -> Result<Vec<ClassCount>> {
         self.all(
-            "SELECT y.name AS yard_name, m.class, COUNT(*) AS machines,
+            "SELECT y.name AS yard_name, y.zone, m.class, COUNT(*) AS machines,
                 COUNT(g.machine_id) AS out_of_service,
                 CAST(COALESCE(MAX(n.needed), 0) AS BIGINT) AS needed
              FROM machine m JOIN yard y ON y.id = m.yard_id
@@ -140,9 +174,97 @@ impl Tx {
              LEFT JOIN yard_need n ON n.yard_id = m.yard_id AND n.class = m.class
              WHERE m.retired_at IS NULL AND ($3 = '' OR y.name = $3)
                AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
-             GROUP BY y.name, m.class ORDER BY y.name, m.class",
+             GROUP BY y.name, y.zone, m.class ORDER BY y.name, m.class",
             &[&viewer, &all_yards, &yard.to_owned()],
         )
         .await
+    }
+
+    /// For each machine that is out of service now, whatever its yard.
+    pub async fn alert_counts(&mut self) -> Result<Vec<AlertCount>> {
+        self.all(
+            "SELECT g.machine_id, COUNT(CASE WHEN o.state = 'delivered' THEN 1 END) AS told,
+                COUNT(CASE WHEN o.state IN ('owed', 'sending') THEN 1 END) AS under_way,
+                COUNT(CASE WHEN o.state = 'failed' THEN 1 END) AS failed
+             FROM (SELECT machine_id, MIN(since) AS since FROM hold WHERE lifted_at IS NULL GROUP BY machine_id) g
+             JOIN outbox o ON o.machine_id = g.machine_id AND o.created_at >= g.since
+             GROUP BY g.machine_id",
+            &[],
+        )
+        .await
+    }
+
+    /// When machines out of service are likely back. Of one with several orders the last; of one of which nothing is
+    /// foreseen, nothing.
+    pub async fn likely_returns(&mut self, viewer: PersonId, all_yards: bool) -> Result<Vec<ComingRow>> {
+        self.all(
+            "SELECT y.name AS yard_name, y.zone, m.class, MAX(f.likely_by) AS at
+             FROM (SELECT DISTINCT machine_id FROM hold WHERE lifted_at IS NULL) g
+             JOIN machine m ON m.id = g.machine_id JOIN yard y ON y.id = m.yard_id
+             JOIN work_order w ON w.machine_id = m.id AND w.held
+                AND w.state IN ('queued', 'claimed', 'in work', 'waiting', 'work done')
+             LEFT JOIN forecast_now f ON f.work_order_id = w.id
+             WHERE m.retired_at IS NULL
+               AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+             GROUP BY m.id, y.name, y.zone, m.class HAVING COUNT(*) = COUNT(f.likely_by)",
+            &[&viewer, &all_yards],
+        )
+        .await
+    }
+
+    /// When machines that can be used now lose that, unless somebody looks after them first.
+    pub async fn watches_that_end(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+        until: DateTime<Utc>,
+    ) -> Result<Vec<ComingRow>> {
+        self.all(
+            "SELECT y.name AS yard_name, y.zone, m.class, MIN(d.good_until_at) AS at
+             FROM defect d JOIN machine m ON m.id = d.machine_id JOIN yard y ON y.id = m.yard_id
+             WHERE d.closed_at IS NULL AND d.severity = 'monitor' AND d.good_until_at <= $3
+               AND m.retired_at IS NULL AND m.open_holds = 0
+               AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+             GROUP BY m.id, y.name, y.zone, m.class",
+            &[&viewer, &all_yards, &until],
+        )
+        .await
+    }
+
+    /// Machines that can be used, whose meter moved since a moment and since their last check; the newest first.
+    pub async fn moved_unchecked(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+        yard: &str,
+        since: DateTime<Utc>,
+        most: i64,
+    ) -> Result<Vec<MovedRow>> {
+        self.all(
+            "SELECT k.machine_id, m.unit_number, m.class, y.name AS yard_name, y.zone, k.at, k.before, k.hours,
+                (SELECT MAX(c.recorded_at) FROM pre_use_check c WHERE c.machine_id = m.id) AS last_check_at
+             FROM meter_moved k JOIN machine m ON m.id = k.machine_id JOIN yard y ON y.id = m.yard_id
+             WHERE k.at >= $4 AND m.retired_at IS NULL AND m.open_holds = 0 AND ($3 = '' OR y.name = $3)
+               AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+             ORDER BY k.at DESC, m.id LIMIT $5",
+            &[&viewer, &all_yards, &yard.to_owned(), &since, &most],
+        )
+        .await
+    }
+
+    pub async fn meter_moved(
+        &mut self,
+        machine: MachineId,
+        before: Hours,
+        hours: Hours,
+        now: DateTime<Utc>,
+    ) -> Result<()> {
+        self.run(
+            "INSERT INTO meter_moved (machine_id, at, before, hours) VALUES ($1, $2, $3, $4)
+             ON CONFLICT (machine_id) DO UPDATE SET at = excluded.at, before = excluded.before, hours = excluded.hours",
+            &[&machine, &now, &before, &hours],
+        )
+        .await?;
+        Ok(())
     }
 }

@@ -393,6 +393,11 @@ impl Tx {
         self.maybe(hold!("WHERE h.id = $1"), &[&id]).await
     }
 
+    /// Every hold it ever had, oldest first.
+    pub async fn holds_of(&mut self, machine: MachineId) -> Result<Vec<HoldRow>> {
+        self.all(hold!("WHERE h.machine_id = $1 ORDER BY h.since, h.id"), &[&machine]).await
+    }
+
     pub async fn open_holds(&mut self, machine: MachineId) -> Result<Vec<HoldRow>> {
         self.all(hold!("WHERE h.machine_id = $1 AND h.lifted_at IS NULL ORDER BY h.since, h.id"), &[&machine])
             .await

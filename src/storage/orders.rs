@@ -188,6 +188,7 @@ impl Tx {
             &[&id, &number, &machine.id, &machine.yard_id, &now, &side, &machine.class, &super::queue::never()],
         )
         .await?;
+        self.begin_spell(id, machine.id, OrderWord::Queued, None, now).await?;
         Ok(number)
     }
 
@@ -237,6 +238,10 @@ impl Tx {
             )
             .await?,
         )?;
+        let waiting_for = wait.map(|w| w.waiting_for);
+        if order.state != to.word() || order.waiting_for != waiting_for {
+            self.begin_spell(order.id, order.machine_id, to.word(), waiting_for, now).await?;
+        }
         if closed_at.is_some() && order.pin_rank.is_some() {
             self.run(
                 "UPDATE work_order SET pin_rank = NULL, pinned_by = NULL, pinned_at = NULL WHERE id = $1",

@@ -62,6 +62,10 @@ impl Tx {
         self.all(photo!("WHERE check_id = $1 ORDER BY at, id"), &[&check]).await
     }
 
+    pub async fn photos_of_machine(&mut self, machine: MachineId) -> Result<Vec<PhotoRow>> {
+        self.all(photo!("WHERE machine_id = $1 ORDER BY at, id"), &[&machine]).await
+    }
+
     pub async fn photos_of_order(&mut self, order: WorkOrderId) -> Result<Vec<PhotoRow>> {
         self.all(photo!("WHERE work_order_id = $1 ORDER BY at, id"), &[&order]).await
     }

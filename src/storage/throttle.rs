@@ -57,7 +57,7 @@ impl Tx {
     ) -> Result<bool> {
         let row: Option<(i64,)> = self
             .maybe(
-                "SELECT 1 FROM signed_in_from WHERE person_id = $1 AND place = $2 AND last_at >= $3",
+                "SELECT CAST(1 AS BIGINT) FROM signed_in_from WHERE person_id = $1 AND place = $2 AND last_at >= $3",
                 &[&person, &place.to_owned(), &since],
             )
             .await?;

@@ -1,5 +1,6 @@
 //! The only file that knows which engine is underneath. A statement is written once, with `$n`, and runs on both.
 
+use futures_util::TryStreamExt;
 use sqlx::postgres::{PgArguments, PgConnectOptions, PgListener, PgPoolOptions, PgRow};
 use sqlx::sqlite::{
     SqliteArguments, SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteRow, SqliteSynchronous,
@@ -61,6 +62,7 @@ enum Engine {
 enum Conn {
     SqliteWrite(Writing),
     SqliteRead(sqlx::pool::PoolConnection<Sqlite>),
+    SqliteSnapshot(sqlx::Transaction<'static, Sqlite>),
     PostgresWrite(sqlx::Transaction<'static, Postgres>),
     PostgresRead(sqlx::pool::PoolConnection<Postgres>),
 }
@@ -148,6 +150,20 @@ impl Db {
         let conn = match &self.engine {
             Engine::Sqlite { reader, .. } => Conn::SqliteRead(reader.acquire().await?),
             Engine::Postgres { pool, .. } => Conn::PostgresRead(pool.acquire().await?),
+        };
+        Ok(Tx { conn, announced: Vec::new(), live: self.live.clone() })
+    }
+
+    /// A connection for reading that sees everything as it was at one moment, however long the reading takes.
+    pub async fn snapshot(&self) -> Result<Tx> {
+        let conn = match &self.engine {
+            Engine::Sqlite { reader, .. } => Conn::SqliteSnapshot(reader.begin().await?),
+            Engine::Postgres { pool, .. } => {
+                let mut tx = pool.begin().await?;
+                let once = "SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY";
+                sqlx::query(once).execute(&mut *tx).await?;
+                Conn::PostgresWrite(tx)
+            }
         };
         Ok(Tx { conn, announced: Vec::new(), live: self.live.clone() })
     }
@@ -256,6 +272,7 @@ impl Conn {
         Ok(match self {
             Conn::SqliteWrite(writing) => Which::Sqlite(writing.connection()?),
             Conn::SqliteRead(conn) => Which::Sqlite(conn),
+            Conn::SqliteSnapshot(tx) => Which::Sqlite(tx),
             Conn::PostgresWrite(tx) => Which::Postgres(tx),
             Conn::PostgresRead(conn) => Which::Postgres(conn),
         })
@@ -281,6 +298,31 @@ impl Tx {
 
     pub async fn all<T: Record>(&mut self, sql: &'static str, params: &[&dyn Param]) -> Result<Vec<T>> {
         on_engine!(self, params, |conn, args| Ok(sqlx::query_as_with(sql, args).fetch_all(conn).await?))
+    }
+
+    /// Hands over row after row as they come, without ever holding them all; `more` answers whether to go on.
+    pub async fn each<T: Record>(
+        &mut self,
+        sql: &'static str,
+        params: &[&dyn Param],
+        mut more: impl FnMut(T) -> bool,
+    ) -> Result<()> {
+        /// Others on this thread get their turn after so many.
+        const AT_ONCE: u32 = 256;
+        on_engine!(self, params, |conn, args| {
+            let mut rows = sqlx::query_as_with(sql, args).fetch(conn);
+            let mut read = 0;
+            while let Some(row) = rows.try_next().await? {
+                if !more(row) {
+                    break;
+                }
+                read += 1;
+                if read % AT_ONCE == 0 {
+                    tokio::task::yield_now().await;
+                }
+            }
+        });
+        Ok(())
     }
 
     /// Inserts many rows with as few statements as the parameter limit allows. `into` is `table (a, b, c)`; every row
@@ -333,7 +375,7 @@ impl Tx {
                 }
                 tx.commit().await?;
             }
-            Conn::SqliteRead(_) | Conn::PostgresRead(_) => {}
+            Conn::SqliteRead(_) | Conn::SqliteSnapshot(_) | Conn::PostgresRead(_) => {}
         }
         Ok(())
     }
@@ -383,7 +425,8 @@ CREATE TRIGGER IF NOT EXISTS movement_no_delete BEFORE DELETE ON stock_movement
     BEGIN SELECT RAISE(ABORT, 'the stock ledger is append-only'); END;
 CREATE TRIGGER IF NOT EXISTS check_no_update BEFORE UPDATE ON pre_use_check
     BEGIN SELECT RAISE(ABORT, 'a submitted check is immutable'); END;
-CREATE TRIGGER IF NOT EXISTS check_no_delete BEFORE DELETE ON pre_use_check
+CREATE TRIGGER IF NOT EXISTS check_kept BEFORE DELETE ON pre_use_check
+    WHEN NOT EXISTS (SELECT 1 FROM removing r WHERE r.what = 'checks' AND OLD.recorded_at < r.before)
     BEGIN SELECT RAISE(ABORT, 'a submitted check is immutable'); END;
 ";
 
@@ -395,7 +438,14 @@ CREATE OR REPLACE TRIGGER audit_append_only BEFORE UPDATE OR DELETE OR TRUNCATE 
     FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
 CREATE OR REPLACE TRIGGER movement_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON stock_movement
     FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
-CREATE OR REPLACE TRIGGER check_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON pre_use_check
+CREATE OR REPLACE TRIGGER check_append_only BEFORE UPDATE OR TRUNCATE ON pre_use_check
     FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
+CREATE OR REPLACE FUNCTION chock_keep_check() RETURNS trigger LANGUAGE plpgsql AS
+    $$ BEGIN
+        IF EXISTS (SELECT 1 FROM removing r WHERE r.what = 'checks' AND OLD.recorded_at < r.before) THEN RETURN OLD; END IF;
+        RAISE EXCEPTION '% is append-only', TG_TABLE_NAME;
+    END $$;
+CREATE OR REPLACE TRIGGER check_kept BEFORE DELETE ON pre_use_check
+    FOR EACH ROW EXECUTE FUNCTION chock_keep_check();
 SELECT pg_advisory_unlock(4025);
 ";

@@ -24,6 +24,7 @@ const BETWEEN_LOOKS: Duration = Duration::from_millis(100);
 const BETWEEN_FORECASTS: Duration = Duration::from_secs(1);
 const AFTER_A_FAILURE: Duration = Duration::from_secs(5);
 const BETWEEN_TIDYINGS: Duration = Duration::from_secs(3600);
+const BETWEEN_REMOVALS: Duration = Duration::from_secs(24 * 3600);
 
 /// Starts delivering by mail and by webhook, watching, foreseeing, relaying and tidying.
 pub fn start(workshop: &Workshop, post: &Post, courier: &Arc<dyn Courier>) -> Tasks {
@@ -35,7 +36,8 @@ pub fn start(workshop: &Workshop, post: &Post, courier: &Arc<dyn Courier>) -> Ta
         tokio::spawn(watch_promises(workshop.clone(), stopping.clone())),
         tokio::spawn(foresee(workshop.clone(), stopping.clone())),
         tokio::spawn(relay(workshop.clone(), stopping.clone())),
-        tokio::spawn(tidy(workshop.clone(), stopping)),
+        tokio::spawn(tidy(workshop.clone(), stopping.clone())),
+        tokio::spawn(remove_old(workshop.clone(), stopping)),
     ];
     Tasks { stop, running }
 }
@@ -194,9 +196,30 @@ async fn tidy(workshop: Workshop, mut stopping: watch::Receiver<bool>) {
         if let Err(e) = workflow::tidy(&workshop).await {
             failed("tidy", &e);
         }
+        if let Err(e) = workflow::sum_checked_days(&workshop).await {
+            failed("sum", &e);
+        }
         tokio::select! {
             _ = stopping.changed() => return,
             () = tokio::time::sleep(BETWEEN_TIDYINGS) => {}
+        }
+    }
+}
+
+/// Once a day, what has been kept long enough: a little at a time, with room for others in between.
+async fn remove_old(workshop: Workshop, mut stopping: watch::Receiver<bool>) {
+    loop {
+        let pause = match workflow::remove_once(&workshop).await {
+            Ok(0) => BETWEEN_REMOVALS,
+            Ok(_) => BETWEEN_LOOKS,
+            Err(e) => {
+                failed("remove", &e);
+                BETWEEN_TIDYINGS
+            }
+        };
+        tokio::select! {
+            _ = stopping.changed() => return,
+            () = tokio::time::sleep(pause) => {}
         }
     }
 }

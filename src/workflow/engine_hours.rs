@@ -29,6 +29,9 @@ pub struct MeterReading {
     pub confirmed: bool,
 }
 
+/// The workshop's own moving and testing, in tenths of an hour.
+const EXPLAINED: i64 = 3;
+
 /// Somebody reads the hour meter; answers whether that put the machine out of service.
 pub async fn read_meter(
     workshop: &Workshop,
@@ -44,6 +47,9 @@ pub async fn read_meter(
     }
     let mut trail = Trail::new(actor, now);
     let ended = take_reading(workshop, &mut tx, actor, &machine, reading, &mut trail, now).await?;
+    if let Some(before) = machine.engine_hours.filter(|b| reading.hours.0 - b.0 > EXPLAINED) {
+        tx.meter_moved(machine.id, before, reading.hours, now).await?;
+    }
     trail.write_for_machine(&mut tx, machine.id).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
@@ -61,6 +67,22 @@ pub async fn take_reading(
     trail: &mut Trail<'_>,
     now: DateTime<Utc>,
 ) -> Result<Vec<DefectRow>> {
+    take_reading_of(workshop, tx, actor, machine, reading, now, Text::default(), trail, now).await
+}
+
+/// As [`take_reading`], of a meter that was read at another time than now: in a file.
+#[expect(clippy::too_many_arguments, reason = "who, what, where and when, each once")]
+pub async fn take_reading_of(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: &Actor,
+    machine: &MachineRow,
+    reading: MeterReading,
+    read_at: DateTime<Utc>,
+    why: Text,
+    trail: &mut Trail<'_>,
+    now: DateTime<Utc>,
+) -> Result<Vec<DefectRow>> {
     let context = Context {
         engine_hours: Some(reading.hours),
         hours_confirmed: reading.confirmed,
@@ -71,9 +93,18 @@ pub async fn take_reading(
         return Err(Refusal::Invalid { problems }.into());
     }
     let before = machine.engine_hours.map(|h| Text::of(&h)).unwrap_or_default();
-    trail.add(TrailAct::HourMeterRead, format!("machine {}", machine.unit_number), before, reading.hours, "");
+    trail.add(
+        TrailAct::HourMeterRead,
+        format!("machine {}", machine.unit_number),
+        before,
+        reading.hours,
+        why,
+    );
+    tx.insert_meter_reading(machine.id, read_at, reading.hours, actor.id, now).await?;
     let yard = yard_of(tx, machine).await?;
-    let holds = tx.open_holds(machine.id).await?;
+    let mut holds = tx.open_holds(machine.id).await?;
+    // What it ran before it was held is no use while held.
+    holds.retain(|h| h.since <= read_at);
     let open = tx.open_defects(machine.id).await?;
     let key = format!("use {} {}", machine.id, machine.version);
     let meter = Meter { machine, yard: &yard, holds: &holds, hours: reading.hours, event_key: key };
@@ -102,8 +133,6 @@ impl Meter<'_> {
         trail: &mut Trail<'_>,
         now: DateTime<Utc>,
     ) -> Result<()> {
-        /// The workshop's own moving and testing, in tenths of an hour.
-        const EXPLAINED: i64 = 3;
         if self.machine.engine_hours == Some(self.hours) {
             return Ok(());
         }

@@ -1,5 +1,6 @@
 //! Setting up yards and machines.
 
+use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 
 use super::trail::Trail;
@@ -11,7 +12,7 @@ use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, Thing, optional_text, plain_text};
 use crate::domain::trail::{TrailAct, TrailState};
 use crate::domain::unit::Hours;
-use crate::storage::{StorageError, YardRow};
+use crate::storage::{StorageError, Tx, YardRow};
 use crate::words::Text;
 
 #[derive(Clone, Debug)]
@@ -145,33 +146,73 @@ pub async fn add_machine(workshop: &Workshop, actor: &Actor, new: NewMachine) ->
         return Err(Refusal::NotFound(Thing::Yard).into());
     }
     let now = workshop.ambient.now();
-    let unit = UnitNumber::parse(&new.unit_number)?;
-    let class = plain_text("/class", said!("what-class-such-as"), &new.class, 60)?.to_lowercase();
-    let description = optional_text("/description", said!("what-description"), &new.description, 120)?;
-    let serial = optional_text("/serial", said!("what-serial"), &new.serial, 60)?;
-    if new.engine_hours.is_some_and(|h| h.0 < 0) {
-        return Err(Refusal::invalid("/engine_hours", said!("machine-hours-below-nothing")).into());
-    }
-    let id: MachineId = workshop.ambient.id();
+    let ready = ReadyMachine::of(&new)?;
     let mut tx = workshop.db.begin().await?;
+    let id = insert_machine(workshop, &mut tx, actor, &ready, None, now).await?;
+    tx.commit().await?;
+    Ok(id)
+}
+
+/// What may be added: every field held to its rule.
+pub(super) struct ReadyMachine {
+    pub yard: YardId,
+    pub unit: UnitNumber,
+    pub class: String,
+    pub description: String,
+    pub serial: String,
+    pub engine_hours: Option<Hours>,
+}
+
+impl ReadyMachine {
+    pub fn of(new: &NewMachine) -> Result<Self, Refusal> {
+        let class = plain_text("/class", said!("what-class-such-as"), &new.class, 60)?.to_lowercase();
+        if new.engine_hours.is_some_and(|h| h.0 < 0) {
+            return Err(Refusal::invalid("/engine_hours", said!("machine-hours-below-nothing")));
+        }
+        Ok(Self {
+            yard: new.yard,
+            unit: UnitNumber::parse(&new.unit_number)?,
+            class,
+            description: optional_text("/description", said!("what-description"), &new.description, 120)?,
+            serial: optional_text("/serial", said!("what-serial"), &new.serial, 60)?,
+            engine_hours: new.engine_hours,
+        })
+    }
+}
+
+/// Within a transaction. One that was retired already where it comes from is retired here from the start.
+pub(super) async fn insert_machine(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: &Actor,
+    new: &ReadyMachine,
+    retired_at: Option<DateTime<Utc>>,
+    now: DateTime<Utc>,
+) -> Result<MachineId> {
+    let id: MachineId = workshop.ambient.id();
     tx.insert_machine(
         id,
         new.yard,
-        &unit.shown,
-        &unit.key,
-        &class,
-        &description,
-        &serial,
+        &new.unit.shown,
+        &new.unit.key,
+        &new.class,
+        &new.description,
+        &new.serial,
         new.engine_hours,
         now,
     )
     .await
     .map_err(|e| taken(e, said!("machine-number-taken")))?;
     let mut trail = Trail::new(actor, now);
-    trail.add(TrailAct::MachineAdded, format!("machine {}", unit.shown), "", class, "");
-    trail.write_for_machine(&mut tx, id).await?;
+    let subject = format!("machine {}", new.unit.shown);
+    trail.add(TrailAct::MachineAdded, subject.clone(), "", new.class.as_str(), "");
+    if let Some(at) = retired_at {
+        tx.set_retired(id, Some(at)).await?;
+        let why = said!("trail-retired-in-file");
+        trail.add(TrailAct::MachineRetired, subject, TrailState::InUse, TrailState::Retired, why);
+    }
+    trail.write_for_machine(tx, id).await?;
     tx.announce(new.yard);
-    tx.commit().await?;
     Ok(id)
 }
 

@@ -18,6 +18,7 @@ macro_rules! again_when_changed {
 
 mod acknowledge;
 mod calendar;
+mod checked_days;
 mod checklist_drafts;
 mod checklists;
 mod claim;
@@ -25,11 +26,13 @@ mod deliver;
 mod devices;
 mod digest;
 mod engine_hours;
+mod export;
 mod finish_work;
 mod foresee;
 mod forgotten_timers;
 mod hearing;
 mod history;
+mod import;
 mod labour_cost;
 mod labour_rates;
 mod log_labour;
@@ -52,6 +55,7 @@ mod raise;
 mod readiness;
 mod release;
 mod report_defect;
+mod retention;
 mod retest;
 mod same_defect;
 mod severity;
@@ -76,6 +80,7 @@ pub use calendar::{
     Calendar, CalendarEntry, CalendarWhat, calendar, calendar_link_since, end_calendar_link,
     make_calendar_link,
 };
+pub use checked_days::sum_checked_days;
 pub use checklist_drafts::{
     DraftPage, change_draft, classes_of, compare_checklists, copy_checklist, discard_draft, draft_page,
     edit_checklist, my_drafts, save_draft,
@@ -89,6 +94,7 @@ pub use deliver::{Delivery, delivered, lease_deliveries, next_delivery_at, not_d
 pub use devices::{TrustedDevice, forget_lost_device, trusted_devices};
 pub use digest::{send_digests, until_next_digest};
 pub use engine_hours::{MeterReading, read_meter};
+pub use export::{ExportError, export_everything, may_export};
 pub use finish_work::{DefectDone, finish_work};
 pub use foresee::{
     Asked, Difference, ForecastsPage, MOST_FORESEEN, forecasts, foresee, foresee_first, foresee_when_due,
@@ -99,12 +105,16 @@ pub use hearing::{
     OwnAlerts, OwnChoice, OwnYard, YardAlerts, choose_alerts, own_alerts, require_alerts, set_chain,
     set_digest, yard_alerts,
 };
+pub use import::{
+    Import, ImportChange, ImportRow, Imported, import_kinds, may_import, preview_import, take_import,
+};
 pub use labour_rates::{
     LabourSetUp, labour_set_up, set_grades, set_labour_of, set_overtime, set_rate, set_skills,
     set_skills_needed,
 };
 pub use log_labour::{enter_labour, labour_seen, put_labour_right, start_labour, stop_labour};
 pub use look::alerts::alert_states;
+pub use look::archive::{ArchivedOrder, MachineArchive, machine_archive};
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
 pub use look::check_data::{CheckData, MachineData, check_data, check_data_of};
@@ -112,11 +122,16 @@ pub use look::defect::{DefectPage, defect_page};
 pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
 pub use look::list::{list_machines, machine_classes};
 pub use look::live::{changes, relay_changes};
+pub use look::numbers::{
+    DownRow, GapRow, Looking, Numbers, PeriodNumbers, numbers, numbers_defects, numbers_downs, numbers_gaps,
+    numbers_orders,
+};
 pub use look::order::{DefectOnOrder, OrderPage, order_page};
 pub use look::order_more::{Earlier, OrderMore};
 pub use look::outbox::{alert_of, outbox};
 pub use look::queue::{LAST_PAGE, ON_A_PAGE, PartsLacking, QueueEntry, QueuePage, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
+pub use look::reliability::{MachineFigures, YEAR, machine_figures};
 pub use look::reorder::{Proposed, Reorder, reorder};
 pub use look::store::{
     FittedPage, StorePart, part_fitted, stock_ledger, store_part, store_parts, store_yards,
@@ -124,6 +139,7 @@ pub use look::store::{
 pub use look::trail::{audit_trail, unit_numbers};
 pub use look::try_out::{Attempt, TriedOut, tried_out, try_out};
 pub use look::verdict::{Verdict, verdict};
+pub use look::wear::{Wear, machine_wear};
 pub use machines::{
     NewMachine, NewYard, add_machine, add_yard, retire_machine, set_altitude, set_need, set_one_person, yards,
 };
@@ -153,6 +169,7 @@ pub use places::{pin_order, unpin_order};
 pub use readiness::{Amounts, Readiness, amounts, readiness};
 pub use release::{Released, release};
 pub use report_defect::{ReportDefect, Reported, put_report, report_defect, report_threshold};
+pub use retention::{KeptKind, kept_kinds, remove_once, set_retention};
 pub use retest::{RetestAnswers, Retested, retest};
 pub use same_defect::{OnWhich, Round, RoundPage, ToInspect, raise_same, same_defect};
 pub use severity::{lower_severity, raise_severity};
@@ -196,12 +213,12 @@ use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AbsenceRow, AuditRow, Breach, ChainRow, CheckRow, ChecklistRow, ClassCount, DefectRow, DraftRow,
-    EarlierRow, FittedRow, FixedByRow, ForecastRow, GroundedRow, HearingRuleRow, HoldRow, LabourRow, LineRow,
-    ListedMachine, MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovementRow, OnOrderRow,
-    OrderNoteRow, OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow,
-    QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow, WebhookMessageRow,
-    WebhookRow, YardRow,
+    AbsenceRow, AgainRow, AlertCount, AuditRow, Breach, ChainRow, CheckRow, ChecklistRow, ClassCount,
+    CostRow, DefectRow, DraftRow, EarlierRow, EndedRow, FittedRow, FixedByRow, ForecastRow, FoundRow,
+    GroundedRow, HearingRuleRow, HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter, MachineRow,
+    MachineStanding, MonitoredRow, MovedRow, MovementRow, OnOrderRow, OrderNoteRow, OrderRow, OutboxRow,
+    OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow, RetestRow,
+    ShortageRow, SightingRow, SupplyRow, UsedPartRow, WebhookMessageRow, WebhookRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

@@ -34,16 +34,23 @@ pub struct Reserved {
 
 pub async fn add_part(workshop: &Workshop, actor: &Actor, new: NewPart) -> Result<PartId> {
     actor.must(Act::ReceiveParts)?;
-    let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
     let yard = stock_yard(&mut tx, actor, new.yard).await?;
-    let row = PartRow {
+    let row = ready_part(workshop, &new, yard.name)?;
+    insert_part(workshop, &mut tx, actor, &row).await?;
+    tx.commit().await?;
+    Ok(row.id)
+}
+
+/// What may be added: every field held to its rule.
+pub(super) fn ready_part(workshop: &Workshop, new: &NewPart, yard_name: String) -> Result<PartRow, Refusal> {
+    Ok(PartRow {
         id: workshop.ambient.id(),
         number: plain_text("/number", said!("what-part-number"), &new.number, 40)?,
         name: plain_text("/name", said!("what-name"), &new.name, 120)?,
         unit: plain_text("/unit", said!("what-part-unit"), &new.unit, 12)?,
-        yard_id: yard.id,
-        yard_name: yard.name,
+        yard_id: new.yard,
+        yard_name,
         bin: optional_text("/bin", said!("what-bin"), &new.bin, 40)?,
         on_hand: 0,
         reserved: 0,
@@ -53,18 +60,26 @@ pub async fn add_part(workshop: &Workshop, actor: &Actor, new: NewPart) -> Resul
         lacking: 0,
         expected_at: None,
         version: 1,
-    };
-    tx.insert_part(&row, now).await.map_err(|e| match e {
+    })
+}
+
+/// Within a transaction.
+pub(super) async fn insert_part(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: &Actor,
+    row: &PartRow,
+) -> Result<()> {
+    let now = workshop.ambient.now();
+    tx.insert_part(row, now).await.map_err(|e| match e {
         crate::storage::StorageError::Duplicate(_) => {
-            Refusal::conflict(said!("part-number-taken", number = row.number)).into()
+            Refusal::conflict(said!("part-number-taken", number = row.number.clone())).into()
         }
         e => super::WorkflowError::from(e),
     })?;
     let mut trail = Trail::new(actor, now);
-    trail.add(TrailAct::PartAdded, subject_of(&row), "", row.name.clone(), "");
-    trail.write(&mut tx, &stream_of(row.id)).await?;
-    tx.commit().await?;
-    Ok(row.id)
+    trail.add(TrailAct::PartAdded, subject_of(row), "", row.name.clone(), "");
+    trail.write(tx, &stream_of(row.id)).await
 }
 
 /// Goods in. `value` is what all of it cost together.
@@ -98,31 +113,48 @@ pub async fn receive_part_once(
     let value = typed_amount("/value", value, &workshop.currency)?.minor;
     let note = optional_text("/note", said!("what-note"), note, 300)?;
     again_when_changed!({
-        let now = workshop.ambient.now();
         let mut tx = workshop.db.begin().await?;
-        let yard = stock_yard(&mut tx, actor, yard).await?;
-        let locked = lock_lacking(&mut tx, part, yard.id).await?;
-        let row = tx.part_for_change(part, yard.id).await?.ok_or(Refusal::NotFound(Thing::Part))?;
-        if already(&mut tx, id, &row, MovementKind::Receipt, quantity).await? {
-            return Ok(());
-        }
-        let (bin, movement) = receive(row.balance(), quantity, value)?;
-        tx.insert_movement(in_ledger(id, &row, movement, None, actor, now, &note)).await?;
-        came_in(&mut tx, &row, quantity.0, now).await?;
-        let mut trail = Trail::new(actor, now);
-        trail.add(
-            TrailAct::StockMoved,
-            subject_of(&row),
-            Quantity(row.on_hand),
-            Quantity(bin.on_hand),
-            movement.kind,
-        );
-        let bin = serve(workshop, &mut tx, actor, &row, bin, &locked, now).await?;
-        tx.save_balance(&row, bin).await?;
-        trail.write(&mut tx, &stream_of(row.id)).await?;
-        tx.announce(yard.id);
+        receive_in(workshop, &mut tx, actor, id, part, yard, quantity, value, &note).await?;
         Ok(tx.commit().await?)
     })
+}
+
+/// Goods in, within a transaction. `value` in minor units.
+#[expect(clippy::too_many_arguments, reason = "one argument a field of the form")]
+pub(super) async fn receive_in(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: &Actor,
+    id: MovementId,
+    part: PartId,
+    yard: YardId,
+    quantity: Quantity,
+    value: i64,
+    note: &str,
+) -> Result<()> {
+    let now = workshop.ambient.now();
+    let yard = stock_yard(tx, actor, yard).await?;
+    let locked = lock_lacking(tx, part, yard.id).await?;
+    let row = tx.part_for_change(part, yard.id).await?.ok_or(Refusal::NotFound(Thing::Part))?;
+    if already(tx, id, &row, MovementKind::Receipt, quantity).await? {
+        return Ok(());
+    }
+    let (bin, movement) = receive(row.balance(), quantity, value)?;
+    tx.insert_movement(in_ledger(id, &row, movement, None, actor, now, note)).await?;
+    came_in(tx, &row, quantity.0, now).await?;
+    let mut trail = Trail::new(actor, now);
+    trail.add(
+        TrailAct::StockMoved,
+        subject_of(&row),
+        Quantity(row.on_hand),
+        Quantity(bin.on_hand),
+        movement.kind,
+    );
+    let bin = serve(workshop, tx, actor, &row, bin, &locked, now).await?;
+    tx.save_balance(&row, bin).await?;
+    trail.write(tx, &stream_of(row.id)).await?;
+    tx.announce(yard.id);
+    Ok(())
 }
 
 /// What is on its way is not on its way any more, the oldest first.

@@ -212,7 +212,7 @@ pub async fn people(workshop: &Workshop, actor: &Actor) -> Result<Vec<(PersonRow
         .collect())
 }
 
-async fn insert(workshop: &Workshop, tx: &mut Tx, new: &NewPerson) -> Result<PersonId> {
+pub(super) async fn insert(workshop: &Workshop, tx: &mut Tx, new: &NewPerson) -> Result<PersonId> {
     let new = checked(new)?;
     let id: PersonId = workshop.ambient.id();
     tx.insert_person(id, &new.name, &new.email, new.rate_minor, workshop.ambient.now())
@@ -222,13 +222,13 @@ async fn insert(workshop: &Workshop, tx: &mut Tx, new: &NewPerson) -> Result<Per
     Ok(id)
 }
 
-async fn invite(workshop: &Workshop, tx: &mut Tx, id: PersonId) -> Result<String> {
+pub(super) async fn invite(workshop: &Workshop, tx: &mut Tx, id: PersonId) -> Result<String> {
     let secret = workshop.ambient.secret();
     tx.insert_invitation(&hash_of(&secret), Some(id), workshop.ambient.now() + INVITATION).await?;
     Ok(secret)
 }
 
-fn checked(new: &NewPerson) -> Result<NewPerson, Refusal> {
+pub(super) fn checked(new: &NewPerson) -> Result<NewPerson, Refusal> {
     let email = plain_text("/email", said!("what-mail-address"), &new.email, 254)?.to_lowercase();
     let well_formed = email.split_once('@').is_some_and(|(left, right)| {
         !left.is_empty() && !right.is_empty() && !right.contains('@') && !email.contains(char::is_whitespace)
@@ -248,14 +248,14 @@ fn checked(new: &NewPerson) -> Result<NewPerson, Refusal> {
     Ok(NewPerson { name: plain_text("/name", said!("what-name"), &new.name, 80)?, email, ..new.clone() })
 }
 
-fn taken(error: StorageError) -> WorkflowError {
+pub(super) fn taken(error: StorageError) -> WorkflowError {
     match error {
         StorageError::Duplicate(_) => Refusal::conflict(said!("person-address-taken")).into(),
         other => other.into(),
     }
 }
 
-fn roles_in_words(roles: &[Role]) -> Text {
+pub(super) fn roles_in_words(roles: &[Role]) -> Text {
     let roles: Vec<_> = roles.iter().map(|role| Text::of(role)).collect();
     Text::joined(&roles, ", ")
 }

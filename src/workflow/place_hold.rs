@@ -8,7 +8,7 @@ use crate::domain::ids::{HoldId, MachineId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, Thing, plain_text};
 use crate::domain::trail::{TrailAct, TrailState};
-use crate::storage::HoldRow;
+use crate::storage::{HoldRow, MachineRow, Tx};
 use crate::words::Text;
 
 /// `id` is made by the client: placing the same hold again changes nothing.
@@ -30,7 +30,6 @@ pub async fn put_hold(
     machine: MachineId,
     reason: &str,
 ) -> Result<Put<HoldId>> {
-    let now = workshop.ambient.now();
     let reason = plain_text("/reason", said!("what-reason-for-hold"), reason, 300)?;
     let reason = Text::typed(reason);
     let mut tx = workshop.db.begin().await?;
@@ -44,7 +43,22 @@ pub async fn put_hold(
     if machine.retired_at.is_some() {
         return Err(Refusal::conflict(said!("machine-retired")).into());
     }
-    let yard = yard_of(&mut tx, &machine).await?;
+    place(workshop, &mut tx, actor, id, &machine, reason).await?;
+    tx.commit().await?;
+    Ok(Put { answer: id, first: true })
+}
+
+/// Within a transaction that has the machine locked.
+pub(super) async fn place(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: &Actor,
+    id: HoldId,
+    machine: &MachineRow,
+    reason: Text,
+) -> Result<()> {
+    let now = workshop.ambient.now();
+    let yard = yard_of(tx, machine).await?;
     let hold = HoldRow {
         id,
         machine_id: machine.id,
@@ -68,12 +82,10 @@ pub async fn put_hold(
     };
     let mut trail = Trail::new(actor, now);
     trail.add(TrailAct::HoldPlaced, format!("hold {id}"), "", TrailState::Open, reason);
-    tell::tell(workshop, &mut tx, actor, &machine, &yard, &format!("hold {id}"), event, &[actor.id], now)
-        .await?;
-    trail.write_for_machine(&mut tx, machine.id).await?;
+    tell::tell(workshop, tx, actor, machine, &yard, &format!("hold {id}"), event, &[actor.id], now).await?;
+    trail.write_for_machine(tx, machine.id).await?;
     tx.announce(machine.yard_id);
-    tx.commit().await?;
-    Ok(Put { answer: id, first: true })
+    Ok(())
 }
 
 /// Lifts a hold placed by hand. One that came from a defect is lifted by its release and by nothing else.

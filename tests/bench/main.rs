@@ -2,7 +2,8 @@
 //! it and kept in `target/bench/latest.json`.
 //!
 //!   cargo bench                     everything; PostgreSQL too when CHOCK_TEST_POSTGRES names one to make databases in
-//!   cargo bench -- board process    only these parts (forecast, judge, submission, board, queue, process)
+//!   cargo bench -- board process    only these parts (forecast, judge, submission, board, queue, reach,
+//!                                   process)
 //!   cargo bench -- --quick          one short round: to see that it runs, not for figures
 //!   cargo bench -- --check          exit 1 when an aim is missed; otherwise a missed aim is only printed
 //!
@@ -15,6 +16,7 @@ mod judge;
 mod process;
 mod queue;
 mod raw;
+mod reach;
 mod report;
 mod submission;
 mod traffic;
@@ -30,7 +32,7 @@ use world::Engine;
 
 pub type Outcome<T = ()> = Result<T, Box<dyn std::error::Error + Send + Sync>>;
 
-const PARTS: [&str; 6] = ["forecast", "judge", "submission", "board", "queue", "process"];
+const PARTS: [&str; 7] = ["forecast", "judge", "submission", "board", "queue", "reach", "process"];
 
 /// How long to measure, and what.
 pub struct Plan {
@@ -91,6 +93,9 @@ async fn all(plan: &Plan, statements: &raw::Statements, report: &mut Report) -> 
         }
         if plan.has("queue") {
             queue::measure(plan, engine, report).await?;
+        }
+        if plan.has("reach") {
+            reach::measure(plan, engine, report).await?;
         }
     }
     if plan.has("process") {

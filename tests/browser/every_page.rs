@@ -41,5 +41,6 @@ async fn every_page_fits() {
 /// Other than what is fetched by a program, or comes as a file.
 pub fn is_a_page(path: &str) -> bool {
     let others = ["/livez", "/readyz", "/metrics", "/assets/", "/live", "/photos/", "/sw.js"];
-    !path.ends_with(".csv") && !path.ends_with("/file") && !others.iter().any(|o| path.starts_with(o))
+    let files = [".csv", "/file", "/archive"];
+    !files.iter().any(|f| path.ends_with(f)) && !others.iter().any(|o| path.starts_with(o))
 }

@@ -175,6 +175,7 @@ impl World {
             _ => n.defect,
         };
         path.replace("{kind}/{part}", "rules/new")
+            .replace("{kind}", "machines")
             .replace("{id}", &id.to_string())
             .replace("{defect}", &n.defect.to_string())
             .replace("{part}", &n.part.to_string())

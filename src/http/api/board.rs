@@ -11,10 +11,11 @@ use super::machines::{GoodUntil, OrderRef};
 use super::order_shapes::Waiting;
 use super::problem::ApiResult;
 use super::words::{self, Money};
+use crate::domain::outlook::DAYS;
 use crate::domain::unit::Hours;
 use crate::domain::work_order::OrderWord;
 use crate::http::Site;
-use crate::workflow::{self, ClassCount, GroundedRow, MonitoredRow};
+use crate::workflow::{self, AlertCount, ClassCount, GroundedRow, MonitoredRow, MovedRow};
 
 #[derive(Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -33,6 +34,7 @@ pub struct Board {
     grounded: Vec<Grounded>,
     monitored: Vec<Monitored>,
     classes: Vec<Class>,
+    moved: Vec<Moved>,
 }
 
 /// A machine that is out of service.
@@ -56,8 +58,33 @@ pub struct Grounded {
     mechanic_name: String,
     waiting: Option<Waiting>,
     cost: Money,
-    /// Alerts about it that have not left yet.
+    /// Alerts about it that could not be delivered.
     undelivered: i64,
+    /// What became of all alerts about it since it was found unfit.
+    alerts: Alerts,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Alerts {
+    delivered: i64,
+    /// Owed, or on their way.
+    under_way: i64,
+    not_delivered: i64,
+}
+
+/// A machine whose hour meter moved today though nobody checked it today.
+#[derive(Serialize, ToSchema)]
+pub struct Moved {
+    machine: Uuid,
+    unit_number: String,
+    class: String,
+    yard_name: String,
+    at: DateTime<Utc>,
+    #[schema(value_type = String)]
+    before: Hours,
+    #[schema(value_type = String)]
+    engine_hours: Hours,
+    last_check_at: Option<DateTime<Utc>>,
 }
 
 /// A monitored defect with the end of its watch.
@@ -84,6 +111,8 @@ pub struct Class {
     machines: i64,
     out_of_service: i64,
     needed: i64,
+    /// How many are likely available, today and on each of the next seven days.
+    ahead: Vec<i64>,
 }
 
 /// See the yard board
@@ -95,14 +124,22 @@ pub async fn see_board(site: web::Data<Site>, asks: Bearer, query: web::Query<Bo
     let currency = &site.workshop.currency;
     Ok(HttpResponse::Ok().json(Board {
         at: board.at,
-        grounded: board.grounded.into_iter().map(|g| Grounded::of(g, currency)).collect(),
+        grounded: board
+            .grounded
+            .into_iter()
+            .map(|g| {
+                let alerts = board.alerts.get(&g.machine_id).copied();
+                Grounded::of(g, alerts, currency)
+            })
+            .collect(),
         monitored: board.monitored.into_iter().map(Into::into).collect(),
-        classes: board.classes.into_iter().map(Into::into).collect(),
+        classes: board.classes.into_iter().zip(board.ahead).map(Into::into).collect(),
+        moved: board.moved.into_iter().map(Into::into).collect(),
     }))
 }
 
 impl Grounded {
-    fn of(g: GroundedRow, currency: &str) -> Self {
+    fn of(g: GroundedRow, alerts: Option<AlertCount>, currency: &str) -> Self {
         let order = g.work_order_id.zip(g.work_order_number);
         Self {
             machine: g.machine_id.0,
@@ -124,6 +161,11 @@ impl Grounded {
             }),
             cost: Money::new(g.cost_minor, currency),
             undelivered: g.undelivered,
+            alerts: Alerts {
+                delivered: alerts.map_or(0, |a| a.told),
+                under_way: alerts.map_or(0, |a| a.under_way),
+                not_delivered: alerts.map_or(0, |a| a.failed),
+            },
         }
     }
 }
@@ -145,14 +187,30 @@ impl From<MonitoredRow> for Monitored {
     }
 }
 
-impl From<ClassCount> for Class {
-    fn from(c: ClassCount) -> Self {
+impl From<MovedRow> for Moved {
+    fn from(m: MovedRow) -> Self {
+        Self {
+            machine: m.machine_id.0,
+            unit_number: m.unit_number,
+            class: m.class,
+            yard_name: m.yard_name,
+            at: m.at,
+            before: m.before,
+            engine_hours: m.hours,
+            last_check_at: m.last_check_at,
+        }
+    }
+}
+
+impl From<(ClassCount, [i64; DAYS])> for Class {
+    fn from((c, ahead): (ClassCount, [i64; DAYS])) -> Self {
         Self {
             yard_name: c.yard_name,
             class: c.class,
             machines: c.machines,
             out_of_service: c.out_of_service,
             needed: c.needed,
+            ahead: ahead.to_vec(),
         }
     }
 }

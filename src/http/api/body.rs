@@ -13,6 +13,7 @@ use utoipa::openapi::schema::{ObjectBuilder, OneOfBuilder, Type};
 use utoipa::openapi::{RefOr, Schema};
 
 use super::problem::ApiError;
+use crate::domain::import;
 use crate::domain::refusal::Refusal;
 
 /// No request of the API needs more.
@@ -23,6 +24,9 @@ pub struct Sent<T>(pub T);
 
 /// A text body: a checklist file.
 pub struct SentText(pub String);
+
+/// A file for an import: a table, or a fleet's hours in XML or JSON.
+pub struct SentFile(pub Bytes);
 
 /// A decimal figure, sent as a JSON number or as text, kept as it was written.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -65,6 +69,24 @@ impl FromRequest for SentText {
     }
 }
 
+impl FromRequest for SentFile {
+    type Error = ApiError;
+    type Future = Extracting<Self>;
+
+    fn from_request(req: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        const KINDS: [&str; 5] =
+            ["text/csv", "text/plain", "application/xml", "text/xml", "application/json"];
+        let kind = req.content_type().to_ascii_lowercase();
+        let payload = web::Payload::from_request(req, payload);
+        Box::pin(async move {
+            if !KINDS.contains(&kind.as_str()) {
+                return Err(ApiError::WrongType(said!("problem-send-import-file")));
+            }
+            Ok(Self(read_up_to(payload.await, import::MOST_BYTES).await?))
+        })
+    }
+}
+
 impl<'de> Deserialize<'de> for Figure {
     fn deserialize<D: Deserializer<'de>>(d: D) -> Result<Self, D::Error> {
         #[derive(Deserialize)]
@@ -93,9 +115,13 @@ impl utoipa::PartialSchema for Figure {
 impl utoipa::ToSchema for Figure {}
 
 async fn read(payload: Result<web::Payload, actix_web::Error>) -> Result<Bytes, ApiError> {
+    read_up_to(payload, MOST_BYTES).await
+}
+
+async fn read_up_to(payload: Result<web::Payload, actix_web::Error>, most: usize) -> Result<Bytes, ApiError> {
     let broken = || ApiError::Unreadable(said!("problem-body-cut-short"));
     let payload = payload.map_err(|_| broken())?;
-    payload.to_bytes_limited(MOST_BYTES).await.map_err(|_| ApiError::TooLarge)?.map_err(|_| broken())
+    payload.to_bytes_limited(most).await.map_err(|_| ApiError::TooLarge)?.map_err(|_| broken())
 }
 
 fn understand<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, ApiError> {

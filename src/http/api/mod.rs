@@ -10,6 +10,8 @@ mod checklists;
 mod checks;
 mod defects;
 pub(super) mod etag;
+mod figures;
+mod keeping;
 mod labour;
 mod machines;
 mod order_more;
@@ -140,6 +142,8 @@ macro_rules! answers_with {
             .service(order_more::one_more_mechanic)
             .service(order_more::comes_earlier);
         $cfg.service(board::see_board);
+        $cfg.service(figures::see_numbers);
+        $cfg.service(figures::see_figures);
         $cfg.service(store::list_parts)
             .service(store::see_part)
             .service(store::add_part)
@@ -181,6 +185,7 @@ macro_rules! answers_with {
             .service(webhooks::resend_webhook_message)
             .service(webhooks::remove_webhook);
         $cfg.service(alerts::make_calendar_link).service(alerts::end_calendar_link);
+        $cfg.service(keeping::import_file).service(keeping::export_everything);
         $cfg.service(trail::see_outbox).service(trail::read_audit);
     };
 }

@@ -41,6 +41,8 @@ pub enum ApiError {
     Stale,
     Token(TokenError),
     Photo(PhotoError),
+    /// A file that was to be sent could not be written.
+    NotWritten(std::io::Error),
 }
 
 /// RFC 9457 problem details.
@@ -99,7 +101,7 @@ impl ResponseError for ApiError {
             Self::WrongMethod(_) => StatusCode::METHOD_NOT_ALLOWED,
             Self::Stale => StatusCode::PRECONDITION_FAILED,
             Self::Photo(e) if e.may_pass() => StatusCode::SERVICE_UNAVAILABLE,
-            Self::Token(_) | Self::Photo(_) => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::Token(_) | Self::Photo(_) | Self::NotWritten(_) => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
 
@@ -146,7 +148,9 @@ impl ApiError {
             Self::Workflow(e) if e.is_changed() => t!("problem-changed"),
             Self::Workflow(e) if e.is_unavailable() => t!("problem-unavailable"),
             Self::Photo(e) if e.may_pass() => t!("problem-picture-later"),
-            Self::Workflow(_) | Self::Token(_) | Self::Photo(_) => t!("problem-on-the-server"),
+            Self::Workflow(_) | Self::Token(_) | Self::Photo(_) | Self::NotWritten(_) => {
+                t!("problem-on-the-server")
+            }
             Self::NoToken => t!("problem-no-token"),
             Self::BadToken => t!("problem-bad-token"),
             Self::SessionOver => t!("problem-session-over"),
@@ -184,6 +188,7 @@ impl std::error::Error for ApiError {
             Self::Workflow(e) => Some(e),
             Self::Token(e) => Some(e),
             Self::Photo(e) => Some(e),
+            Self::NotWritten(e) => Some(e),
             _ => None,
         }
     }

@@ -8,7 +8,8 @@ use uuid::Uuid;
 
 use crate::domain::ids::PersonId;
 use crate::domain::{
-    careless, checklist, defect, hearing, person, reading, risk, standing, store, unit, watched, work_order,
+    careless, checklist, defect, hearing, import, person, reading, reliability, risk, standing, store, unit,
+    watched, work_order,
 };
 use crate::workflow;
 
@@ -52,9 +53,12 @@ word_schemas! {
     CarelessSign: careless::Sign,
     MovementKind: store::MovementKind,
     AdjustmentReason: store::put_right::AdjustmentReason,
+    Phase: reliability::restoration::Phase,
     DeliveryState: workflow::OutboxState,
     AlertKind: hearing::AlertKind,
     AlertWanted: hearing::Wanted,
+    ImportKind: import::ImportKind,
+    ImportOutcome: import::ImportOutcome,
 }
 
 /// An amount of money, exact.

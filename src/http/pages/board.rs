@@ -2,7 +2,7 @@
 
 use actix_web::{HttpRequest, web};
 use askama::Template;
-use chrono::{DateTime, SecondsFormat, Utc};
+use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
 
 use super::foreseen::{Foreseen, foreseen};
 use super::frame::Frame;
@@ -10,13 +10,14 @@ use super::shown::{When, amount, day, reached, span, when};
 use super::waiting::noted;
 use super::{Page, local_time, page};
 use crate::domain::money;
+use crate::domain::outlook::DAYS;
 use crate::domain::person::{Act, Actor};
 use crate::domain::unit::Hours;
 use crate::domain::work_order::OrderWord;
 use crate::http::Site;
 use crate::http::csv::{Cell, Sheet};
 use crate::http::session::Signed;
-use crate::workflow::{self, Board, GroundedRow, MonitoredRow};
+use crate::workflow::{self, AlertCount, Board, GroundedRow, MonitoredRow, MovedRow};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/board", web::get().to(board));
@@ -34,6 +35,9 @@ struct Asked {
     class: String,
     #[serde(default)]
     fragment: String,
+    /// Anything: large, and without what nobody taps.
+    #[serde(default)]
+    wall: String,
 }
 
 struct Grounded {
@@ -53,7 +57,7 @@ struct Grounded {
     /// Where a work order can be opened, for who may.
     open_href: String,
     cost: String,
-    undelivered: i64,
+    alerts: Alerts,
 }
 
 struct Monitored {
@@ -64,6 +68,33 @@ struct Monitored {
     found: When,
     good_until: String,
     left: String,
+}
+
+/// What became of the alerts about a machine.
+struct Alerts {
+    words: String,
+    /// Somebody was not reached.
+    bad: bool,
+}
+
+struct Moved {
+    machine_href: String,
+    unit_number: String,
+    yard: String,
+    said: String,
+    last_check: String,
+}
+
+struct Ahead {
+    class: String,
+    yard: String,
+    days: Vec<DayAhead>,
+}
+
+struct DayAhead {
+    /// "8 of 10".
+    words: String,
+    short: bool,
 }
 
 struct Count {
@@ -89,6 +120,13 @@ struct BoardPage {
     grounded: Vec<Grounded>,
     monitored: Vec<Monitored>,
     counts: Vec<Count>,
+    /// Days to come, by name.
+    days: Vec<String>,
+    ahead: Vec<Ahead>,
+    moved: Vec<Moved>,
+    /// For a screen on the wall.
+    wall: bool,
+    other_view: String,
     several_yards: bool,
     more: bool,
     may_see_outbox: bool,
@@ -108,16 +146,20 @@ async fn board(
     let now = found.board.at;
     let query =
         serde_urlencoded::to_string([("yard", &asked.yard), ("class", &asked.class)]).unwrap_or_default();
+    let wall = !asked.wall.is_empty();
     let may_open = actor.may(Act::SeeQueue);
     let shown = BoardPage {
         page: Frame::new(&req, Some(&actor)),
         as_of: when(now, zone, now),
         several_yards: yards.len() > 1 && asked.yard.is_empty(),
+        days: days_ahead(now, zone),
         yards: yards.into_iter().map(|y| y.name).collect(),
         classes: found.classes,
+        other_view: if wall { format!("/board?{query}") } else { format!("/board?{query}&wall=1") },
+        wall,
         query,
         more: found.board.grounded.len() as i64 == MOST || found.board.monitored.len() as i64 == MOST,
-        grounded: found.board.grounded.iter().map(|g| grounded(g, &site, may_open, now)).collect(),
+        grounded: found.board.grounded.iter().map(|g| grounded(g, &found.board, &site, may_open)).collect(),
         monitored: found.board.monitored.iter().map(|m| monitored(m, now)).collect(),
         counts: found
             .board
@@ -135,6 +177,25 @@ async fn board(
                 }
             })
             .collect(),
+        ahead: found
+            .board
+            .classes
+            .iter()
+            .zip(&found.board.ahead)
+            .filter(|(c, _)| c.needed > 0)
+            .map(|(c, days)| Ahead {
+                class: c.class.clone(),
+                yard: c.yard_name.clone(),
+                days: days
+                    .iter()
+                    .map(|fit| DayAhead {
+                        words: t!("board-of-needed", fit = *fit, needed = c.needed),
+                        short: *fit < c.needed,
+                    })
+                    .collect(),
+            })
+            .collect(),
+        moved: found.board.moved.iter().map(|m| moved(m, now)).collect(),
         may_see_outbox: actor.may(Act::SeeOutbox),
         yard: asked.yard,
         class: asked.class,
@@ -156,12 +217,18 @@ async fn narrowed(site: &Site, actor: &Actor, asked: &Asked) -> Result<Narrowed,
     if !asked.class.is_empty() {
         board.grounded.retain(|g| g.class == asked.class);
         board.monitored.retain(|m| m.class == asked.class);
-        board.classes.retain(|c| c.class == asked.class);
+        let classes: Vec<bool> = board.classes.iter().map(|c| c.class == asked.class).collect();
+        let mut keep = classes.iter();
+        board.classes.retain(|_| keep.next() == Some(&true));
+        let mut keep = classes.iter();
+        board.ahead.retain(|_| keep.next() == Some(&true));
+        board.moved.retain(|m| m.class == asked.class);
     }
     Ok(Narrowed { board, classes })
 }
 
-fn grounded(g: &GroundedRow, site: &Site, may_open: bool, now: DateTime<Utc>) -> Grounded {
+fn grounded(g: &GroundedRow, board: &Board, site: &Site, may_open: bool) -> Grounded {
+    let now = board.at;
     Grounded {
         machine_href: format!("/machines/{}", g.machine_id),
         unit_number: g.unit_number.clone(),
@@ -180,8 +247,37 @@ fn grounded(g: &GroundedRow, site: &Site, may_open: bool, now: DateTime<Utc>) ->
             _ => String::new(),
         },
         cost: amount(g.cost_minor, &site.workshop.currency),
-        undelivered: g.undelivered,
+        alerts: alerts(board.alerts.get(&g.machine_id)),
     }
+}
+
+/// The worst of it is said first: somebody who was not reached does not know.
+fn alerts(count: Option<&AlertCount>) -> Alerts {
+    let (failed, under_way, told) = count.map_or((0, 0, 0), |c| (c.failed, c.under_way, c.told));
+    let words = match (failed, under_way, told) {
+        (0, 0, 0) => t!("board-told-nobody"),
+        (0, 0, told) => t!("board-told", count = told),
+        (0, under_way, _) => t!("board-under-way", count = under_way),
+        (failed, ..) => t!("board-undelivered", count = failed),
+    };
+    Alerts { words, bad: failed > 0 }
+}
+
+fn moved(m: &MovedRow, now: DateTime<Utc>) -> Moved {
+    let gained = Hours(m.hours.0 - m.before.0);
+    let at = when(m.at, &m.zone, now).words;
+    Moved {
+        machine_href: format!("/machines/{}", m.machine_id),
+        unit_number: m.unit_number.clone(),
+        yard: m.yard_name.clone(),
+        said: t!("board-moved-said", gained = gained, hours = m.hours, at = at),
+        last_check: m.last_check_at.map_or_else(|| t!("board-never"), |at| when(at, &m.zone, now).words),
+    }
+}
+
+/// Today, and the week to come: "Thu 26 Nov".
+fn days_ahead(now: DateTime<Utc>, zone: &str) -> Vec<String> {
+    (0..DAYS).map(|n| day(now + TimeDelta::days(n as i64), zone, now).words).collect()
 }
 
 /// What the machine waits for at this moment: every grounded machine waits for something.

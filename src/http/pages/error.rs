@@ -26,6 +26,8 @@ pub enum PageError {
     Template(#[source] askama::Error),
     #[error("a picture could not be read")]
     Photo(#[source] PhotoError),
+    #[error("a file could not be written")]
+    NotWritten(#[source] std::io::Error),
 }
 
 impl From<Refusal> for PageError {
@@ -52,7 +54,7 @@ impl ResponseError for PageError {
             Self::Workflow(e) => status_of(e),
             Self::Unreadable(_) => StatusCode::BAD_REQUEST,
             Self::Photo(e) if e.may_pass() => StatusCode::SERVICE_UNAVAILABLE,
-            Self::Template(_) | Self::Photo(_) => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::Template(_) | Self::Photo(_) | Self::NotWritten(_) => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
 

@@ -59,7 +59,12 @@ impl Form {
         Ok(Self { fields, files: Vec::new() })
     }
 
-    pub async fn multipart(mut payload: Multipart) -> Result<Self, PageError> {
+    pub async fn multipart(payload: Multipart) -> Result<Self, PageError> {
+        Self::multipart_up_to(payload, MOST_TEXT).await
+    }
+
+    /// As [`Self::multipart`], where a field may be longer than what somebody types.
+    pub async fn multipart_up_to(mut payload: Multipart, most_text: usize) -> Result<Self, PageError> {
         let unreadable = |e: actix_multipart::MultipartError| {
             PageError::Unreadable(t!("form-not-whole-because", fault = e.to_string()))
         };
@@ -71,7 +76,7 @@ impl Form {
             }
             let name = field.name().unwrap_or_default().to_owned();
             let is_file = field.content_disposition().is_some_and(|d| d.get_filename().is_some());
-            let most = if is_file { MOST_FILE } else { MOST_TEXT };
+            let most = if is_file { MOST_FILE } else { most_text };
             let mut bytes = web::BytesMut::new();
             while let Some(chunk) = field.try_next().await.map_err(unreadable)? {
                 if bytes.len() + chunk.len() > most {

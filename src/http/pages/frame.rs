@@ -38,6 +38,7 @@ const LINKS: &[(Act, Link)] = &[
     (Act::SeeQueue, Link { href: "/queue", words: "frame-queue" }),
     (Act::WorkOnOrder, Link { href: "/my-time", words: "frame-my-time" }),
     (Act::SeeStore, Link { href: "/store", words: "frame-store" }),
+    (Act::SeeNumbers, Link { href: "/numbers", words: "frame-numbers" }),
     (Act::SeeOutbox, Link { href: "/outbox", words: "frame-outbox" }),
     (Act::SeeAudit, Link { href: "/audit", words: "frame-audit" }),
     (Act::SetUpMachines, Link { href: "/set-up", words: "frame-set-up" }),

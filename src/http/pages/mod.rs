@@ -3,16 +3,19 @@
 #[macro_use]
 pub mod markup;
 
+pub mod archive;
 pub mod audit;
 pub mod board;
 pub mod calendar;
 pub mod careless;
+pub mod chart;
 pub mod check;
 pub mod checklists;
 pub mod defect;
 pub mod devices;
 pub mod drafts;
 pub mod error;
+pub mod figures;
 pub mod fitted;
 pub mod forecasts;
 pub mod foreseen;
@@ -20,6 +23,7 @@ pub mod form;
 pub mod frame;
 pub mod gate;
 pub mod hold;
+pub mod import;
 pub mod labels;
 pub mod language;
 pub mod live;
@@ -29,6 +33,7 @@ pub mod me;
 pub mod meter;
 pub mod my_alerts;
 pub mod my_time;
+pub mod numbers;
 pub mod order;
 pub mod outbox;
 pub mod outside;
@@ -39,6 +44,7 @@ pub mod pin;
 pub mod qr;
 pub mod queue;
 pub mod record;
+pub mod records;
 pub mod release_note;
 pub mod report;
 pub mod set_up;
@@ -102,6 +108,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     careless::routes(cfg);
     verdict::routes(cfg);
     record::routes(cfg);
+    archive::routes(cfg);
     report::routes(cfg);
     hold::routes(cfg);
     meter::routes(cfg);
@@ -116,6 +123,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     forecasts::routes(cfg);
     release_note::routes(cfg);
     board::routes(cfg);
+    numbers::routes(cfg);
     live::routes(cfg);
     store::routes(cfg);
     fitted::routes(cfg);
@@ -128,6 +136,8 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     set_up_labour::routes(cfg);
     my_time::routes(cfg);
     people::routes(cfg);
+    import::routes(cfg);
+    records::routes(cfg);
     checklists::routes(cfg);
     drafts::routes(cfg);
     try_out::routes(cfg);

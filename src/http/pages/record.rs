@@ -4,6 +4,8 @@ use actix_web::{HttpRequest, web};
 use askama::Template;
 use chrono::{DateTime, Utc};
 
+use super::error::PageError;
+use super::figures::{Costs, Figures, KeepTyped, Worn, costs, definitions, figures, worn};
 use super::frame::Frame;
 use super::local_time::in_full;
 use super::shown::{When, reached, when};
@@ -11,7 +13,7 @@ use super::{Page, page};
 use crate::domain::careless::{LOOK_AT, Looked};
 use crate::domain::ids::MachineId;
 use crate::domain::money;
-use crate::domain::person::Act;
+use crate::domain::person::{Act, Actor};
 use crate::http::Site;
 use crate::http::session::Signed;
 use crate::words::here;
@@ -25,8 +27,8 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
 const MOST: i64 = 200;
 
 #[derive(Template)]
-#[template(path = "record.html", config = ".askama.toml")]
-struct RecordPage {
+#[template(path = "record.html", config = ".askama.toml", blocks = ["main"])]
+pub struct RecordPage {
     page: Frame,
     href: String,
     unit_number: String,
@@ -35,6 +37,16 @@ struct RecordPage {
     careless: Option<(String, String)>,
     /// What is measured, and what its trend says as of the newest check.
     trends: Vec<(String, String)>,
+    figures: Figures,
+    definitions: Vec<(String, String)>,
+    /// For whoever may see what repairs cost.
+    costs: Option<Costs>,
+    /// For whoever decides on machines.
+    may_reckon: bool,
+    typed: KeepTyped,
+    /// For an inspector; empty for whoever may not give it away.
+    archive_href: String,
+    wear: Vec<Worn>,
     entries: Vec<Entry>,
     cut: bool,
     made: String,
@@ -54,11 +66,22 @@ async fn record(
     Signed(actor): Signed,
     req: HttpRequest,
     id: web::Path<MachineId>,
+    typed: web::Query<KeepTyped>,
     site: web::Data<Site>,
 ) -> Page {
-    let r = workflow::machine_record(&site.workshop, &actor, *id, MOST).await?;
+    page(&shown(&actor, &req, *id, typed.into_inner(), &site).await?)
+}
+
+pub async fn shown(
+    actor: &Actor,
+    req: &HttpRequest,
+    id: MachineId,
+    typed: KeepTyped,
+    site: &Site,
+) -> Result<RecordPage, PageError> {
+    let r = workflow::machine_record(&site.workshop, actor, id, MOST).await?;
     let careless = if actor.may(Act::SeeCareless) {
-        let looked = workflow::careless_checks_of(&site.workshop, &actor, *id).await?;
+        let looked = workflow::careless_checks_of(&site.workshop, actor, id).await?;
         Some(careless(&looked, &r))
     } else {
         None
@@ -66,18 +89,38 @@ async fn record(
     let now = site.workshop.ambient.now();
     let cost = actor.may(Act::SeeQueue).then_some(&*site.workshop.currency);
     let most = usize::try_from(MOST).unwrap_or(usize::MAX);
+    let found = workflow::machine_figures(&site.workshop, actor, id).await?;
+    let wear = workflow::machine_wear(&site.workshop, actor, id).await?;
     let longest = [r.checks.len(), r.defects.len(), r.orders.len(), r.releases.len()].into_iter().max();
-    page(&RecordPage {
-        page: Frame::new(&req, Some(&actor)),
+    Ok(RecordPage {
+        page: Frame::new(req, Some(actor)),
         href: format!("/machines/{id}"),
         facts: facts(&r),
         careless,
         trends: r.trends.iter().map(|t| (t.title.to_string(), t.words.to_string())).collect(),
+        figures: figures(&found, &r.yard.zone),
+        definitions: definitions(),
+        costs: cost.map(|currency| costs(&found, &typed, currency)),
+        may_reckon: actor.may(Act::SeeNumbers),
+        typed,
+        archive_href: if actor.may(Act::SeeAudit) {
+            format!("/machines/{id}/archive")
+        } else {
+            String::new()
+        },
+        wear: wear.iter().map(|w| worn(w, now)).collect(),
         entries: entries(&r, cost, now),
         cut: longest >= Some(most),
         made: in_full(now, &r.yard.zone).words,
         unit_number: r.machine.unit_number,
     })
+}
+
+impl RecordPage {
+    /// Without what is around every page.
+    pub fn as_main_alone(&self) -> Result<String, PageError> {
+        self.as_main().render().map_err(PageError::Template)
+    }
 }
 
 fn with(what: String, reached: &str) -> String {

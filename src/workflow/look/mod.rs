@@ -1,6 +1,7 @@
 //! The reads that authorise: pages and API pass through the same gate.
 
 pub mod alerts;
+pub mod archive;
 pub mod board;
 pub mod careless;
 pub mod check_data;
@@ -8,13 +9,16 @@ pub mod defect;
 pub mod gate;
 pub mod list;
 pub mod live;
+pub mod numbers;
 pub mod order;
 pub mod order_more;
 pub mod outbox;
 pub mod queue;
 pub mod record;
+pub mod reliability;
 pub mod reorder;
 pub mod store;
 pub mod trail;
 pub mod try_out;
 pub mod verdict;
+pub mod wear;

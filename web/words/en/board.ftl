@@ -63,3 +63,22 @@ board-waits-repair = the repair under way
 board-hours = { $hours } h
 board-none-left = none
 board-engine-hours = { $hours } engine hours
+board-told-nobody = no alert was owed
+board-told = { $count ->
+    [one] 1 alert delivered
+   *[other] { $count } alerts delivered
+ }
+board-under-way = { $count ->
+    [one] 1 alert still on its way
+   *[other] { $count } alerts still on their way
+ }
+board-moved = Not checked today, though moved
+board-meter = Hour meter
+board-moved-said = { $gained } h more than before, { $hours } h read { $at }
+board-last-check = Last check
+board-never = never
+board-ahead = Likely available against needed, today and the next 7 days
+board-ahead-how = Today is what is fit for use now. A machine that is likely back counts from the day after; one whose watch ends does not count from that day on.
+board-of-needed = { $fit } of { $needed }
+board-wall-view = For a wall screen
+board-usual-view = Usual view

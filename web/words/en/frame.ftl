@@ -7,6 +7,7 @@ frame-on-this-phone = On this phone
 frame-queue = Queue
 frame-my-time = My time
 frame-store = Store
+frame-numbers = Numbers
 frame-outbox = Outbox
 frame-audit = Audit
 frame-set-up = Set-up

@@ -9,6 +9,7 @@ people-count = { $count ->
  }
 people-name = Name
 people-mail = Mail address
+people-link = Link
 people-roles = Roles
 people-yards = Yards
 people-rate = Rate an hour

@@ -16,6 +16,7 @@ problem-picture-later = The place where pictures are kept cannot be reached just
 problem-query = What stands after the ? could not be understood: { $error }.
 problem-send-checklist-file = Send the checklist file as it is, with Content-Type: application/toml or text/plain.
 problem-send-json = Send JSON, with Content-Type: application/json.
+problem-send-import-file = Send a table as text/csv, or a fleet’s hours as application/xml or application/json.
 problem-send-picture = Send the picture as it is, with Content-Type: image/jpeg or image/png.
 problem-session-over = You are signed out. Sign in again; nothing you saved is lost.
 problem-somebody-else = Somebody else recorded it. It is sent when they sign in on this phone again.

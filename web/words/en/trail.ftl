@@ -3,6 +3,9 @@
 trail-subject = { $kind } { $name }
 trail-and-more = and { $more } more
 trail-by-link = by one-time link
+trail-in-file = in a file
+trail-retired-in-file = retired in the file it came from
+trail-read-in-file = read in a file, { $at }
 trail-defects-went-on = its defects went on to another
 trail-for-pins = for PINs
 trail-from-to = { $from } to { $to }
@@ -61,6 +64,11 @@ trail-act-hour-meter-read = hour meter read
 trail-act-used-while-out-of-service = used while out of service
 trail-act-machine-added = machine added
 trail-act-machine-retired = machine retired
+trail-act-machine-changed = machine changed
+trail-act-part-changed = part changed
+trail-act-everything-taken-out = everything taken out
+trail-act-retention-set = retention set
+trail-act-records-removed = records removed
 trail-act-yard-added = yard added
 trail-act-one-person-yard = one-person yard
 trail-act-yard-s-height = yard's height
@@ -95,6 +103,7 @@ trail-subject-part = part
 trail-subject-person = person
 trail-subject-work-order = work order
 trail-subject-yard = yard
+trail-subject-records = records
 
 ## Before and after
 

@@ -95,10 +95,25 @@ act-see-board = see the yard board
 act-see-outbox = see the outbox
 act-see-audit = see the audit trail
 act-see-careless = see which checks look careless
+act-see-numbers = see the numbers
 act-set-up-machines = set up machines and yards
 act-set-up-people = set up people
 act-set-up-checklists = set up checklists
 act-set-up-devices = look after shared devices
+act-take-everything-out = take everything out
+act-set-retention = set how long records are kept
 
 movement-kind-transfer = transfer
 thing-absence = absence
+
+## What a grounded machine's time goes on.
+
+phase-until-it-was-known = until it was known
+phase-without-a-work-order = without a work order
+phase-waiting-for-a-mechanic = waiting for a mechanic
+phase-waiting-for-parts = waiting for parts
+phase-repair-outside = repair outside
+phase-waiting-for-access = waiting for access
+phase-waiting-for-information = waiting for information
+phase-work = work
+phase-waiting-for-release = waiting for release

@@ -63,3 +63,22 @@ board-waits-repair = la reparación en curso
 board-hours = { $hours } h
 board-none-left = nada
 board-engine-hours = { $hours } horas de motor
+board-told-nobody = no había que avisar a nadie
+board-told = { $count ->
+    [one] 1 alerta entregada
+   *[other] { $count } alertas entregadas
+ }
+board-under-way = { $count ->
+    [one] 1 alerta aún en camino
+   *[other] { $count } alertas aún en camino
+ }
+board-moved = Sin revisar hoy, aunque anduvo
+board-meter = Horómetro
+board-moved-said = { $gained } h más que antes; { $hours } h leídas { $at }
+board-last-check = Última revisión
+board-never = nunca
+board-ahead = Probablemente disponibles frente a las necesarias, hoy y los próximos 7 días
+board-ahead-how = Hoy es lo que ahora es apto para el uso. Una máquina que probablemente vuelva cuenta desde el día siguiente; una cuya vigilancia termina no cuenta desde ese día.
+board-of-needed = { $fit } de { $needed }
+board-wall-view = Para una pantalla de pared
+board-usual-view = Vista normal

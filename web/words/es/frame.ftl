@@ -7,6 +7,7 @@ frame-on-this-phone = En este teléfono
 frame-queue = Cola
 frame-my-time = Mi tiempo
 frame-store = Almacén
+frame-numbers = Cifras
 frame-outbox = Bandeja de salida
 frame-audit = Auditoría
 frame-set-up = Configuración

@@ -8,6 +8,7 @@ people-count = { $count ->
    *[other] { $count } personas
  }
 people-name = Nombre
+people-link = Enlace
 people-mail = Correo electrónico
 people-roles = Funciones
 people-yards = Patios

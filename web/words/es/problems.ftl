@@ -16,6 +16,7 @@ problem-picture-later = El lugar donde se guardan las imágenes no responde ahor
 problem-query = Lo que va después de ? no se pudo entender: { $error }.
 problem-send-checklist-file = Envíe el archivo de la lista de revisión tal cual, con Content-Type: application/toml o text/plain.
 problem-send-json = Envíe JSON, con Content-Type: application/json.
+problem-send-import-file = Envíe una tabla como text/csv, o las horas de una flota como application/xml o application/json.
 problem-send-picture = Envíe la imagen tal cual, con Content-Type: image/jpeg o image/png.
 problem-session-over = Su sesión ha terminado. Inicie sesión otra vez; no se pierde nada de lo que guardó.
 problem-somebody-else = Lo registró otra persona. Se envía cuando ella vuelva a iniciar sesión en este teléfono.

@@ -3,6 +3,9 @@
 trail-subject = { $kind } { $name }
 trail-and-more = y { $more } más
 trail-by-link = por enlace de un solo uso
+trail-in-file = en un archivo
+trail-retired-in-file = retirada en el archivo del que viene
+trail-read-in-file = leído en un archivo, { $at }
 trail-defects-went-on = sus defectos pasaron a otra
 trail-for-pins = para PIN
 trail-from-to = de { $from } a { $to }
@@ -61,6 +64,11 @@ trail-act-hour-meter-read = horómetro leído
 trail-act-used-while-out-of-service = usada estando fuera de servicio
 trail-act-machine-added = máquina añadida
 trail-act-machine-retired = máquina retirada
+trail-act-machine-changed = máquina cambiada
+trail-act-part-changed = repuesto cambiado
+trail-act-everything-taken-out = exportado todo
+trail-act-retention-set = conservación fijada
+trail-act-records-removed = registros eliminados
 trail-act-yard-added = patio añadido
 trail-act-one-person-yard = patio de una sola persona
 trail-act-yard-s-height = altura del patio
@@ -95,6 +103,7 @@ trail-subject-part = repuesto
 trail-subject-person = persona
 trail-subject-work-order = orden de trabajo
 trail-subject-yard = patio
+trail-subject-records = registros
 
 ## Antes y después
 

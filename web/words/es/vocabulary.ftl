@@ -95,10 +95,25 @@ act-see-board = ver el tablero del patio
 act-see-outbox = ver la bandeja de salida
 act-see-audit = ver el registro de auditoría
 act-see-careless = ver qué revisiones parecen hechas sin cuidado
+act-see-numbers = ver las cifras
 act-set-up-machines = configurar máquinas y patios
 act-set-up-people = configurar personas
 act-set-up-checklists = configurar listas de revisión
 act-set-up-devices = cuidar los dispositivos compartidos
+act-take-everything-out = sacar todo
+act-set-retention = fijar cuánto se conservan los registros
 
 movement-kind-transfer = traslado
 thing-absence = esta ausencia
+
+## En qué se va el tiempo de una máquina fuera de servicio.
+
+phase-until-it-was-known = hasta que se supo
+phase-without-a-work-order = sin orden de trabajo
+phase-waiting-for-a-mechanic = espera mecánico
+phase-waiting-for-parts = espera repuestos
+phase-repair-outside = reparación fuera
+phase-waiting-for-access = espera acceso
+phase-waiting-for-information = espera información
+phase-work = trabajo
+phase-waiting-for-release = espera devolución al servicio

@@ -1,0 +1,106 @@
+//! What is measured on a machine, as series that can be drawn: readings since the part was replaced or put right, the
+//! limits they are held against, and where they run to.
+
+use super::super::{Result, Workshop, machine_seen};
+use crate::domain::checklist::Load;
+use crate::domain::history::{CorrectedAt, History, Point, ReleasedAt, Series, Since};
+use crate::domain::ids::MachineId;
+use crate::domain::person::{Act, Actor};
+use crate::domain::trend::{Edge, Line};
+use crate::domain::unit::Unit;
+use crate::storage::MOST_HISTORY_ITEMS;
+use crate::words::Text;
+
+use chrono::TimeDelta;
+
+pub struct Wear {
+    pub title: Text,
+    /// In which the figures below are given.
+    pub unit: Unit,
+    /// Oldest first.
+    pub readings: Vec<Point>,
+    pub since: Since,
+    pub at_least: Option<f64>,
+    pub at_most: Option<f64>,
+    /// What the trend runs to, where there is one.
+    pub line: Option<Line>,
+    pub edge: Option<Edge>,
+}
+
+/// Further back a reading of today says nothing; as judgement has it.
+const LOOK_BACK: TimeDelta = TimeDelta::days(730);
+/// Fewer make no picture.
+const FEWEST: usize = 3;
+
+/// Unladen limits, for most readings are taken so. The order is that of the walk.
+pub async fn machine_wear(workshop: &Workshop, actor: &Actor, id: MachineId) -> Result<Vec<Wear>> {
+    let now = workshop.ambient.now();
+    let mut tx = workshop.db.read().await?;
+    let machine = machine_seen(&mut tx, actor, Act::SeeMachines, id).await?;
+    let Some(row) = tx.checklist_for_class(&machine.class).await? else { return Ok(Vec::new()) };
+    let list = workshop.checklist(&mut tx, row.id).await?;
+    let mut items: Vec<String> = Vec::new();
+    for item in list.items().filter(|i| i.measure().is_some()) {
+        items.push(item.key.clone());
+    }
+    let place = |p: &str| Some(p.to_owned()).filter(|p| !p.is_empty());
+    let released = tx.released_items(id, now - LOOK_BACK).await?;
+    let replaced = released.iter().filter(|r| r.part_replaced);
+    let mut history = History {
+        now: Some(now),
+        renewed: replaced
+            .map(|r| ReleasedAt { item: r.item.clone(), position: place(&r.position), at: r.closed_at })
+            .collect(),
+        ..History::default()
+    };
+    for chunk in items.chunks(MOST_HISTORY_ITEMS) {
+        for row in tx.series(id, chunk, now - LOOK_BACK).await? {
+            let position = place(&row.position);
+            if row.corrected_what.is_some() {
+                history.corrected.push(CorrectedAt {
+                    item: row.item.clone(),
+                    position: position.clone(),
+                    at: row.recorded_at,
+                    engine_hours: row.engine_hours,
+                    amount_base: row.corrected_base,
+                });
+            }
+            let Some(base) = row.value_base else { continue };
+            let renewed = history.renewed.iter().filter(|r| r.item == row.item && r.position == position);
+            if renewed.map(|r| r.at).max().is_some_and(|at| row.recorded_at <= at) {
+                continue;
+            }
+            let point = Point { engine_hours: row.engine_hours, at: row.recorded_at, base };
+            match history.series.iter_mut().find(|s| s.item == row.item && s.position == position) {
+                Some(series) => series.points.push(point),
+                None => history.series.push(Series { item: row.item, position, points: vec![point] }),
+            }
+        }
+    }
+    let mut found = Vec::new();
+    for stop in list.walk() {
+        let Some(measure) = stop.item.measure() else { continue };
+        let position = stop.position.map(|p| p.key.as_str());
+        let (readings, since) = history.newest_series(&stop.item.key, position);
+        if readings.len() < FEWEST {
+            continue;
+        }
+        let bounds = measure.bounds(Load::Unladen);
+        let edges = [bounds.at_least.map(Edge::AtLeast), bounds.at_most.map(Edge::AtMost)];
+        // Towards the limit that it runs to.
+        let trend = history.trend(&stop.item.key, position, edges.into_iter().flatten().next());
+        let line = trend.line().cloned();
+        let edge = line.as_ref().and_then(|l| edges.into_iter().flatten().find(|e| l.runs_towards(*e)));
+        found.push(Wear {
+            title: stop.title(),
+            unit: measure.units.first().copied().unwrap_or(measure.base),
+            readings,
+            since,
+            at_least: bounds.at_least,
+            at_most: bounds.at_most,
+            line,
+            edge,
+        });
+    }
+    Ok(found)
+}
