@@ -154,10 +154,10 @@ pub const TABLES: &[ExportTable] = &[
     },
     ExportTable {
         name: "outbox",
-        sql: r#"SELECT o.id AS "id:id", o.kind AS "kind", m.unit_number AS "unit number", p.name AS "to", p.email AS "mail address",
+        sql: r#"SELECT o.id AS "id:id", o.kind AS "kind", COALESCE(m.unit_number, '') AS "unit number", p.name AS "to", p.email AS "mail address",
                 o.state AS "state", o.attempts AS "attempts:number", o.last_answer AS "last answer",
                 o.created_at AS "created at:at", o.delivered_at AS "delivered at:at"
-             FROM outbox o JOIN machine m ON m.id = o.machine_id JOIN person p ON p.id = o.person_id
+             FROM outbox o LEFT JOIN machine m ON m.id = o.machine_id JOIN person p ON p.id = o.person_id
              ORDER BY o.created_at, o.id"#,
     },
 ];
