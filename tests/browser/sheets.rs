@@ -89,7 +89,7 @@ async fn the_note_and_the_record_are_whole_on_both_papers() {
         record.keeps_its_margins();
     }
     // What is too wide for the sheet is seen to be.
-    let wide = "document.querySelector('main table').style.width = '300mm'";
+    let wide = "for (const t of document.querySelectorAll('main table')) t.style.width = '300mm'";
     desk.window.run(wide, &json!([])).await.expect("a style");
     let spoilt = Sheets::new(&desk, "record-too-wide", PAPERS[0].1).await;
     assert!(spoilt.ink_in_the_margins() > 0 || spoilt.is_shrunk(), "nobody would see it");
