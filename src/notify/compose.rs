@@ -111,6 +111,7 @@ fn subject(alert: &Alert) -> String {
             t!("mail-subject-digest", yard = cut(&alert.yard_name, 60), count = grounded.len())
         }
         Event::WebhookOff { host, .. } => t!("mail-subject-webhook", host = cut(host, 60)),
+        Event::SecondStepRemoved => t!("mail-subject-second-step"),
         Event::PartArrived { part, .. } => t!("mail-subject-part", unit = unit, part = cut(&part.name, 60)),
     };
     cut(&line, SUBJECT_MOST)
@@ -219,7 +220,7 @@ fn on_lines(alert: &Alert) -> Alert {
                 *text = one_line(text);
             }
         }
-        Event::TimerClosed { .. } => {}
+        Event::TimerClosed { .. } | Event::SecondStepRemoved => {}
         Event::NotAcknowledged { why, held_at: _, held_by } => {
             for because in why {
                 because.what = because.what.map(one_line);

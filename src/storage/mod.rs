@@ -34,6 +34,7 @@ mod queue;
 mod readiness;
 mod releases;
 mod retention;
+mod second_step;
 mod sessions;
 mod settings;
 mod shortages;
@@ -55,7 +56,7 @@ pub use checklist_drafts::DraftRow;
 pub use checklists::ChecklistRow;
 pub use checks::{CheckRow, NewCheck, NewReading};
 pub use defects::{DefectRow, HoldRow, SightingRow};
-pub use devices::DevicePinRow;
+pub use devices::{DevicePinRow, OwnPinRow};
 pub use downtime::{
     AgainRow, CheckedRow, CostRow, EndedRow, FleetRow, FoundRow, HeldRow, MeterRow, Scope, SpellRow,
     SystemCount,
@@ -79,6 +80,7 @@ pub use queue::PlacedRow;
 pub use readiness::Amounts;
 pub use releases::{ReleaseRow, RetestRow};
 pub use retention::{Limits as RemovalLimits, RemovedSpan};
+pub use sessions::{ActorIn, NewSession, SessionRow};
 pub use shortages::{ReservationRow, ShortageRow};
 pub use store::{LineRow, MovementRow, NewMovement, PartRow};
 pub use supply::{OnOrderRow, SupplyRow};

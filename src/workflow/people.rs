@@ -3,7 +3,8 @@
 use chrono::TimeDelta;
 
 use super::hearing::somebody_hears;
-use super::sign_in::{hash_of, hash_password};
+use super::password::hash_password;
+use super::sign_in::hash_of;
 use super::trail::Trail;
 use super::{Result, WorkflowError, Workshop};
 use crate::domain::ids::{PersonId, YardId};
@@ -72,7 +73,11 @@ pub async fn accept_invitation(
 ) -> Result<PersonId> {
     let now = workshop.ambient.now();
     let invitation = invitation_for(workshop, secret).await?;
-    let hash = hash_password(workshop, password).await?;
+    let about = match &invitation {
+        Invitation::FirstOwner => [name, email],
+        Invitation::Person { name, email, .. } => [name.as_str(), email.as_str()],
+    };
+    let hash = hash_password(workshop, password, &about).await?;
     let mut tx = workshop.db.begin().await?;
     match tx.use_invitation(&hash_of(secret), now).await {
         Ok(()) => {}
@@ -188,7 +193,8 @@ pub async fn disable_person(workshop: &Workshop, actor: &Actor, id: PersonId, di
 
 /// Sets a password without a link: for the administrator at the machine itself, and for the demo.
 pub async fn set_password(workshop: &Workshop, id: PersonId, password: &str) -> Result<()> {
-    let hash = hash_password(workshop, password).await?;
+    let person = workshop.db.read().await?.person(id).await?.ok_or(Refusal::NotFound(Thing::Person))?;
+    let hash = hash_password(workshop, password, &[&person.name, &person.email]).await?;
     let mut tx = workshop.db.begin().await?;
     tx.set_password(id, &hash).await?;
     tx.end_everything_of(id).await?;

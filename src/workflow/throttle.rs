@@ -51,6 +51,11 @@ pub(super) async fn count_again(workshop: &Workshop, person: PersonId) -> Result
     count(workshop, vec![(CountedBy::AskedAgain, hash_of(&format!("again {person}")))], None).await
 }
 
+/// Counts a code of somebody's second step, from wherever: their password is known to whoever tries.
+pub(super) async fn count_code(workshop: &Workshop, person: PersonId) -> Result<Counted> {
+    count(workshop, vec![(CountedBy::AskedAgain, hash_of(&format!("code {person}")))], None).await
+}
+
 async fn count(
     workshop: &Workshop,
     keys: Vec<(CountedBy, String)>,

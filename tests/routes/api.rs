@@ -253,6 +253,12 @@ pub fn table(n: &Names) -> Vec<Route> {
         post("/api/v1/webhooks/{id}/try", "w", 204, json!({})),
         post("/api/v1/webhooks/{id}/switch", "w", 204, json!({"on": false})),
         post("/api/v1/webhooks/{id}/messages/{message}/resend", "w", super::ANY, json!({})),
+        get("/api/v1/me/sessions", "omsw"),
+        post("/api/v1/me/sessions/end", "omsw", 422, json!({"password": ""})),
+        Route {
+            body: Some(json!({"password": "", "new": "a yard of gravel"})),
+            ..put("/api/v1/me/password", "omsw")
+        },
         get("/api/v1/me/alerts", "omsw"),
         Route {
             method: "PUT",

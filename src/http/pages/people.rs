@@ -67,6 +67,9 @@ struct PersonPage {
     was: Was,
     state_sentence: String,
     disabled: bool,
+    has_second_step: bool,
+    /// Of the one who asks, for browsers that fill in passwords.
+    email: String,
     oneself: bool,
 }
 
@@ -200,7 +203,7 @@ async fn person(
     show_person(&site, &req, &actor, *id, Typed::nothing()).await
 }
 
-async fn show_person(site: &Site, req: &HttpRequest, actor: &Actor, id: PersonId, t: Typed) -> Page {
+pub async fn show_person(site: &Site, req: &HttpRequest, actor: &Actor, id: PersonId, t: Typed) -> Page {
     let (p, has, at) = one(site, actor, id).await?;
     let yards = workflow::yards(&site.workshop, actor).await?;
     let view = PersonPage {
@@ -214,6 +217,8 @@ async fn show_person(site: &Site, req: &HttpRequest, actor: &Actor, id: PersonId
         rate_words: rate_words(site),
         state_sentence: state_sentence(&p),
         disabled: p.disabled_at.is_some(),
+        has_second_step: workflow::with_second_step(&site.workshop, actor).await?.0.contains(&id),
+        email: workflow::my_email(&site.workshop, actor).await?,
         oneself: id == actor.id,
         was: Was { rate: money::shown(p.rate_minor, "").trim().to_owned(), name: p.name, email: p.email },
         t,

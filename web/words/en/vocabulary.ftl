@@ -70,6 +70,7 @@ thing-part = part
 thing-part-of-the-draft = part of the draft
 thing-person = person
 thing-photo = photo
+thing-sign-in = sign-in
 thing-work-order = work order
 thing-yard = yard
 

@@ -70,6 +70,7 @@ thing-part = este repuesto
 thing-part-of-the-draft = esta parte del borrador
 thing-person = esta persona
 thing-photo = esta foto
+thing-sign-in = sesión
 thing-work-order = esta orden de trabajo
 thing-yard = este patio
 
