@@ -39,6 +39,7 @@ mod queue;
 mod reliability;
 mod repeat;
 mod retention;
+mod rights;
 mod routes;
 mod shared_tablet;
 mod stopping_pages;

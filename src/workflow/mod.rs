@@ -124,7 +124,7 @@ pub use look::check_data::{CheckData, MachineData, check_data, check_data_of};
 pub use look::defect::{DefectPage, defect_page};
 pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
 pub use look::list::{list_machines, machine_classes};
-pub use look::live::{changes, relay_changes};
+pub use look::live::{WHO_IS_IN, changes, relay_changes};
 pub use look::numbers::{
     DownRow, GapRow, Looking, Numbers, PeriodNumbers, numbers, numbers_defects, numbers_downs, numbers_gaps,
     numbers_orders,
@@ -162,7 +162,7 @@ pub use part_store::{
 pub use part_supply::{
     NewSupply, StorePolicy, drop_on_order, expect_part, order_part, set_store_policy, set_supply,
 };
-pub use password::{change_password, prove_password};
+pub use password::{change_password, prove_for, prove_password};
 pub use people::{
     Invitation, NewPerson, accept_invitation, add_person, change_person, disable_person, first_owner_link,
     invitation_for, invite_again, people, set_password,

@@ -6,7 +6,7 @@ use uuid::Uuid;
 use super::password::prove_password;
 use super::sign_in::hash_of;
 use super::trail::Trail;
-use super::{Result, Workshop};
+use super::{Result, WHO_IS_IN, Workshop};
 use crate::domain::caller::SignInKind;
 use crate::domain::ids::{DeviceId, PersonId};
 use crate::domain::person::Actor;
@@ -89,6 +89,7 @@ pub async fn end_own_sessions(
         let (subject, why) = (format!("person {}", actor.name), said!("trail-sign-ins-ended", count = ended));
         trail.add(TrailAct::SignInsEnded, subject, TrailState::Open, TrailState::Ended, why);
         trail.write(&mut tx, &format!("person {}", actor.id)).await?;
+        tx.announce(WHO_IS_IN);
     }
     tx.commit().await?;
     Ok(ended)

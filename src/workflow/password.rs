@@ -7,9 +7,9 @@ use argon2::{Algorithm, Argon2, Params, Version};
 use super::own_sessions::Here;
 use super::throttle::count_again;
 use super::trail::Trail;
-use super::{Result, Workshop};
+use super::{Result, WHO_IS_IN, Workshop};
 use crate::domain::password::checked;
-use crate::domain::person::Actor;
+use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::trail::{TrailAct, TrailState};
 use crate::storage::StorageError;
@@ -34,6 +34,12 @@ pub async fn prove_password(workshop: &Workshop, actor: &Actor, password: &str) 
     } else {
         Err(Refusal::invalid("/password", said!("password-not-yours")).into())
     }
+}
+
+/// As [`prove_password`], of somebody who may do it anyhow: before what gives rights away or makes a secret.
+pub async fn prove_for(workshop: &Workshop, actor: &Actor, act: Act, password: &str) -> Result<()> {
+    actor.must(act)?;
+    prove_password(workshop, actor, password).await.map(|_| ())
 }
 
 /// One's own, by the one it was until now. Ends whatever else is signed in with it, and every PIN.
@@ -64,6 +70,7 @@ pub async fn change_password(
     let why = said!("trail-by-oneself");
     trail.add(TrailAct::PasswordSet, subject, TrailState::Active, TrailState::Active, why);
     trail.write(&mut tx, &format!("person {}", actor.id)).await?;
+    tx.announce(WHO_IS_IN);
     Ok(tx.commit().await?)
 }
 

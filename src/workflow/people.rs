@@ -6,7 +6,7 @@ use super::hearing::somebody_hears;
 use super::password::hash_password;
 use super::sign_in::hash_of;
 use super::trail::Trail;
-use super::{Result, WorkflowError, Workshop};
+use super::{Result, WHO_IS_IN, WorkflowError, Workshop};
 use crate::domain::ids::{PersonId, YardId};
 use crate::domain::person::{Act, Actor, Role};
 use crate::domain::refusal::{Refusal, Thing, plain_text};
@@ -113,6 +113,7 @@ pub async fn accept_invitation(
         said!("trail-by-link"),
     );
     trail.write(&mut tx, &format!("person {id}")).await?;
+    tx.announce(WHO_IS_IN);
     tx.commit().await?;
     Ok(id)
 }
@@ -159,6 +160,7 @@ pub async fn change_person(workshop: &Workshop, actor: &Actor, id: PersonId, to:
     let mut trail = Trail::new(actor, now);
     trail.add(TrailAct::PersonChanged, format!("person {}", to.email), before, roles_in_words(&to.roles), "");
     trail.write(&mut tx, &format!("person {id}")).await?;
+    tx.announce(WHO_IS_IN);
     tx.commit().await?;
     Ok(())
 }
@@ -187,6 +189,7 @@ pub async fn disable_person(workshop: &Workshop, actor: &Actor, id: PersonId, di
         "",
     );
     trail.write(&mut tx, &format!("person {id}")).await?;
+    tx.announce(WHO_IS_IN);
     tx.commit().await?;
     Ok(())
 }

@@ -7,7 +7,7 @@ use super::sign_in::{enter_page, hash_of};
 use super::tell::{self, Asks};
 use super::throttle::count_code;
 use super::trail::Trail;
-use super::{Result, WorkflowError, Workshop};
+use super::{Result, WHO_IS_IN, WorkflowError, Workshop};
 use crate::domain::alert::Event;
 use crate::domain::caller::Caller;
 use crate::domain::ids::PersonId;
@@ -135,6 +135,7 @@ pub async fn lost_second_step(workshop: &Workshop, actor: &Actor, id: PersonId) 
     tell::send(workshop, &mut tx, actor, None, None, &key, Event::SecondStepRemoved, &[id], nobody, now)
         .await?;
     tx.announce("outbox");
+    tx.announce(WHO_IS_IN);
     Ok(tx.commit().await?)
 }
 
@@ -152,6 +153,7 @@ pub async fn ask_for_second_step(workshop: &Workshop, actor: &Actor, on: bool, p
     let word = |on| if on { TrailState::Set } else { TrailState::Ungiven };
     trail.add(TrailAct::SecondStepAskedFor, person(actor), word(was), word(on), "");
     trail.write(&mut tx, &stream(actor.id)).await?;
+    tx.announce(WHO_IS_IN);
     Ok(tx.commit().await?)
 }
 

@@ -7,7 +7,7 @@ use uuid::Uuid;
 use super::password::fits;
 use super::second_step::prove_code;
 use super::throttle::{self, count_try};
-use super::{Result, Workshop};
+use super::{Result, WHO_IS_IN, Workshop};
 use crate::domain::caller::Caller;
 use crate::domain::ids::PersonId;
 use crate::domain::person::Actor;
@@ -127,6 +127,7 @@ pub(super) fn new_session(
 pub async fn sign_out_page(workshop: &Workshop, secret: &str) -> Result<()> {
     let mut tx = workshop.db.begin().await?;
     tx.end_session(&hash_of(secret)).await?;
+    tx.announce(WHO_IS_IN);
     Ok(tx.commit().await?)
 }
 

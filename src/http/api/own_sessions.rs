@@ -47,6 +47,15 @@ pub struct EndSignIns {
     which: Option<Vec<Uuid>>,
 }
 
+/// Before what gives rights away, makes a secret or takes everything out.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Proof {
+    /// Yours.
+    #[schema(format = Password)]
+    pub password: String,
+}
+
 #[derive(Serialize, ToSchema)]
 pub struct SignInsEnded {
     ended: u64,

@@ -90,6 +90,7 @@ second-step-yours-first = Set up your own second step first, so that you do not 
 second-step-over = That took too long, or too many codes were wrong. Sign in again with your password.
 second-step-give = Give the code.
 second-step-wrong = This code is not right, or it was used. Wait for the next one and type that.
+people-password-hint = Rights are given with your password.
 people-second-step = Second step
 people-second-step-about = { $name } gives a code from the phone after the password. If the phone is lost, take the step away here: { $name } is signed out everywhere and told by mail. Make sure that it is { $name } who asks.
 people-second-step-remove = Take the second step of { $name } away

@@ -90,6 +90,7 @@ second-step-yours-first = Ponga primero su propio segundo paso, para no quedarse
 second-step-over = Ha tardado demasiado, o hubo demasiados códigos equivocados. Inicie sesión otra vez con su contraseña.
 second-step-give = Escriba el código.
 second-step-wrong = Este código no es correcto, o ya se usó. Espere al siguiente y escriba ese.
+people-password-hint = Los derechos se dan con su contraseña.
 people-second-step = Segundo paso
 people-second-step-about = { $name } da un código del teléfono después de la contraseña. Si ha perdido el teléfono, quite aquí el paso: se cierran todas las sesiones de { $name } y se le avisa por correo. Asegúrese de que es { $name } quien lo pide.
 people-second-step-remove = Quitar el segundo paso de { $name }
