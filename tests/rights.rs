@@ -192,7 +192,8 @@ fn is_everybodys(path: &str) -> bool {
 
 /// What is no picture or names no machine is refused before anything is looked up.
 fn is_refused_before(path: &str, status: u16) -> bool {
-    let by_its_own_id = ["/api/v1/checks/{id}", "/api/v1/defects/{id}", "/api/v1/holds/{id}"];
+    let by_its_own_id =
+        ["/api/v1/checks/{id}", "/api/v1/defects/{id}", "/api/v1/holds/{id}", "/api/v1/labour/{entry}"];
     (path.ends_with("/photos") && matches!(status, 400 | 415 | 422))
         || (by_its_own_id.contains(&path) && status == 422)
 }
