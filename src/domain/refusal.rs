@@ -46,6 +46,7 @@ words! {
         Machine = "machine",
         Part = "part",
         PartOfDraft = "part of the draft",
+        Passkey = "passkey",
         Person = "person",
         Photo = "photo",
         SignIn = "sign-in",

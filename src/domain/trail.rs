@@ -80,6 +80,8 @@ words! {
         SecondStepRemoved = "second step removed",
         SecondStepAskedFor = "second step asked of supervisors and owners",
         RecoveryCodesMade = "recovery codes made",
+        PasskeyAdded = "passkey added",
+        PasskeyRemoved = "passkey removed",
         DeviceTrusted = "device trusted",
         DeviceForgotten = "device forgotten",
         PinSet = "PIN set",

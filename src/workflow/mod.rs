@@ -47,6 +47,7 @@ mod part_fitted;
 mod part_shortage;
 mod part_store;
 mod part_supply;
+mod passkey;
 mod password;
 mod people;
 mod photos;
@@ -161,6 +162,10 @@ pub use part_store::{
 };
 pub use part_supply::{
     NewSupply, StorePolicy, drop_on_order, expect_part, order_part, set_store_policy, set_supply,
+};
+pub use passkey::{
+    Challenge, Passkey, PasskeySite, add_passkey, begin_passkey, begin_passkey_sign_in,
+    finish_passkey_sign_in, my_passkeys, remove_passkey,
 };
 pub use password::{change_password, prove_for, prove_password};
 pub use people::{

@@ -129,6 +129,8 @@ pub async fn lost_second_step(workshop: &Workshop, actor: &Actor, id: PersonId) 
     let mut tx = workshop.db.begin().await?;
     let found = tx.person(id).await?.ok_or(Refusal::NotFound(Thing::Person))?;
     remove(&mut tx, actor, id, &found.name, now).await?;
+    // Those may be on the same phone.
+    tx.remove_passkeys_of(id).await?;
     tx.end_everything_of(id).await?;
     let key = format!("second step of {id} removed {}", now.timestamp_micros());
     let nobody = Asks { event_key: "", people: &[] };

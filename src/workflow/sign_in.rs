@@ -249,7 +249,8 @@ pub async fn sign_out_token(workshop: &Workshop, token: &str) -> Result<()> {
 /// Drops what has expired.
 pub async fn tidy(workshop: &Workshop) -> Result<u64> {
     let mut tx = workshop.db.begin().await?;
-    let gone = tx.tidy_sessions(workshop.ambient.now()).await?;
+    let now = workshop.ambient.now();
+    let gone = tx.tidy_sessions(now).await? + tx.tidy_passkeys_begun(now).await?;
     tx.commit().await?;
     Ok(gone + throttle::tidy(workshop).await?)
 }

@@ -67,6 +67,13 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("POST", "/me/sessions", "omsw", 422),
     ("GET", "/me/password", "omsw", 200),
     ("POST", "/me/password", "omsw", 422),
+    ("GET", "/me/passkeys", "omsw", 200),
+    // No JSON, and a site whose address is figures.
+    ("POST", "/me/passkeys", "omsw", 422),
+    ("POST", "/me/passkeys/begin", "omsw", 422),
+    ("POST", "/me/passkeys/{id}/remove", "omsw", 404),
+    ("POST", "/sign-in/passkey/begin", "nomsw", 409),
+    ("POST", "/sign-in/passkey", "nomsw", 422),
     ("GET", "/me/second-step", "omsw", 200),
     ("POST", "/me/second-step/begin", "omsw", 422),
     // None was begun.

@@ -50,6 +50,8 @@ const NOTICES: &[(&str, &str)] = &[
     ("password-changed", "notice-password-changed"),
     ("sign-ins-ended", "notice-sign-ins-ended"),
     ("second-step-removed", "notice-second-step-removed"),
+    ("passkey-added", "notice-passkey-added"),
+    ("passkey-removed", "notice-passkey-removed"),
     ("pin-set", "notice-pin-set"),
     ("pin-ended", "notice-pin-ended"),
     ("lost-device-forgotten", "notice-lost-device-forgotten"),

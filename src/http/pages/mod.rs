@@ -38,6 +38,7 @@ pub mod order;
 pub mod outbox;
 pub mod outside;
 pub mod own_sessions;
+pub mod passkeys;
 pub mod password;
 pub mod people;
 pub mod phone;
@@ -98,6 +99,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     language::routes(cfg);
     me::routes(cfg);
     own_sessions::routes(cfg);
+    passkeys::routes(cfg);
     password::routes(cfg);
     second_step::routes(cfg);
     my_alerts::routes(cfg);

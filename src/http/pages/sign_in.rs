@@ -8,6 +8,7 @@ use askama::Template;
 use super::error::PageError;
 use super::form::Form;
 use super::frame::Frame;
+use super::passkeys::offered;
 use super::typed::{Typed, refused};
 use super::{Page, page, page_with, see_other};
 use crate::domain::person::{Actor, Role};
@@ -32,6 +33,7 @@ struct SignInPage {
     page: Frame,
     t: Typed,
     to: String,
+    passkeys: bool,
 }
 
 #[derive(Template)]
@@ -75,9 +77,9 @@ fn first_page_of(actor: &Actor) -> &'static str {
     }
 }
 
-async fn form(req: HttpRequest, asked: web::Query<Asked>) -> Page {
-    let to = local_path(&asked.to).to_owned();
-    page(&SignInPage { page: Frame::new(&req, None), t: Typed::nothing(), to })
+async fn form(req: HttpRequest, site: web::Data<Site>, asked: web::Query<Asked>) -> Page {
+    let (to, passkeys) = (local_path(&asked.to).to_owned(), offered(&site));
+    page(&SignInPage { page: Frame::new(&req, None), t: Typed::nothing(), to, passkeys })
 }
 
 async fn sign_in(req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
@@ -89,7 +91,8 @@ async fn sign_in(req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
         Ok(Entered::CodeFirst(begun)) => show_code(&req, begun, to, Typed::nothing()),
         Err(e) => {
             let t = Typed::not_taken("sign-in", form, e)?;
-            page_with(t.status, &SignInPage { page: Frame::new(&req, None), t, to })
+            let passkeys = offered(&site);
+            page_with(t.status, &SignInPage { page: Frame::new(&req, None), t, to, passkeys })
         }
     }
 }
@@ -111,7 +114,7 @@ fn show_code(req: &HttpRequest, begun: String, to: String, t: Typed) -> Page {
 }
 
 /// Whoever was signed in here, perhaps by PIN, is not any more.
-async fn enter(site: &Site, req: &HttpRequest, actor: &Actor, secret: String, to: &str) -> Page {
+pub async fn enter(site: &Site, req: &HttpRequest, actor: &Actor, secret: String, to: &str) -> Page {
     let lang = language_on_entry(site, req, actor).await?;
     if let Some(before) = session::secret_of(req) {
         workflow::sign_out_page(&site.workshop, &before).await?;

@@ -106,3 +106,28 @@ trail-sign-ins-ended = { $count ->
     [one] one was ended
    *[other] { $count } were ended
  }
+
+passkey-title = Passkeys
+passkey-about = A passkey lets you in with your phone, your computer or a security key, and its PIN or your finger, in place of password and code. Nobody can find it out, and it works on no other site.
+passkey-link = Your passkeys
+passkey-link-about = Sign in with your phone or a security key, without a password.
+passkey-none = You have none.
+passkey-added-at = Added { $when }.
+passkey-remove = Remove { $name }
+passkey-remove-do = Remove this passkey
+passkey-add = Add a passkey
+passkey-name = Name
+passkey-name-hint = By which you know it again, such as “My phone”.
+passkey-add-do = Add the passkey
+passkey-needs = It takes a browser that can do it, with scripts switched on.
+passkey-stopped = It was broken off, or this device cannot do it. Nothing was changed.
+passkey-enter = Sign in with a passkey
+passkey-not-here = Passkeys need an address with a name and https. This site has none.
+passkey-not-taken = This passkey was not taken. Try again, or with another device.
+passkey-known = This passkey is here already.
+passkey-over = That took too long. Try again.
+passkey-does-not-let-in = This passkey does not let you in here. Sign in with your password.
+passkey-not-understood = This could not be understood. Load the page again, then try once more.
+passkey-enough = You have { $most } passkeys. Remove one first.
+notice-passkey-added = The passkey is added. You can sign in with it.
+notice-passkey-removed = The passkey is removed.

@@ -106,3 +106,28 @@ trail-sign-ins-ended = { $count ->
     [one] se terminó una
    *[other] se terminaron { $count }
  }
+
+passkey-title = Llaves de acceso
+passkey-about = Con una llave de acceso entra con su teléfono, su computadora o una llave de seguridad, y su PIN o su dedo, en lugar de contraseña y código. Nadie puede averiguarla, y no vale en ningún otro sitio.
+passkey-link = Sus llaves de acceso
+passkey-link-about = Entrar con el teléfono o una llave de seguridad, sin contraseña.
+passkey-none = No tiene ninguna.
+passkey-added-at = Añadida { $when }.
+passkey-remove = Quitar { $name }
+passkey-remove-do = Quitar esta llave de acceso
+passkey-add = Añadir una llave de acceso
+passkey-name = Nombre
+passkey-name-hint = Para reconocerla, por ejemplo «Mi teléfono».
+passkey-add-do = Añadir la llave de acceso
+passkey-needs = Hace falta un navegador que lo permita, con los scripts activados.
+passkey-stopped = Se interrumpió, o este dispositivo no puede hacerlo. No ha cambiado nada.
+passkey-enter = Iniciar sesión con una llave de acceso
+passkey-not-here = Las llaves de acceso necesitan una dirección con nombre y https. Este sitio no la tiene.
+passkey-not-taken = Esta llave de acceso no se aceptó. Pruebe otra vez, o con otro dispositivo.
+passkey-known = Esta llave de acceso ya está aquí.
+passkey-over = Ha tardado demasiado. Pruebe otra vez.
+passkey-does-not-let-in = Esta llave de acceso no le deja entrar aquí. Inicie sesión con su contraseña.
+passkey-not-understood = No se ha entendido. Cargue la página otra vez y vuelva a probar.
+passkey-enough = Tiene { $most } llaves de acceso. Quite una primero.
+notice-passkey-added = La llave de acceso se ha añadido. Ya puede iniciar sesión con ella.
+notice-passkey-removed = La llave de acceso se ha quitado.
