@@ -4,6 +4,7 @@ mod support;
 
 mod alerts;
 mod api;
+mod asvs;
 mod browser;
 mod calendar;
 mod careless;
