@@ -17,11 +17,15 @@ records-law-checks = 49 CFR 396.11(a)(4): a driver’s inspection report, three 
 records-law-repairs = 49 CFR 396.3(c): one year, and six months after the vehicle leaves.
 records-law-alerts = No law is known to us.
 records-goes = { $count ->
-    [one] One of before { $before } goes, from { $first } on.
-   *[other] { $count } of before { $before } go, from { $first } on.
+    [one] One record goes, of { $first }: it is from before { $before }.
+   *[other] { $count } records go, from { $first } on: they are from before { $before }.
  }
-records-nothing-goes = As of today nothing of before { $before } goes.
-records-would-go = Nothing is set. By the usual time, { $count } of before { $before } would go as of today.
+records-nothing-goes = Nothing goes as of today: no record is from before { $before }.
+records-would-go = { $count ->
+    [0] Nothing is set. With the usual time nothing would go as of today.
+    [one] Nothing is set. With the usual time one record would go as of today: it is from before { $before }.
+   *[other] Nothing is set. With the usual time { $count } records would go as of today: they are from before { $before }.
+ }
 records-sure = What is removed does not come back. Take everything out first.
 records-save = Keep records so long
 records-look = See what would go

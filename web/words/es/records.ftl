@@ -17,11 +17,15 @@ records-law-checks = 49 CFR 396.11(a)(4): el informe de inspección del conducto
 records-law-repairs = 49 CFR 396.3(c): un año, y seis meses después de que el vehículo se va.
 records-law-alerts = No conocemos ninguna ley.
 records-goes = { $count ->
-    [one] Se elimina uno de antes del { $before }, desde el { $first }.
-   *[other] Se eliminan { $count } de antes del { $before }, desde el { $first }.
+    [one] Se elimina un registro, del { $first }: es de antes del { $before }.
+   *[other] Se eliminan { $count } registros, desde el { $first }: son de antes del { $before }.
  }
-records-nothing-goes = A día de hoy no se elimina nada de antes del { $before }.
-records-would-go = No hay nada fijado. Con el plazo habitual, a día de hoy se eliminarían { $count } de antes del { $before }.
+records-nothing-goes = A día de hoy no se elimina nada: ningún registro es de antes del { $before }.
+records-would-go = { $count ->
+    [0] No hay nada fijado. Con el plazo habitual, a día de hoy no se eliminaría nada.
+    [one] No hay nada fijado. Con el plazo habitual, a día de hoy se eliminaría un registro: es de antes del { $before }.
+   *[other] No hay nada fijado. Con el plazo habitual, a día de hoy se eliminarían { $count } registros: son de antes del { $before }.
+ }
 records-sure = Lo que se elimina no vuelve. Antes, sáquelo todo.
 records-save = Conservar los registros ese tiempo
 records-look = Ver qué se eliminaría
