@@ -3,7 +3,7 @@
 //!
 //!   cargo bench                     everything; PostgreSQL too when CHOCK_TEST_POSTGRES names one to make databases in
 //!   cargo bench -- board process    only these parts (forecast, judge, submission, board, queue, reach,
-//!                                   process)
+//!                                   years, process)
 //!   cargo bench -- --quick          one short round: to see that it runs, not for figures
 //!   cargo bench -- --check          exit 1 when an aim is missed; otherwise a missed aim is only printed
 //!
@@ -32,7 +32,7 @@ use world::Engine;
 
 pub type Outcome<T = ()> = Result<T, Box<dyn std::error::Error + Send + Sync>>;
 
-const PARTS: [&str; 7] = ["forecast", "judge", "submission", "board", "queue", "reach", "process"];
+const PARTS: [&str; 8] = ["forecast", "judge", "submission", "board", "queue", "reach", "years", "process"];
 
 /// How long to measure, and what.
 pub struct Plan {
@@ -61,6 +61,11 @@ fn main() -> ExitCode {
     match ran {
         Err(e) => {
             eprintln!("bench: could not run to its end: {e}");
+            let mut below = e.source();
+            while let Some(cause) = below {
+                eprintln!("  because: {cause}");
+                below = cause.source();
+            }
             ExitCode::from(1)
         }
         Ok(()) if plan.check && report.missed() > 0 => ExitCode::from(1),
@@ -95,7 +100,10 @@ async fn all(plan: &Plan, statements: &raw::Statements, report: &mut Report) -> 
             queue::measure(plan, engine, report).await?;
         }
         if plan.has("reach") {
-            reach::measure(plan, engine, report).await?;
+            reach::board(plan, engine, report).await?;
+        }
+        if plan.has("years") {
+            reach::years(plan, engine, report).await?;
         }
     }
     if plan.has("process") {
