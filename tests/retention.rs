@@ -19,6 +19,7 @@ fn keep(checks: &'static str, repairs: &'static str, alerts: &'static str) -> Re
         RecordKind::Checks => checks,
         RecordKind::Repairs => repairs,
         RecordKind::Alerts => alerts,
+        RecordKind::Messages => "",
     })
     .unwrap()
 }

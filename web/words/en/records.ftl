@@ -13,6 +13,7 @@ records-months-hint = At least { $least }; usual: { $usual }. Empty keeps them f
 records-about-checks = Checks that raised nothing. The last one of each machine stays, one with photos stays, and one with figures or with something put right stays { $months } months at least: rules look back on it.
 records-about-repairs = Closed defects with their sightings, retests and lifted holds: { $months } months at least for a machine in use, because rules look back on them. After a machine has left they stay { $left } months at least. Those with photos stay.
 records-about-alerts = Mails that were delivered. One that told of a hold stays as long as the hold’s record.
+records-about-messages = Messages to other programs (webhooks) that they have taken.
 records-law-checks = 49 CFR 396.11(a)(4): a driver’s inspection report, three months.
 records-law-repairs = 49 CFR 396.3(c): one year, and six months after the vehicle leaves.
 records-law-alerts = No law is known to us.
@@ -34,6 +35,7 @@ records-only-looking = Below is what would go. Nothing is set yet.
 record-kind-checks = Checks
 record-kind-repairs = Repairs
 record-kind-alerts = Mails
+record-kind-messages = Messages to other programs
 
 retention-months = Give whole months from { $least } to { $most }, or leave it empty to keep everything.
 retention-for-months = { $count ->

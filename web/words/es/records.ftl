@@ -13,6 +13,7 @@ records-months-hint = Al menos { $least }; lo habitual: { $usual }. Vacío los c
 records-about-checks = Revisiones que no encontraron nada. La última de cada máquina se queda, las que tienen fotos se quedan, y las que tienen medidas o algo corregido se quedan al menos { $months } meses: las reglas las miran.
 records-about-repairs = Defectos cerrados con sus observaciones, nuevas comprobaciones y retenciones levantadas: al menos { $months } meses para una máquina en uso, porque las reglas los miran. Cuando una máquina se ha ido se quedan al menos { $left } meses. Los que tienen fotos se quedan.
 records-about-alerts = Correos que se entregaron. El que avisó de una retención se queda tanto como el registro de la retención.
+records-about-messages = Mensajes a otros programas (webhooks) que estos aceptaron.
 records-law-checks = 49 CFR 396.11(a)(4): el informe de inspección del conductor, tres meses.
 records-law-repairs = 49 CFR 396.3(c): un año, y seis meses después de que el vehículo se va.
 records-law-alerts = No conocemos ninguna ley.
@@ -34,6 +35,7 @@ records-only-looking = Abajo se ve qué se eliminaría. Todavía no hay nada fij
 record-kind-checks = Revisiones
 record-kind-repairs = Reparaciones
 record-kind-alerts = Correos
+record-kind-messages = Mensajes a otros programas
 
 retention-months = Dé meses enteros de { $least } a { $most }, o deje la celda vacía para conservarlo todo.
 retention-for-months = { $count ->
