@@ -123,7 +123,10 @@ fn every_requirement_has_its_row() {
     let missing: Vec<_> = asked.iter().filter(|n| !said.contains_key(*n)).collect();
     let twice: Vec<_> = said.iter().filter(|(_, times)| **times > 1).map(|(n, _)| n).collect();
     let unknown: Vec<_> = said.keys().filter(|n| !asked.contains(n)).collect();
-    assert!(missing.is_empty() && twice.is_empty() && unknown.is_empty(), "{missing:?} {twice:?} {unknown:?}");
+    assert!(
+        missing.is_empty() && twice.is_empty() && unknown.is_empty(),
+        "{missing:?} {twice:?} {unknown:?}"
+    );
 }
 
 #[test]
@@ -138,7 +141,8 @@ fn what_a_row_names_is_there() {
         for name in said.split('`').skip(1).step_by(2) {
             let there = match name.split_once("::") {
                 Some((file, test)) => sources.iter().any(|(path, text)| {
-                    path.to_string_lossy().ends_with(&format!("/{file}")) && text.contains(&format!("fn {test}("))
+                    path.to_string_lossy().ends_with(&format!("/{file}"))
+                        && text.contains(&format!("fn {test}("))
                 }),
                 None if name.contains('/') && !name.starts_with('/') => root().join(name).exists(),
                 None if name == "Cargo.lock" => root().join(name).exists(),

@@ -8,8 +8,8 @@ use uuid::Uuid;
 
 use crate::domain::ids::PersonId;
 use crate::domain::{
-    caller, careless, checklist, defect, hearing, import, person, reading, reliability, risk, standing,
-    store, unit, watched, work_order,
+    alert, caller, careless, checklist, defect, hearing, import, person, reading, reliability, risk,
+    standing, store, unit, watched, work_order,
 };
 use crate::workflow;
 
@@ -59,6 +59,7 @@ word_schemas! {
     ImportOutcome: import::ImportOutcome,
     SignInKind: caller::SignInKind,
     AlertKind: hearing::AlertKind,
+    AlertState: alert::AlertState,
     AlertWanted: hearing::Wanted,
 }
 
