@@ -198,6 +198,9 @@ fn is_refused_before(path: &str, status: u16) -> bool {
         || (by_its_own_id.contains(&path) && status == 422)
 }
 
+/// Address, form, and what it is answered once the password is right.
+type Asked<'a> = (String, &'a [(&'a str, &'a str)], u16);
+
 async fn rights_and_secrets_take_the_password(b: Bench) {
     let w = &b.workshop;
     let olga = Browser::of(w, &b.owner).await;
@@ -211,7 +214,7 @@ async fn rights_and_secrets_take_the_password(b: Bench) {
     let new = [("name", "Nils"), ("email", "nils@yard.example"), ("roles", "owner"), ("yards", &*yard)];
     workflow::disable_person(w, &b.owner, b.mechanic.id, true).await.unwrap();
     let mats = format!("/set-up/people/{}/disable", b.mechanic.id);
-    let asked: [(String, &[(&str, &str)], u16); 7] = [
+    let asked: [Asked<'_>; 7] = [
         ("/set-up/people".to_owned(), &new, 200),
         (otto.clone(), &person, 303),
         (format!("{otto}/invite"), &[], 200),
