@@ -132,6 +132,7 @@ pub async fn rotate_webhook(
     id: web::Path<WebhookId>,
     sent: Sent<Proof>,
 ) -> ApiResult {
+    workflow::webhook(&site.workshop, &asks.0, *id, 1).await?;
     workflow::prove_for(&site.workshop, &asks.0, Act::SetUpPeople, &sent.0.password).await?;
     let secret = workflow::rotate_webhook(&site.workshop, &asks.0, *id).await?;
     Ok(HttpResponse::Ok().json(WebhookSecret { id: id.0, secret }))

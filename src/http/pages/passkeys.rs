@@ -1,7 +1,7 @@
 //! Passkeys: one's own, and signing in with one. A browser speaks to its authenticator in a script (`passkey.js`), which sends
 //! and gets JSON.
 
-use actix_web::http::header::LOCATION;
+use actix_web::http::header::{CONTENT_TYPE, HeaderValue, LOCATION};
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use serde::Deserialize;
@@ -158,6 +158,7 @@ async fn enter_with(req: HttpRequest, site: web::Data<Site>, body: web::Bytes) -
         };
         // The script goes there itself.
         entered.headers_mut().remove(LOCATION);
+        entered.headers_mut().insert(CONTENT_TYPE, HeaderValue::from_static("application/json"));
         *entered.status_mut() = actix_web::http::StatusCode::OK;
         Ok(entered.map_body(|_, _| actix_web::body::BoxBody::new(json!({"to": to}).to_string())))
     })

@@ -205,6 +205,7 @@ async fn rotate(
     site: web::Data<Site>,
     form: Form,
 ) -> Page {
+    workflow::webhook(&site.workshop, &actor, *id, 1).await?;
     workflow::prove_for(&site.workshop, &actor, Act::SetUpPeople, form.text("password")).await?;
     let secret = workflow::rotate_webhook(&site.workshop, &actor, *id).await?;
     show_secret(&req, &actor, *id, secret)

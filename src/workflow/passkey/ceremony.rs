@@ -7,7 +7,7 @@ use serde_json::Value;
 use webauthn_rp::bin::{Decode, Encode};
 use webauthn_rp::request::auth::AuthenticationVerificationOptions;
 use webauthn_rp::request::register::{
-    PublicKeyCredentialUserEntity, RegistrationVerificationOptions, UserHandle,
+    CredProtect, PublicKeyCredentialUserEntity, RegistrationVerificationOptions, UserHandle,
 };
 use webauthn_rp::request::{AsciiDomain, DomainOrigin, PublicKeyCredentialDescriptor, RpId};
 use webauthn_rp::response::register::{DynamicState, StaticState};
@@ -74,7 +74,9 @@ pub fn begin_adding(
         let id = CredentialId::<Vec<u8>>::decode(URL_SAFE_NO_PAD.decode(id).ok()?).ok()?;
         Some(PublicKeyCredentialDescriptor { id, transports: AuthTransports::decode(0).ok()? })
     });
-    let options = PublicKeyCredentialCreationOptions::passkey(&rp_id, entity, known.collect());
+    let mut options = PublicKeyCredentialCreationOptions::passkey(&rp_id, entity, known.collect());
+    // Enforced, it would shut out authenticators that do not know this extension; that the user was verified is asked for anyhow.
+    options.extensions.cred_protect = CredProtect::None;
     let (server, client) = options.start_ceremony().map_err(said)?;
     Ok((kept(server.encode().map_err(said)?), serde_json::to_value(&client).map_err(said)?))
 }
