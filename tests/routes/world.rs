@@ -76,6 +76,21 @@ impl World {
         self.people.last().expect("somebody")
     }
 
+    /// Of somebody who may do everything in the yard.
+    pub async fn token_of_every_role(&self, name: &str) -> String {
+        let (w, b) = (&self.bench.workshop, &self.bench);
+        let new = NewPerson {
+            name: name.to_owned(),
+            email: format!("{name}@yard.example"),
+            roles: Role::ALL.to_vec(),
+            yards: vec![b.yard],
+            rate_minor: 0,
+        };
+        let (person, _) = workflow::add_person(w, &b.owner, new).await.unwrap();
+        let actor = crate::support::actor(w, person).await;
+        self.signed_in('a', &actor).await.token
+    }
+
     /// Brings the work order to where the step may be asked for.
     pub async fn ready_for(&self, route: &Route) {
         let (w, order) = (&self.bench.workshop, WorkOrderId(self.names.order));

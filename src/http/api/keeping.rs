@@ -91,7 +91,7 @@ pub async fn import_file(
 }
 
 /// Take everything out, as one archive of tables
-#[utoipa::path(tag = "import and export", request_body = Proof, responses((status = 200, content_type = "application/zip", body = Vec<u8>)))]
+#[utoipa::path(tag = "import and export", request_body = Proof, responses((status = 200, content_type = "application/zip", body = words::Bytes)))]
 #[post("/export")]
 pub async fn export_everything(site: web::Data<Site>, asks: Bearer, sent: Sent<Proof>) -> ApiResult {
     workflow::prove_for(&site.workshop, &asks.0, Act::TakeEverythingOut, &sent.0.password).await?;
