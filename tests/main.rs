@@ -13,6 +13,7 @@ mod claims;
 mod cli;
 mod crash;
 mod duties;
+mod faults;
 mod forecasts;
 mod good_until;
 mod guessing;

@@ -18,7 +18,10 @@ use tokio::sync::broadcast;
 use super::StorageError;
 use writer::{Writer, Writing};
 
+mod failing;
 mod writer;
+
+pub use failing::Failing;
 
 type Result<T, E = StorageError> = std::result::Result<T, E>;
 
@@ -51,6 +54,8 @@ impl<T> Record for T where T: for<'r> FromRow<'r, SqliteRow> + for<'r> FromRow<'
 pub struct Db {
     engine: Engine,
     live: broadcast::Sender<Arc<str>>,
+    /// Never set but by tests.
+    failing: Option<Failing>,
 }
 
 #[derive(Clone)]
@@ -72,6 +77,7 @@ pub struct Tx {
     conn: Conn,
     announced: Vec<Arc<str>>,
     live: broadcast::Sender<Arc<str>>,
+    failing: Option<Failing>,
 }
 
 pub(super) static MIGRATOR: sqlx::migrate::Migrator = sqlx::migrate!("./migrations");
@@ -117,7 +123,12 @@ impl Db {
         } else {
             return Err(StorageError::UnknownUrl(url.split(':').next().unwrap_or_default().to_owned()));
         };
-        Ok(Self { engine, live })
+        Ok(Self { engine, live, failing: None })
+    }
+
+    /// The same database, failing where it is told to. For tests.
+    pub fn that_fails(&self, failing: &Failing) -> Self {
+        Self { failing: Some(failing.clone()), ..self.clone() }
     }
 
     /// The same database for one of `workers` threads that each have a reactor of their own. A connection's socket wakes
@@ -132,30 +143,33 @@ impl Db {
             }
             sqlite @ Engine::Sqlite { .. } => sqlite.clone(),
         };
-        Self { engine, live: self.live.clone() }
+        Self { engine, live: self.live.clone(), failing: self.failing.clone() }
     }
 
     /// A transaction that writes. On SQLite it holds the write lock from the start, so it never fails half-way for
     /// want of it.
     pub async fn begin(&self) -> Result<Tx> {
+        self.step()?;
         let conn = match &self.engine {
             Engine::Sqlite { writer, .. } => Conn::SqliteWrite(writer.begin().await?),
             Engine::Postgres { pool, .. } => Conn::PostgresWrite(pool.begin().await?),
         };
-        Ok(Tx { conn, announced: Vec::new(), live: self.live.clone() })
+        Ok(self.tx(conn))
     }
 
     /// A connection for reading.
     pub async fn read(&self) -> Result<Tx> {
+        self.step()?;
         let conn = match &self.engine {
             Engine::Sqlite { reader, .. } => Conn::SqliteRead(reader.acquire().await?),
             Engine::Postgres { pool, .. } => Conn::PostgresRead(pool.acquire().await?),
         };
-        Ok(Tx { conn, announced: Vec::new(), live: self.live.clone() })
+        Ok(self.tx(conn))
     }
 
     /// A connection for reading that sees everything as it was at one moment, however long the reading takes.
     pub async fn snapshot(&self) -> Result<Tx> {
+        self.step()?;
         let conn = match &self.engine {
             Engine::Sqlite { reader, .. } => Conn::SqliteSnapshot(reader.begin().await?),
             Engine::Postgres { pool, .. } => {
@@ -165,7 +179,15 @@ impl Db {
                 Conn::PostgresWrite(tx)
             }
         };
-        Ok(Tx { conn, announced: Vec::new(), live: self.live.clone() })
+        Ok(self.tx(conn))
+    }
+
+    fn tx(&self, conn: Conn) -> Tx {
+        Tx { conn, announced: Vec::new(), live: self.live.clone(), failing: self.failing.clone() }
+    }
+
+    fn step(&self) -> Result<()> {
+        self.failing.as_ref().map_or(Ok(()), Failing::step)
     }
 
     /// What changed, as it is committed: the topic given to [`Tx::announce`].
@@ -209,6 +231,35 @@ impl Db {
         }
     }
 
+    /// Of an SQLite file that nobody has open: takes its write-ahead log into it, so that the file alone is all of it.
+    /// Refused while anybody has it open.
+    pub async fn settle_file(file: &Path) -> Result<()> {
+        let options = SqliteConnectOptions::new().filename(file).busy_timeout(Duration::from_secs(1));
+        let mut connection = SqliteConnection::connect_with(&options).await?;
+        // Only whoever is alone may leave the log.
+        let outcome = sqlx::raw_sql("PRAGMA journal_mode = DELETE").execute(&mut connection).await;
+        connection.close().await?;
+        outcome?;
+        Ok(())
+    }
+
+    /// Whether the file is an SQLite database that Chock has made. Opening one that is not would make it one.
+    pub async fn is_ours(file: &Path) -> Result<bool> {
+        let options = SqliteConnectOptions::new().filename(file).read_only(true);
+        let mut connection = SqliteConnection::connect_with(&options).await?;
+        let steps = sqlx::query("SELECT version FROM _sqlx_migrations").fetch_all(&mut connection).await;
+        connection.close().await?;
+        Ok(steps.is_ok_and(|steps| !steps.is_empty()))
+    }
+
+    /// For tests: no room for more than this many pages than there are now. SQLite refuses as it does on a full disk.
+    pub async fn limit_room(&self, more: i64) -> Result<()> {
+        match &self.engine {
+            Engine::Sqlite { writer, .. } => writer.limit_pages(more).await,
+            Engine::Postgres { .. } => Err(StorageError::NotOnThisEngine("PostgreSQL has its own disk")),
+        }
+    }
+
     /// The engine's own look at its file: `ok`, or what is wrong. PostgreSQL checks its pages itself.
     pub async fn integrity(&self) -> Result<String> {
         match &self.engine {
@@ -242,7 +293,8 @@ impl Db {
 /// Runs one body on whichever connection this is. `$conn` is `&mut SqliteConnection` or `&mut PgConnection`,
 /// `$args` the arguments bound for it.
 macro_rules! on_engine {
-    ($self:ident, $params:ident, |$conn:ident, $args:ident| $body:expr) => {
+    ($self:ident, $params:ident, |$conn:ident, $args:ident| $body:expr) => {{
+        $self.step()?;
         match $self.conn.which()? {
             Which::Sqlite($conn) => {
                 let mut $args = SqliteArguments::default();
@@ -259,7 +311,7 @@ macro_rules! on_engine {
                 $body
             }
         }
-    };
+    }};
 }
 
 enum Which<'c> {
@@ -350,6 +402,10 @@ impl Tx {
         Ok(())
     }
 
+    fn step(&self) -> Result<()> {
+        self.failing.as_ref().map_or(Ok(()), Failing::step)
+    }
+
     /// Tells whoever listens, in every process, once this transaction is committed. The topic is a yard's id.
     pub fn announce(&mut self, topic: impl std::fmt::Display) {
         let topic: Arc<str> = topic.to_string().into();
@@ -359,6 +415,7 @@ impl Tx {
     }
 
     pub async fn commit(mut self) -> Result<()> {
+        self.step()?;
         let announced = std::mem::take(&mut self.announced);
         match self.conn {
             Conn::SqliteWrite(writing) => {
@@ -419,6 +476,14 @@ CREATE TRIGGER IF NOT EXISTS audit_no_update BEFORE UPDATE ON audit
     BEGIN SELECT RAISE(ABORT, 'the audit trail is append-only'); END;
 CREATE TRIGGER IF NOT EXISTS audit_no_delete BEFORE DELETE ON audit
     BEGIN SELECT RAISE(ABORT, 'the audit trail is append-only'); END;
+CREATE TRIGGER IF NOT EXISTS trail_head_no_update BEFORE UPDATE ON trail_head
+    BEGIN SELECT RAISE(ABORT, 'signed heads are append-only'); END;
+CREATE TRIGGER IF NOT EXISTS trail_head_no_delete BEFORE DELETE ON trail_head
+    BEGIN SELECT RAISE(ABORT, 'signed heads are append-only'); END;
+CREATE TRIGGER IF NOT EXISTS trail_head_end_no_update BEFORE UPDATE ON trail_head_end
+    BEGIN SELECT RAISE(ABORT, 'signed heads are append-only'); END;
+CREATE TRIGGER IF NOT EXISTS trail_head_end_no_delete BEFORE DELETE ON trail_head_end
+    BEGIN SELECT RAISE(ABORT, 'signed heads are append-only'); END;
 CREATE TRIGGER IF NOT EXISTS movement_no_update BEFORE UPDATE ON stock_movement
     BEGIN SELECT RAISE(ABORT, 'the stock ledger is append-only'); END;
 CREATE TRIGGER IF NOT EXISTS movement_no_delete BEFORE DELETE ON stock_movement
@@ -435,6 +500,10 @@ SELECT pg_advisory_lock(4025);
 CREATE OR REPLACE FUNCTION chock_refuse() RETURNS trigger LANGUAGE plpgsql AS
     $$ BEGIN RAISE EXCEPTION '% is append-only', TG_TABLE_NAME; END $$;
 CREATE OR REPLACE TRIGGER audit_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON audit
+    FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
+CREATE OR REPLACE TRIGGER trail_head_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON trail_head
+    FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
+CREATE OR REPLACE TRIGGER trail_head_end_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON trail_head_end
     FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
 CREATE OR REPLACE TRIGGER movement_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON stock_movement
     FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();

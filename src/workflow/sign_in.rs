@@ -14,7 +14,7 @@ use super::{Result, Workshop};
 use crate::domain::ids::PersonId;
 use crate::domain::person::Actor;
 use crate::domain::refusal::Refusal;
-use crate::storage::StorageError;
+use crate::storage::{StorageError, Tx};
 
 pub struct Credentials<'a> {
     pub email: &'a str,
@@ -89,7 +89,10 @@ pub async fn sign_in_api(
 ) -> Result<RefreshGrant> {
     let actor = verify_password(workshop, given, from).await?;
     let family: Uuid = workshop.ambient.id();
-    grant(workshop, actor, family).await
+    let mut tx = workshop.db.begin().await?;
+    let grant = grant(workshop, &mut tx, actor, family).await?;
+    tx.commit().await?;
+    Ok(grant)
 }
 
 /// Trades a refresh token for the next one. A token used twice ends its whole family: one of the two was stolen.
@@ -112,8 +115,10 @@ pub async fn refresh(workshop: &Workshop, token: &str) -> Result<RefreshGrant> {
         Err(e) => return Err(e.into()),
     }
     let actor = tx.actor(row.person_id).await?.ok_or_else(signed_out)?;
+    // With the next one in the same transaction: a token that was used for nothing would end its family.
+    let grant = grant(workshop, &mut tx, actor, row.family).await?;
     tx.commit().await?;
-    grant(workshop, actor, row.family).await
+    Ok(grant)
 }
 
 pub async fn sign_out_token(workshop: &Workshop, token: &str) -> Result<()> {
@@ -132,12 +137,10 @@ pub async fn tidy(workshop: &Workshop) -> Result<u64> {
     Ok(gone + throttle::tidy(workshop).await?)
 }
 
-async fn grant(workshop: &Workshop, actor: Actor, family: Uuid) -> Result<RefreshGrant> {
+async fn grant(workshop: &Workshop, tx: &mut Tx, actor: Actor, family: Uuid) -> Result<RefreshGrant> {
     let now = workshop.ambient.now();
     let refresh_token = workshop.ambient.secret();
-    let mut tx = workshop.db.begin().await?;
     tx.insert_refresh_token(&hash_of(&refresh_token), family, actor.id, now, now + REFRESH).await?;
-    tx.commit().await?;
     Ok(RefreshGrant { actor, refresh_token })
 }
 

@@ -63,6 +63,18 @@ impl Writer {
         Ok(())
     }
 
+    /// No more than this many pages than there are now.
+    pub async fn limit_pages(&self, more: i64) -> Result<()> {
+        let mut group = self.0.lock().await;
+        group.commit().await;
+        let connection = group.connection()?;
+        let (now,): (i64,) = sqlx::query_as("PRAGMA page_count").fetch_one(&mut *connection).await?;
+        // A figure of ours.
+        let limit = format!("PRAGMA max_page_count = {}", now.saturating_add(more));
+        sqlx::raw_sql(sqlx::AssertSqlSafe(limit)).execute(connection).await?;
+        Ok(())
+    }
+
     pub async fn close(&self) {
         let mut group = self.0.lock().await;
         if group.abandoned {
