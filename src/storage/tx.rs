@@ -252,11 +252,39 @@ impl Db {
         Ok(steps.is_ok_and(|steps| !steps.is_empty()))
     }
 
-    /// For tests: no room for more than this many pages than there are now. SQLite refuses as it does on a full disk.
-    pub async fn limit_room(&self, more: i64) -> Result<()> {
+    /// For tests: no room for more pages than there are now, or again as much as there is. SQLite refuses as it does on a
+    /// full disk.
+    pub async fn limit_room(&self, limited: bool) -> Result<()> {
         match &self.engine {
-            Engine::Sqlite { writer, .. } => writer.limit_pages(more).await,
+            // A limit below what there is counts as what there is.
+            Engine::Sqlite { writer, .. } if limited => writer.pragma("PRAGMA max_page_count = 1").await,
+            Engine::Sqlite { writer, .. } => writer.pragma("PRAGMA max_page_count = 4294967294").await,
             Engine::Postgres { .. } => Err(StorageError::NotOnThisEngine("PostgreSQL has its own disk")),
+        }
+    }
+
+    /// How many commits were lost that others may have been answered by.
+    pub fn lost(&self) -> u64 {
+        match &self.engine {
+            Engine::Sqlite { writer, .. } => writer.lost(),
+            Engine::Postgres { .. } => 0,
+        }
+    }
+
+    /// Waits until whatever somebody may have been answered by is committed. On SQLite, changes that share a commit see one
+    /// another before it: a refusal, or the same answer to what was sent twice, must not leave before they are kept.
+    /// Refused where any was lost since there were `lost`.
+    pub async fn settled(&self, lost: u64) -> Result<()> {
+        match &self.engine {
+            Engine::Sqlite { writer, .. } => {
+                writer.settled().await?;
+                if writer.lost() == lost {
+                    return Ok(());
+                }
+                Err(StorageError::Unavailable(sqlx::Error::Protocol("a shared commit was lost".to_owned())))
+            }
+            // Sees only what is committed.
+            Engine::Postgres { .. } => Ok(()),
         }
     }
 

@@ -58,6 +58,7 @@ mod report_defect;
 mod retention;
 mod retest;
 mod same_defect;
+mod settled;
 mod severity;
 mod sign_in;
 mod skilled;
@@ -173,6 +174,7 @@ pub use report_defect::{ReportDefect, Reported, put_report, report_defect, repor
 pub use retention::{KeptKind, kept_kinds, remove_once, set_retention};
 pub use retest::{RetestAnswers, Retested, retest};
 pub use same_defect::{OnWhich, Round, RoundPage, ToInspect, raise_same, same_defect};
+pub use settled::{Settling, settling};
 pub use severity::{lower_severity, raise_severity};
 pub use sign_in::{
     Credentials, RefreshGrant, actor_of_session, actor_of_token, my_email, prove_password, refresh,

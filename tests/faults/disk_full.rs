@@ -36,7 +36,7 @@ async fn a_database_without_room_refuses_changes_and_goes_on_reading() {
         .unwrap();
     let token = session["access_token"].as_str().expect("a token").to_owned();
     let otto = Browser::of(&b.workshop, &b.operator).await;
-    b.workshop.db.limit_room(0).await.unwrap();
+    b.workshop.db.limit_room(true).await.unwrap();
     let put = |id: CheckId| {
         let body = json!({
             "machine": b.second_machine, "checklist": b.checklist_id, "load": "unladen",
@@ -66,7 +66,7 @@ async fn a_database_without_room_refuses_changes_and_goes_on_reading() {
     );
 
     // Reading goes on: that a machine is out of service is the last thing that may be hidden.
-    otto.get(&format!("/machines/{}", b.machine)).await.is(200).says("Out of service");
+    otto.get(&format!("/machines/{}", b.machine)).await.is(200).says("out of service");
     b.assert_sound().await;
     // Many small changes still fit into pages that are there, so this is asked until one does not.
     let page = format!("/machines/{}/hold", b.second_machine);
@@ -87,7 +87,7 @@ async fn a_database_without_room_refuses_changes_and_goes_on_reading() {
     let ready = client.get(format!("{}/readyz", served.url)).send().await.unwrap();
     println!("full after {} checks; readyz: {}", taken.len(), ready.status());
     // Room again: the same check is taken as if nothing had been.
-    b.workshop.db.limit_room(1_000_000).await.unwrap();
+    b.workshop.db.limit_room(false).await.unwrap();
     assert_eq!(put(id).await.unwrap().status(), StatusCode::CREATED);
     for id in taken {
         assert_eq!(put(id).await.unwrap().status(), StatusCode::OK, "what was taken is there");

@@ -31,9 +31,12 @@ const CALLS: usize = 12;
 struct Ticks(Arc<AtomicU64>);
 
 impl Ticks {
-    async fn record<Op>(&self, client: usize, call: impl Future<Output = Op>) -> Call<Op> {
+    async fn record<Op>(&self, w: &Workshop, client: usize, call: impl Future<Output = Op>) -> Call<Op> {
         let began = self.0.fetch_add(1, Ordering::SeqCst);
+        // As the server does it for every change (`http/settled.rs`).
+        let settling = workflow::settling(w);
         let op = call.await;
+        settling.settled().await.expect("nothing was lost");
         Call { client, op, began, answered: self.0.fetch_add(1, Ordering::SeqCst) }
     }
 }
@@ -93,7 +96,7 @@ struct Claims;
 #[derive(Clone, Debug)]
 enum ClaimOp {
     Claimed { by: PersonId },
-    NotClaimed,
+    NotClaimed { by: PersonId },
     HandedBack { by: PersonId },
     NotHandedBack { by: PersonId },
     Seen { has: Option<PersonId> },
@@ -105,8 +108,9 @@ impl Model for Claims {
 
     fn after(&self, has: &Option<PersonId>, op: &ClaimOp) -> Option<Option<PersonId>> {
         match op {
-            ClaimOp::Claimed { by } => has.is_none().then_some(Some(*by)),
-            ClaimOp::NotClaimed => has.is_some().then_some(*has),
+            // Claiming what one has already changes nothing.
+            ClaimOp::Claimed { by } => has.is_none_or(|has| has == *by).then_some(Some(*by)),
+            ClaimOp::NotClaimed { by } => has.is_some_and(|has| has != *by).then_some(*has),
             ClaimOp::HandedBack { by } => (*has == Some(*by)).then_some(None),
             ClaimOp::NotHandedBack { by } => (*has != Some(*by)).then_some(*has),
             ClaimOp::Seen { has: seen } => (seen == has).then_some(*has),
@@ -138,10 +142,10 @@ async fn who_has_a_work_order_changes_in_single_steps(b: Bench) {
                             let act = async {
                                 match refused(workflow::claim(&w, &me, order).await) {
                                     false => ClaimOp::Claimed { by },
-                                    true => ClaimOp::NotClaimed,
+                                    true => ClaimOp::NotClaimed { by },
                                 }
                             };
-                            ticks.record(n, act).await
+                            ticks.record(&w, n, act).await
                         }
                         2 | 3 => {
                             let act = async {
@@ -150,11 +154,11 @@ async fn who_has_a_work_order_changes_in_single_steps(b: Bench) {
                                     true => ClaimOp::NotHandedBack { by },
                                 }
                             };
-                            ticks.record(n, act).await
+                            ticks.record(&w, n, act).await
                         }
                         _ => {
                             let act = async { ClaimOp::Seen { has: claimant(&w, &owner, order).await } };
-                            ticks.record(n, act).await
+                            ticks.record(&w, n, act).await
                         }
                     });
                 }
@@ -246,7 +250,7 @@ async fn what_is_in_a_bin_changes_in_single_steps(b: Bench) {
                                     true => BinOp::NotIssued,
                                 }
                             };
-                            ticks.record(n, act).await
+                            ticks.record(&w, n, act).await
                         }
                         4..7 => {
                             let act = async {
@@ -255,7 +259,7 @@ async fn what_is_in_a_bin_changes_in_single_steps(b: Bench) {
                                     true => BinOp::NotReturned { from: place },
                                 }
                             };
-                            ticks.record(n, act).await
+                            ticks.record(&w, n, act).await
                         }
                         7 if dice.random_bool(0.3) => {
                             let act = async {
@@ -264,14 +268,14 @@ async fn what_is_in_a_bin_changes_in_single_steps(b: Bench) {
                                     .unwrap();
                                 BinOp::Received
                             };
-                            ticks.record(n, act).await
+                            ticks.record(&w, n, act).await
                         }
                         _ => {
                             let act = async {
                                 let parts = workflow::store_parts(&w, &owner).await.unwrap();
                                 BinOp::Seen { on_hand: parts[0].on_hand / 1_000 }
                             };
-                            ticks.record(n, act).await
+                            ticks.record(&w, n, act).await
                         }
                     });
                 }
@@ -348,7 +352,7 @@ async fn a_machine_is_held_in_single_steps(b: Bench) {
                                 workflow::place_hold(&w, &me, id, machine, "Looks odd").await.unwrap();
                                 HoldOp::Placed(id)
                             };
-                            let call = ticks.record(n, act).await;
+                            let call = ticks.record(&w, n, act).await;
                             placed.lock().unwrap().push(id);
                             call
                         }
@@ -362,14 +366,14 @@ async fn a_machine_is_held_in_single_steps(b: Bench) {
                                     true => HoldOp::NotLifted(id),
                                 }
                             };
-                            ticks.record(n, act).await
+                            ticks.record(&w, n, act).await
                         }
                         _ => {
                             let act = async {
                                 let gate = workflow::gate(&w, &me, machine).await.unwrap();
                                 HoldOp::Seen { held: gate.standing == Standing::OutOfService }
                             };
-                            ticks.record(n, act).await
+                            ticks.record(&w, n, act).await
                         }
                     });
                 }

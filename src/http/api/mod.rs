@@ -19,7 +19,7 @@ mod order_shapes;
 mod orders;
 mod people;
 mod photos;
-mod problem;
+pub(super) mod problem;
 mod sessions;
 mod stock;
 mod store;
