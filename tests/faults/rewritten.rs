@@ -19,6 +19,9 @@ enum Deed {
     Rewrite,
 }
 
+/// What, the deed, more of it, and what is said: by the database alone, and with the heads that were kept.
+type Case<'a> = (&'a str, Deed, String, Option<String>, Option<&'a str>);
+
 async fn by_hand(url: &str, sql: &str) {
     // Literals of this test, and ids.
     let sql = AssertSqlSafe(sql.to_owned());
@@ -112,8 +115,7 @@ async fn a_trail_that_is_rewritten_by_hand_is_caught(b: Bench) {
     let cut = |from: i64| format!("DELETE FROM audit WHERE stream = '{s}' AND seq > {from};");
     let columns = "stream, seq, at, by_id, by_name, act, subject, before, after, why, prev_hash, hash";
     let no_heads = "DELETE FROM trail_head_end; DELETE FROM trail_head;";
-    // What, the deed, more of it, and what is said: by the database alone, and with the heads that were kept.
-    let deeds: Vec<(&str, Deed, String, Option<String>, Option<&str>)> = vec![
+    let deeds: Vec<Case> = vec![
         (
             "one entry altered",
             Deed::Sql(format!("UPDATE audit SET by_name = 'Nobody' WHERE stream = '{s}' AND seq = 2")),
