@@ -224,6 +224,8 @@ CREATE TABLE forecast (
     same_as_last_time   TIMESTAMPTZ,
     -- What drives it (JSON).
     driver              TEXT NOT NULL,
+    -- When each twentieth of the runs was done, in seconds from then (JSON): what later forecasts learn from.
+    spread              TEXT NOT NULL,
     PRIMARY KEY (work_order_id, made_at)
 );
 CREATE INDEX forecast_made ON forecast (made_at);

@@ -59,6 +59,7 @@ CREATE TABLE acknowledgement (
     acknowledged_by UUID REFERENCES person (id)
 );
 CREATE INDEX acknowledgement_due ON acknowledgement (next_at) WHERE acknowledged_at IS NULL;
+CREATE INDEX acknowledgement_asked ON acknowledgement (asked_at);
 CREATE INDEX acknowledgement_machine ON acknowledgement (machine_id, asked_at);
 
 -- Other programs that are told -----------------------------------------------------------------------------------------

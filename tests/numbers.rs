@@ -1,6 +1,7 @@
 //! The numbers of a fleet and the rows behind them, worked by hand; and what the board tells besides.
 
 use chock::domain::forecast::score::Scored;
+use chock::domain::reliability::acknowledged::Acknowledged;
 use chock::domain::reliability::coverage::Coverage;
 use chock::domain::reliability::restoration::Phase;
 use chock::domain::shift::Span;
@@ -160,7 +161,33 @@ async fn the_board_tells_who_was_told(b: Bench) {
     for delivery in &workflow::lease_deliveries(w, 50).await.unwrap() {
         workflow::delivered(w, delivery, "250 taken").await.unwrap();
     }
+    // It lies in their boxes, which is not to say that anybody has looked.
+    sara.get("/board").await.says("not acknowledged for");
+    let asked = async || {
+        let looking =
+            Looking { period: Span::new(all(&b).period.from, b.now() + TimeDelta::seconds(1)), ..all(&b) };
+        (workflow::numbers(w, &b.owner, &looking).await.unwrap().this.acknowledged, looking)
+    };
+    assert_eq!(asked().await.0, Acknowledged { asked: 1, acknowledged: 0, median: None });
+    b.wait(9);
+    let outbox = workflow::outbox(w, &b.owner, 50).await.unwrap();
+    let asks = outbox.iter().find(|o| o.asks_for.is_some() && o.person_id == b.supervisor.id).unwrap();
+    workflow::acknowledge(w, &b.supervisor, asks.id).await.unwrap();
     sara.get("/board").await.says(&format!("{owed} alerts delivered"));
+    // One minute until it was sent again, and nine.
+    let ten = Some(TimeDelta::minutes(10));
+    let (found, looking) = asked().await;
+    assert_eq!(found, Acknowledged { asked: 1, acknowledged: 1, median: ten });
+    sara.get("/numbers").await.says("half of them within 10 min; 1 of 1");
+    sara.get("/numbers/rows?of=acknowledged").await.says("Sara Supervisor");
+    let rows = workflow::numbers_asked(w, &b.owner, &looking, 50).await.unwrap();
+    assert_eq!(rows.len(), 1);
+    assert!(
+        workflow::numbers_asked(w, &b.owner, &Looking { class: "quad".into(), ..looking }, 50)
+            .await
+            .unwrap()
+            .is_empty()
+    );
 }
 
 async fn the_board_tells_what_moved_unchecked(b: Bench) {

@@ -5,6 +5,7 @@ use std::time::Duration;
 
 use chock::domain::hearing::AlertKind;
 use chock::domain::ids::WebhookId;
+use chock::domain::retention::{RecordKind, Retention};
 use chock::notify::{Courier, Http};
 use chock::tasks::post_webhooks_once;
 use chock::workflow::{self, NewWebhook, OutboxState, WebhookMessageRow};
@@ -157,6 +158,18 @@ async fn what_fails_is_tried_again_under_the_same_id(b: Bench) {
     assert_eq!(ids.len(), 1);
     let hook = workflow::webhooks(&b.workshop, &b.owner).await.unwrap().remove(0);
     assert_eq!(hook.failing_since, None, "it takes something again");
+    // What was taken goes after the time that the owner sets; what was not stays.
+    workflow::try_webhook(&b.workshop, &b.owner, id).await.unwrap();
+    listener.answer_next("503 Service Unavailable");
+    post_all(&b, &courier).await;
+    let keep = |kind| if kind == RecordKind::Messages { "3" } else { "" };
+    workflow::set_retention(&b.workshop, &b.owner, &Retention::parse(keep).unwrap()).await.unwrap();
+    b.wait(60 * 24 * 80);
+    assert_eq!(workflow::remove_once(&b.workshop).await.unwrap(), 0, "younger than three months");
+    b.wait(60 * 24 * 20);
+    assert_eq!(workflow::remove_once(&b.workshop).await.unwrap(), 1);
+    let left = messages(&b, id).await;
+    assert!(left.len() == 1 && left[0].state == OutboxState::Owed, "{left:?}");
 }
 
 async fn an_address_that_fails_for_days_is_switched_off_and_the_owners_are_told(b: Bench) {

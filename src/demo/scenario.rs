@@ -1,6 +1,6 @@
 //! The trust itself. Every name, number and figure here is invented.
 
-use chrono::{DateTime, TimeDelta, Utc};
+use chrono::{DateTime, NaiveTime, TimeDelta, Utc};
 
 use super::simulated::Simulated;
 use crate::domain::ids::{MachineId, PartId, PersonId, YardId};
@@ -190,6 +190,12 @@ pub async fn set_up(
         let (id, _) = workflow::add_person(workshop, &owner, person).await?;
         workflow::set_password(workshop, id, PASSWORD).await?;
         people.push(actor(workshop, id).await?);
+    }
+    for yard in &yards {
+        let supervisor = people.iter().find(|p| p.has(Role::Supervisor) && p.in_yard(*yard));
+        let chain = supervisor.map(|s| (s.id, 20)).into_iter().chain([(owner.id, 25)]).collect();
+        workflow::set_chain(workshop, &owner, *yard, chain).await?;
+        workflow::set_digest(workshop, &owner, *yard, NaiveTime::from_hms_opt(6, 30, 0)).await?;
     }
     if let Some(newest) = people.iter().find(|p| p.name == NEWEST_MECHANIC) {
         let before = Span::new(until - TimeDelta::days(DAYS + 1), until - TimeDelta::days(NEWEST_SINCE));

@@ -1,5 +1,5 @@
 //! When each machine is back: the workshop played through many times, with repair times, shifts, skills, parts and the order
-//! of the queue. Half of the runs are done by "likely by", nine in ten by "almost surely by".
+//! of the queue. Half of the repairs are done by "likely by", nine in ten by "almost surely by".
 
 use std::collections::BTreeSet;
 
@@ -10,11 +10,13 @@ use super::ids::{PartId, PersonId, WorkOrderId, YardId};
 use super::queue::order::{Hands, Skill};
 use super::shift::Calendar;
 use arrival::Lateness;
+use levels::{Levels, Spread};
 use times::RepairTime;
 
 pub mod arrival;
 pub mod chance;
 mod driver;
+pub mod levels;
 mod play;
 pub mod score;
 pub mod times;
@@ -75,6 +77,8 @@ pub enum Awaited {
 pub struct Forecast {
     pub order: WorkOrderId,
     pub when: When,
+    /// Where something is known.
+    pub spread: Option<Spread>,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -151,7 +155,12 @@ pub struct Sooner {
 impl Workshop {
     /// The same workshop and the same seed give the same forecast, to the second.
     pub fn forecast(&self, seed: u64, runs: usize) -> Vec<Forecast> {
-        play::Laid::out(self).forecast(self, seed, runs.max(1))
+        self.forecast_at(Levels::default(), seed, runs)
+    }
+
+    /// With the moments read off where this workshop's own repairs say.
+    pub fn forecast_at(&self, levels: Levels, seed: u64, runs: usize) -> Vec<Forecast> {
+        play::Laid::out(self).forecast(self, levels, seed, runs.max(1))
     }
 
     /// The workshop as it would be. What is not there changes nothing.

@@ -4,6 +4,7 @@
 //!
 //! Terms are those of IEC 60050-192 and EN 13306; the indicators are named by EN 15341:2007, from memory.
 
+pub mod acknowledged;
 pub mod availability;
 pub mod clock;
 pub mod coverage;

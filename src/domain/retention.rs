@@ -18,6 +18,8 @@ words! {
         Repairs = "repairs",
         /// Mails that were delivered.
         Alerts = "alerts",
+        /// Messages to other programs that were delivered.
+        Messages = "messages",
     }
 }
 
@@ -38,16 +40,16 @@ pub struct Retention(BTreeMap<RecordKind, u32>);
 
 impl RecordKind {
     /// The figure of the one law that is known here, in months.
-    /// Checks: 49 CFR 396.11(a)(4), three months. Repairs: 49 CFR 396.3(c), one year. Alerts: no law is known.
+    /// Checks: 49 CFR 396.11(a)(4), three months. Repairs: 49 CFR 396.3(c), one year. Alerts and messages: no law is known.
     pub const fn legal_months(self) -> Option<u32> {
         match self {
             Self::Checks => Some(3),
             Self::Repairs => Some(12),
-            Self::Alerts => None,
+            Self::Alerts | Self::Messages => None,
         }
     }
 
-    /// What is offered first. For alerts common practice, no source.
+    /// What is offered first. For alerts and messages common practice, no source.
     pub const fn usual_months(self) -> u32 {
         match self.legal_months() {
             Some(months) => months,

@@ -3,7 +3,7 @@
 use chrono::{DateTime, Utc};
 use sqlx::FromRow;
 
-use super::{Param, Result, Tx, guarded};
+use super::{Param, Result, Scope, Tx, guarded};
 use crate::domain::ids::{MachineId, PersonId, YardId};
 
 #[derive(Clone, Debug, FromRow)]
@@ -26,14 +26,34 @@ pub struct ChainRow {
     pub wait_minutes: i64,
 }
 
-/// What is known of the alerts about one grounded machine since it was grounded.
-#[derive(Clone, Debug, FromRow)]
-pub struct AlertStateRow {
+/// What became of the alerts about one grounded machine since it was grounded.
+#[derive(Clone, Copy, Debug, FromRow)]
+pub struct AlertCount {
     pub machine_id: MachineId,
-    /// Given up on, or tried in vain so far.
-    pub undelivered: i64,
-    /// Lock-outs of which nobody has said that they have seen them.
+    pub told: i64,
+    /// Owed, or on their way.
+    pub under_way: i64,
+    /// Of those under way, tried in vain so far.
+    pub in_vain: i64,
+    /// Given up on.
+    pub failed: i64,
+    /// Lock-outs of which nobody has said that they have seen them, and since when the first of them waits.
     pub unacknowledged: i64,
+    pub asked_at: Option<DateTime<Utc>>,
+}
+
+/// A lock-out that somebody was asked to acknowledge.
+#[derive(Clone, Debug, FromRow)]
+pub struct AskedRow {
+    pub machine_id: MachineId,
+    pub unit_number: String,
+    pub zone: String,
+    pub asked_at: DateTime<Utc>,
+    /// How many of the yard's chain were told beside those who are always told.
+    pub step: i64,
+    pub acknowledged_at: Option<DateTime<Utc>>,
+    /// Empty where nobody did.
+    pub acknowledged_by: String,
 }
 
 impl Tx {
@@ -143,17 +163,45 @@ impl Tx {
         self.insert_rows("escalation (yard_id, step, person_id, wait_minutes)", &rows).await
     }
 
-    /// Of every grounded machine in the viewer's yards.
-    pub async fn alert_states(&mut self, viewer: PersonId, all_yards: bool) -> Result<Vec<AlertStateRow>> {
+    /// Those of a period, the newest first.
+    pub async fn asked_in(&mut self, scope: &Scope, most: i64) -> Result<Vec<AskedRow>> {
         self.all(
-            "SELECT m.id AS machine_id,
-                (SELECT COUNT(*) FROM outbox o WHERE o.machine_id = m.id AND o.created_at >= g.placed
-                   AND (o.state = 'failed' OR (o.state <> 'delivered' AND o.attempts > 0 AND o.last_answer <> ''))) AS undelivered,
-                (SELECT COUNT(*) FROM acknowledgement a WHERE a.machine_id = m.id AND a.asked_at >= g.placed
-                   AND a.acknowledged_at IS NULL) AS unacknowledged
+            "SELECT a.machine_id, m.unit_number, y.zone, a.asked_at, a.step, a.acknowledged_at,
+                COALESCE(p.name, '') AS acknowledged_by
+             FROM acknowledgement a JOIN machine m ON m.id = a.machine_id JOIN yard y ON y.id = m.yard_id
+             LEFT JOIN person p ON p.id = a.acknowledged_by
+             WHERE ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+               AND ($3 = '' OR y.name = $3) AND ($4 = '' OR m.class = $4) AND a.asked_at >= $5 AND a.asked_at < $6
+             ORDER BY a.asked_at DESC, a.event_key LIMIT $7",
+            &[
+                &scope.viewer,
+                &scope.all_yards,
+                &scope.yard,
+                &scope.class,
+                &scope.from,
+                &scope.to,
+                &most,
+            ],
+        )
+        .await
+    }
+
+    /// Of every grounded machine in the viewer's yards.
+    pub async fn alert_counts(&mut self, viewer: PersonId, all_yards: bool) -> Result<Vec<AlertCount>> {
+        self.all(
+            "SELECT g.machine_id, COUNT(CASE WHEN o.state = 'delivered' THEN 1 END) AS told,
+                COUNT(CASE WHEN o.state IN ('owed', 'sending') THEN 1 END) AS under_way,
+                COUNT(CASE WHEN o.state IN ('owed', 'sending') AND o.attempts > 0 AND o.last_answer <> '' THEN 1 END) AS in_vain,
+                COUNT(CASE WHEN o.state = 'failed' THEN 1 END) AS failed,
+                (SELECT COUNT(*) FROM acknowledgement a WHERE a.machine_id = g.machine_id AND a.asked_at >= g.placed
+                   AND a.acknowledged_at IS NULL) AS unacknowledged,
+                (SELECT MIN(a.asked_at) FROM acknowledgement a WHERE a.machine_id = g.machine_id AND a.asked_at >= g.placed
+                   AND a.acknowledged_at IS NULL) AS asked_at
              FROM (SELECT machine_id, MIN(placed_at) AS placed FROM hold WHERE lifted_at IS NULL GROUP BY machine_id) g
              JOIN machine m ON m.id = g.machine_id
-             WHERE m.retired_at IS NULL AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))",
+             LEFT JOIN outbox o ON o.machine_id = g.machine_id AND o.created_at >= g.placed
+             WHERE m.retired_at IS NULL AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+             GROUP BY g.machine_id, g.placed",
             &[&viewer, &all_yards],
         )
         .await

@@ -68,16 +68,6 @@ pub struct ClassCount {
     pub needed: i64,
 }
 
-/// What became of the alerts about a grounded machine since it was found unfit.
-#[derive(Clone, Copy, Debug, FromRow)]
-pub struct AlertCount {
-    pub machine_id: MachineId,
-    pub told: i64,
-    /// Owed, or on its way.
-    pub under_way: i64,
-    pub failed: i64,
-}
-
 /// Of a yard's class, a moment at which it gains or loses a machine.
 #[derive(Clone, Debug, FromRow)]
 pub struct ComingRow {
@@ -176,20 +166,6 @@ impl Tx {
                AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
              GROUP BY y.name, y.zone, m.class ORDER BY y.name, m.class",
             &[&viewer, &all_yards, &yard.to_owned()],
-        )
-        .await
-    }
-
-    /// For each machine that is out of service now, whatever its yard.
-    pub async fn alert_counts(&mut self) -> Result<Vec<AlertCount>> {
-        self.all(
-            "SELECT g.machine_id, COUNT(CASE WHEN o.state = 'delivered' THEN 1 END) AS told,
-                COUNT(CASE WHEN o.state IN ('owed', 'sending') THEN 1 END) AS under_way,
-                COUNT(CASE WHEN o.state = 'failed' THEN 1 END) AS failed
-             FROM (SELECT machine_id, MIN(since) AS since FROM hold WHERE lifted_at IS NULL GROUP BY machine_id) g
-             JOIN outbox o ON o.machine_id = g.machine_id AND o.created_at >= g.since
-             GROUP BY g.machine_id",
-            &[],
         )
         .await
     }

@@ -159,11 +159,20 @@ impl Tx {
         f: &ForecastRow,
         likely_by: DateTime<Utc>,
         same_as_last_time: Option<DateTime<Utc>>,
+        spread: &str,
     ) -> Result<()> {
         self.run(
-            "INSERT INTO forecast (work_order_id, made_at, likely_by, almost_surely_by, same_as_last_time, driver)
-             VALUES ($1, $2, $3, $4, $5, $6) ON CONFLICT (work_order_id, made_at) DO NOTHING",
-            &[&f.work_order_id, &f.made_at, &likely_by, &f.almost_surely_by, &same_as_last_time, &f.said],
+            "INSERT INTO forecast (work_order_id, made_at, likely_by, almost_surely_by, same_as_last_time, driver, spread)
+             VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT (work_order_id, made_at) DO NOTHING",
+            &[
+                &f.work_order_id,
+                &f.made_at,
+                &likely_by,
+                &f.almost_surely_by,
+                &same_as_last_time,
+                &f.said,
+                &spread.to_owned(),
+            ],
         )
         .await?;
         Ok(())
@@ -178,6 +187,22 @@ impl Tx {
             )
             .await?;
         Ok(row.map(|(at,)| at))
+    }
+
+    /// Of the newest orders whose work is done: when the first forecast was given, how its runs were spread, and when the
+    /// work was done.
+    pub async fn spreads_and_ends(
+        &mut self,
+        most: i64,
+    ) -> Result<Vec<(DateTime<Utc>, String, DateTime<Utc>)>> {
+        self.all(
+            "SELECT f.made_at, f.spread, w.done_at FROM forecast f JOIN work_order w ON w.id = f.work_order_id
+             WHERE w.state <> 'cancelled' AND w.done_at IS NOT NULL AND w.done_at >= f.made_at
+               AND f.made_at = (SELECT MIN(g.made_at) FROM forecast g WHERE g.work_order_id = f.work_order_id)
+             ORDER BY f.made_at DESC LIMIT $1",
+            &[&most],
+        )
+        .await
     }
 
     /// The first forecast of each order, newest orders first, with what came of it.

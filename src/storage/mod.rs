@@ -46,9 +46,9 @@ mod tx;
 mod verify;
 mod webhooks;
 
-pub use acknowledgements::{AcknowledgementRow, AlertStateRow, ChainRow};
+pub use acknowledgements::{AcknowledgementRow, AlertCount, AskedRow, ChainRow};
 pub use audit::{AuditRow, Entry, sha256};
-pub use board::{AlertCount, ClassCount, ComingRow, GroundedRow, MonitoredRow, MovedRow};
+pub use board::{ClassCount, ComingRow, GroundedRow, MonitoredRow, MovedRow};
 pub use calendars::{AbsenceRow, HolidayRow};
 pub use careless::{MachineName, RecentCheck, RecentValue};
 pub use checked_days::CheckedDay;
@@ -61,7 +61,7 @@ pub use downtime::{
     AgainRow, CheckedRow, CostRow, EndedRow, FleetRow, FoundRow, HeldRow, MeterRow, Scope, SpellRow,
     SystemCount,
 };
-pub use export::{AUDIT_COLUMNS, Cells, ExportTable, TABLES, audit_cells};
+pub use export::{AUDIT_COLUMNS, Cells, ExportTable, audit_cells, tables as export_tables};
 pub use fitted::FittedRow;
 pub use forecasts::{ForecastRow, PastLabour};
 pub use hearing::{DigestYard, HearerRow, HearingRuleRow, OwnHearingRow};

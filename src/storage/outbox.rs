@@ -3,6 +3,7 @@
 use chrono::{DateTime, TimeDelta, Utc};
 use sqlx::FromRow;
 
+use super::queue::never;
 use super::{Param, Result, Tx, guarded};
 use crate::domain::hearing::AlertKind;
 use crate::domain::ids::{AlertId, MachineId, PersonId, YardId};
@@ -197,17 +198,59 @@ impl Tx {
         )
     }
 
-    /// Newest first, of machines in the viewer's yards.
-    pub async fn outbox(&mut self, viewer: PersonId, all_yards: bool, most: i64) -> Result<Vec<OutboxRow>> {
+    /// Newest first, of machines in the viewer's yards; from the newest, or those before one of them.
+    pub async fn outbox(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+        before: Option<(DateTime<Utc>, AlertId)>,
+        most: i64,
+    ) -> Result<Vec<OutboxRow>> {
+        let (at, id) = before.unwrap_or_else(newest);
         self.all(
             outbox!(
                 "LEFT JOIN machine m ON m.id = o.machine_id
                  WHERE ($2 OR COALESCE(m.yard_id, o.yard_id) IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
-                 ORDER BY o.created_at DESC, o.id DESC LIMIT $3"
+                   AND (o.created_at, o.id) < ($3, $4)
+                 ORDER BY o.created_at DESC, o.id DESC LIMIT $5"
             ),
-            &[&viewer, &all_yards, &most],
+            &[&viewer, &all_yards, &at, &id, &most],
         )
         .await
+    }
+
+    /// Of those only what was given up on, or tried in vain so far.
+    pub async fn not_delivered(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+        before: Option<(DateTime<Utc>, AlertId)>,
+        most: i64,
+    ) -> Result<Vec<OutboxRow>> {
+        let (at, id) = before.unwrap_or_else(newest);
+        self.all(
+            outbox!(
+                "LEFT JOIN machine m ON m.id = o.machine_id
+                 WHERE ($2 OR COALESCE(m.yard_id, o.yard_id) IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+                   AND (o.created_at, o.id) < ($3, $4)
+                   AND (o.state = 'failed' OR o.state IN ('owed', 'sending') AND o.attempts > 0 AND o.last_answer <> '')
+                 ORDER BY o.created_at DESC, o.id DESC LIMIT $5"
+            ),
+            &[&viewer, &all_yards, &at, &id, &most],
+        )
+        .await
+    }
+
+    pub async fn count_not_delivered(&mut self, viewer: PersonId, all_yards: bool) -> Result<i64> {
+        let (count,): (i64,) = self
+            .one(
+                "SELECT COUNT(*) FROM outbox o LEFT JOIN machine m ON m.id = o.machine_id
+                 WHERE ($2 OR COALESCE(m.yard_id, o.yard_id) IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+                   AND (o.state = 'failed' OR o.state IN ('owed', 'sending') AND o.attempts > 0 AND o.last_answer <> '')",
+                &[&viewer, &all_yards],
+            )
+            .await?;
+        Ok(count)
     }
 
     /// Who has been told, or will be, of one event and of what belongs to it.
@@ -235,4 +278,9 @@ impl Tx {
             .await?
             .0)
     }
+}
+
+/// Before it is everything.
+fn newest() -> (DateTime<Utc>, AlertId) {
+    (never(), AlertId(uuid::Uuid::max()))
 }

@@ -3,6 +3,7 @@
 
 use chrono::{DateTime, Utc};
 use sqlx::FromRow;
+use uuid::Uuid;
 
 use super::{Result, Tx};
 use crate::domain::ids::{AlertId, CheckId, DefectId};
@@ -71,6 +72,13 @@ macro_rules! alerts_to_go {
     };
 }
 
+/// What another program has not taken stays until somebody has dealt with it.
+macro_rules! messages_to_go {
+    ($select:literal $($after:literal)?) => {
+        concat!($select, " FROM webhook_message m WHERE m.created_at < $1 AND m.state = 'delivered'" $(, $after)?)
+    };
+}
+
 /// Before when the records of a kind may go.
 #[derive(Clone, Copy, Debug)]
 pub struct Limits {
@@ -108,6 +116,15 @@ impl Tx {
                 self.one(
                     alerts_to_go!(
                         "SELECT COUNT(*) AS count, MIN(o.created_at) AS first, MAX(o.created_at) AS last"
+                    ),
+                    &[&before],
+                )
+                .await
+            }
+            RecordKind::Messages => {
+                self.one(
+                    messages_to_go!(
+                        "SELECT COUNT(*) AS count, MIN(m.created_at) AS first, MAX(m.created_at) AS last"
                     ),
                     &[&before],
                 )
@@ -165,6 +182,19 @@ impl Tx {
                     self.run("DELETE FROM outbox WHERE id = $1 AND state = 'delivered'", &[id]).await?;
                 }
                 alerts.into_iter().map(|(_, at)| at).collect()
+            }
+            RecordKind::Messages => {
+                let messages: Vec<(Uuid, DateTime<Utc>)> = self
+                    .all(
+                        messages_to_go!("SELECT m.id, m.created_at" " ORDER BY m.created_at, m.id LIMIT $2"),
+                        &[&before, &most],
+                    )
+                    .await?;
+                for (id, _) in &messages {
+                    self.run("DELETE FROM webhook_message WHERE id = $1 AND state = 'delivered'", &[id])
+                        .await?;
+                }
+                messages.into_iter().map(|(_, at)| at).collect()
             }
         };
         Ok(RemovedSpan {

@@ -52,11 +52,11 @@ async fn send_one(workshop: &Workshop, id: YardId, now: DateTime<Utc>) -> Result
     };
     let actor =
         Actor { id: *first, name: "Chock".to_owned(), roles: Vec::new(), yards: Vec::new(), by_pin: false };
-    let states = tx.alert_states(*first, true).await?;
+    let states = tx.alert_counts(*first, true).await?;
     let grounded = tx.grounded(*first, true, &yard.name, MOST).await?;
     let watched = tx.monitored(*first, true, &yard.name, MOST).await?;
     let here = |machine| grounded.iter().any(|g| g.machine_id == machine);
-    let not_delivered = states.iter().filter(|s| here(s.machine_id)).map(|s| s.undelivered).sum();
+    let not_delivered = states.iter().filter(|s| here(s.machine_id)).map(|s| s.failed + s.in_vain).sum();
     let acknowledged = |machine| states.iter().all(|s| s.machine_id != machine || s.unacknowledged == 0);
     let event = Event::Digest {
         not_delivered,

@@ -10,7 +10,7 @@ use super::trail::Trail;
 use super::{Result, WorkflowError, Workshop};
 use crate::domain::person::{Act, Actor};
 use crate::domain::trail::TrailAct;
-use crate::storage::{AUDIT_COLUMNS, StorageError, TABLES, audit_cells};
+use crate::storage::{AUDIT_COLUMNS, StorageError, audit_cells, export_tables};
 use crate::words::Lang;
 
 #[derive(Debug, thiserror::Error)]
@@ -71,7 +71,7 @@ pub async fn export_everything(
     }
     let mut tx = workshop.db.snapshot().await?;
     let mut rows = 0;
-    for table in TABLES {
+    for table in export_tables() {
         zip.start_file(format!("{}.csv", table.name), options)?;
         let mut file = Table::new(&mut zip, &table.columns())?;
         tx.export(table, |row| file.row(&row.0)).await?;

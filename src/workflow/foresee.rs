@@ -6,8 +6,9 @@ use chrono::{DateTime, TimeDelta, Utc};
 
 use super::look::queue::{candidate, demand_of, first_queued, skill, skills_for};
 use super::working_time::calendar_of;
-use super::{Result, Workshop, to_json};
+use super::{Result, Workshop, from_json, to_json};
 use crate::domain::forecast::arrival::Lateness;
+use crate::domain::forecast::levels::{Levels, Spread};
 use crate::domain::forecast::score::{Scored, as_last_time, score};
 use crate::domain::forecast::{
     self, Arrival, Awaited, DAYS_AHEAD, Forecast, Job, Mechanic, RUNS, WhatIf, When, sooner,
@@ -30,6 +31,8 @@ const NOT_SOONER_FOR_NEW: TimeDelta = TimeDelta::seconds(10);
 /// What is kept for ever is a change that somebody would plan by.
 const WORTH_KEEPING: TimeDelta = TimeDelta::hours(1);
 const DELIVERIES: i64 = 500;
+/// Of a workshop that changes, the newest say most.
+const LEARNED_FROM: i64 = 200;
 
 /// How good forecasts were, and what is foreseen now.
 pub struct ForecastsPage {
@@ -93,12 +96,12 @@ pub async fn foresee(workshop: &Workshop) -> Result<usize> {
 /// As [`foresee`], for so many at most.
 pub async fn foresee_first(workshop: &Workshop, most: i64) -> Result<usize> {
     let now = workshop.ambient.now();
-    let shop = {
+    let (shop, levels) = {
         let mut tx = workshop.db.read().await?;
-        load(workshop, &mut tx, now, most).await?
+        (load(workshop, &mut tx, now, most).await?, learned(&mut tx).await?)
     };
     let orders = shop.jobs.len();
-    let found = play(shop).await?;
+    let found = play(shop, levels).await?;
     let mut tx = workshop.db.begin().await?;
     tx.drop_forecasts_of_ended().await?;
     let shown: BTreeMap<WorkOrderId, ForecastRow> =
@@ -148,7 +151,8 @@ async fn keep(
         let class = tx.class_of(order.machine_id).await?;
         let item = tx.chief_item(order.id).await?;
         let took = tx.last_time(&class, &item).await?.map(|(from, to)| to - from);
-        tx.keep_forecast(&row, likely_by, as_last_time(order.opened_at, took)).await?;
+        let spread = to_json(&forecast.spread)?;
+        tx.keep_forecast(&row, likely_by, as_last_time(order.opened_at, took), &spread).await?;
     }
     Ok(())
 }
@@ -211,7 +215,8 @@ pub async fn what_if(workshop: &Workshop, actor: &Actor, asked: Asked) -> Result
             })
         }
     };
-    let (as_is, as_would_be) = (play(shop).await?, play(would_be).await?);
+    let levels = learned(&mut tx).await?;
+    let (as_is, as_would_be) = (play(shop, levels).await?, play(would_be, levels).await?);
     let mut found = Vec::new();
     for change in sooner(&as_is, &as_would_be) {
         let Some(by) = change.likely.filter(|by| by.num_minutes() != 0) else { continue };
@@ -374,9 +379,19 @@ impl Waits {
     }
 }
 
-async fn play(shop: forecast::Workshop) -> Result<Vec<Forecast>> {
+/// Where the newest repairs ended among the runs of their first forecasts.
+async fn learned(tx: &mut Tx) -> Result<Levels> {
+    let mut places = Vec::new();
+    for (made_at, spread, done_at) in tx.spreads_and_ends(LEARNED_FROM).await? {
+        let spread: Option<Spread> = from_json(&spread)?;
+        places.extend(spread.map(|s| s.place(done_at - made_at)));
+    }
+    Ok(Levels::learned(&places))
+}
+
+async fn play(shop: forecast::Workshop, levels: Levels) -> Result<Vec<Forecast>> {
     // Up to a second of a core: not on a thread that answers.
-    tokio::task::spawn_blocking(move || shop.forecast(SEED, RUNS))
+    tokio::task::spawn_blocking(move || shop.forecast_at(levels, SEED, RUNS))
         .await
         .map_err(|e| StorageError::Unreadable(e.to_string()).into())
 }

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use chrono::NaiveTime;
+use chrono::{DateTime, NaiveTime, Utc};
 
 use super::tell::{hears_all, zone_of};
 use super::trail::Trail;
@@ -148,6 +148,28 @@ pub async fn yard_alerts(workshop: &Workshop, actor: &Actor, id: YardId) -> Resu
     Ok(YardAlerts { rules, chain: tx.next_in_line(id).await?, people, digest, yard })
 }
 
+/// What the owner asks of a yard, all of it at once.
+#[derive(Clone, Debug)]
+pub struct YardAlertsWanted {
+    pub rules: Vec<HearingRuleRow>,
+    /// Each so many minutes after the one before.
+    pub chain: Vec<(PersonId, i64)>,
+    pub digest: Option<NaiveTime>,
+}
+
+pub async fn set_yard_alerts(
+    workshop: &Workshop,
+    actor: &Actor,
+    id: YardId,
+    wanted: YardAlertsWanted,
+) -> Result<()> {
+    let mut change = Change::begin(workshop, actor, id).await?;
+    change.require(wanted.rules).await?;
+    change.chain(wanted.chain).await?;
+    change.digest(wanted.digest).await?;
+    change.commit().await
+}
+
 /// What the owner asks of each role.
 pub async fn require_alerts(
     workshop: &Workshop,
@@ -155,24 +177,9 @@ pub async fn require_alerts(
     id: YardId,
     rules: Vec<HearingRuleRow>,
 ) -> Result<()> {
-    actor.must(Act::SetUpPeople)?;
-    let now = workshop.ambient.now();
-    let mut tx = workshop.db.begin().await?;
-    let yard = tx.yard(id).await?.ok_or(Refusal::NotFound(Thing::Yard))?;
-    let unlike: Vec<HearingRuleRow> = rules
-        .into_iter()
-        .filter(|r| AlertKind::OF_A_YARD.contains(&r.kind) && r.wanted != r.kind.usually(r.role))
-        .collect();
-    tx.set_hearing_rules(id, &unlike).await?;
-    somebody_hears(&mut tx).await?;
-    let words: Vec<Text> = unlike
-        .iter()
-        .map(|r| said!("hearing-trail-rule", kind = r.kind, role = r.role, wanted = r.wanted))
-        .collect();
-    let mut trail = Trail::new(actor, now);
-    trail.add(TrailAct::AlertsRequired, format!("yard {}", yard.name), "", Text::joined(&words, "; "), "");
-    trail.write(&mut tx, &format!("yard {id}")).await?;
-    Ok(tx.commit().await?)
+    let mut change = Change::begin(workshop, actor, id).await?;
+    change.require(rules).await?;
+    change.commit().await
 }
 
 /// Who is told next where nobody acknowledges, each so many minutes after the one before.
@@ -182,47 +189,95 @@ pub async fn set_chain(
     id: YardId,
     chain: Vec<(PersonId, i64)>,
 ) -> Result<()> {
-    actor.must(Act::SetUpPeople)?;
-    let now = workshop.ambient.now();
-    let mut tx = workshop.db.begin().await?;
-    let yard = tx.yard(id).await?.ok_or(Refusal::NotFound(Thing::Yard))?;
-    let mut problems = Vec::new();
-    let mut names = Vec::new();
-    for (n, (person, wait)) in chain.iter().enumerate() {
-        if !(SHORTEST_WAIT..=LONGEST_WAIT).contains(wait) {
-            let sentence = said!("hearing-wait", least = SHORTEST_WAIT, most = LONGEST_WAIT);
-            problems.push(Problem::new(format!("/wait-{n}"), sentence));
-        }
-        match tx.actor(*person).await?.filter(|p| p.in_yard(id)) {
-            Some(person) => names.push(said!("hearing-trail-step", who = person.name, minutes = *wait)),
-            None => problems.push(Problem::new(format!("/person-{n}"), said!("hearing-not-of-this-yard"))),
-        }
-    }
-    if !problems.is_empty() {
-        return Err(Refusal::Invalid { problems }.into());
-    }
-    tx.set_chain(id, &chain).await?;
-    let mut trail = Trail::new(actor, now);
-    let set = if names.is_empty() { Text::of(&TrailState::Ungiven) } else { Text::joined(&names, ", ") };
-    trail.add(TrailAct::ChainSet, format!("yard {}", yard.name), "", set, "");
-    trail.write(&mut tx, &format!("yard {id}")).await?;
-    Ok(tx.commit().await?)
+    let mut change = Change::begin(workshop, actor, id).await?;
+    change.chain(chain).await?;
+    change.commit().await
 }
 
 /// When the yard's digest goes out; none for not at all. One whose hour has passed today comes tomorrow.
 pub async fn set_digest(workshop: &Workshop, actor: &Actor, id: YardId, at: Option<NaiveTime>) -> Result<()> {
-    actor.must(Act::SetUpPeople)?;
-    let now = workshop.ambient.now();
-    let mut tx = workshop.db.begin().await?;
-    let yard = tx.yard(id).await?.ok_or(Refusal::NotFound(Thing::Yard))?;
-    let zone = zone_of(&yard)?;
-    let passed = at.and_then(|at| digest_due(now, zone, at, None));
-    tx.set_digest(id, at, passed).await?;
-    let mut trail = Trail::new(actor, now);
-    let words = at.map_or(Text::of(&TrailState::Ungiven), |at| Text::typed(at.format("%H:%M").to_string()));
-    trail.add(TrailAct::DigestSet, format!("yard {}", yard.name), "", words, "");
-    trail.write(&mut tx, &format!("yard {id}")).await?;
-    Ok(tx.commit().await?)
+    let mut change = Change::begin(workshop, actor, id).await?;
+    change.digest(at).await?;
+    change.commit().await
+}
+
+/// A change of what is asked of a yard, before it is committed.
+struct Change<'a> {
+    tx: Tx,
+    trail: Trail<'a>,
+    yard: YardRow,
+    now: DateTime<Utc>,
+}
+
+impl<'a> Change<'a> {
+    async fn begin(workshop: &Workshop, actor: &'a Actor, id: YardId) -> Result<Self> {
+        actor.must(Act::SetUpPeople)?;
+        let now = workshop.ambient.now();
+        let mut tx = workshop.db.begin().await?;
+        let yard = tx.yard(id).await?.ok_or(Refusal::NotFound(Thing::Yard))?;
+        Ok(Self { tx, trail: Trail::new(actor, now), yard, now })
+    }
+
+    async fn require(&mut self, rules: Vec<HearingRuleRow>) -> Result<()> {
+        let unlike: Vec<HearingRuleRow> = rules
+            .into_iter()
+            .filter(|r| AlertKind::OF_A_YARD.contains(&r.kind) && r.wanted != r.kind.usually(r.role))
+            .collect();
+        self.tx.set_hearing_rules(self.yard.id, &unlike).await?;
+        somebody_hears(&mut self.tx).await?;
+        let words: Vec<Text> = unlike
+            .iter()
+            .map(|r| said!("hearing-trail-rule", kind = r.kind, role = r.role, wanted = r.wanted))
+            .collect();
+        self.note(TrailAct::AlertsRequired, Text::joined(&words, "; "));
+        Ok(())
+    }
+
+    async fn chain(&mut self, chain: Vec<(PersonId, i64)>) -> Result<()> {
+        let mut problems = Vec::new();
+        let mut names = Vec::new();
+        for (n, (person, wait)) in chain.iter().enumerate() {
+            if !(SHORTEST_WAIT..=LONGEST_WAIT).contains(wait) {
+                let sentence = said!("hearing-wait", least = SHORTEST_WAIT, most = LONGEST_WAIT);
+                problems.push(Problem::new(format!("/chain/{n}/wait_minutes"), sentence));
+            }
+            match self.tx.actor(*person).await?.filter(|p| p.in_yard(self.yard.id)) {
+                Some(person) => {
+                    names.push(said!("hearing-trail-step", who = person.name, minutes = *wait));
+                }
+                None => {
+                    let sentence = said!("hearing-not-of-this-yard");
+                    problems.push(Problem::new(format!("/chain/{n}/person"), sentence));
+                }
+            }
+        }
+        if !problems.is_empty() {
+            return Err(Refusal::Invalid { problems }.into());
+        }
+        self.tx.set_chain(self.yard.id, &chain).await?;
+        let set = if names.is_empty() { Text::of(&TrailState::Ungiven) } else { Text::joined(&names, ", ") };
+        self.note(TrailAct::ChainSet, set);
+        Ok(())
+    }
+
+    async fn digest(&mut self, at: Option<NaiveTime>) -> Result<()> {
+        let zone = zone_of(&self.yard)?;
+        let passed = at.and_then(|at| digest_due(self.now, zone, at, None));
+        self.tx.set_digest(self.yard.id, at, passed).await?;
+        let words =
+            at.map_or(Text::of(&TrailState::Ungiven), |at| Text::typed(at.format("%H:%M").to_string()));
+        self.note(TrailAct::DigestSet, words);
+        Ok(())
+    }
+
+    fn note(&mut self, act: TrailAct, set: Text) {
+        self.trail.add(act, format!("yard {}", self.yard.name), "", set, "");
+    }
+
+    async fn commit(mut self) -> Result<()> {
+        self.trail.write(&mut self.tx, &format!("yard {}", self.yard.id)).await?;
+        Ok(self.tx.commit().await?)
+    }
 }
 
 /// Refuses a change after which a yard has nobody who hears of every lock-out. Asked whenever somebody chooses, changes or

@@ -104,8 +104,8 @@ pub use foresee::{
 };
 pub use forgotten_timers::{close_forgotten_timers, until_next_timer_end};
 pub use hearing::{
-    OwnAlerts, OwnChoice, OwnYard, YardAlerts, choose_alerts, own_alerts, require_alerts, set_chain,
-    set_digest, yard_alerts,
+    OwnAlerts, OwnChoice, OwnYard, YardAlerts, YardAlertsWanted, choose_alerts, own_alerts, require_alerts,
+    set_chain, set_digest, set_yard_alerts, yard_alerts,
 };
 pub use import::{
     Import, ImportChange, ImportRow, Imported, import_kinds, may_import, preview_import, take_import,
@@ -115,7 +115,7 @@ pub use labour_rates::{
     set_skills_needed,
 };
 pub use log_labour::{enter_labour, labour_seen, put_labour_right, start_labour, stop_labour};
-pub use look::alerts::alert_states;
+pub use look::alerts::{alert_state, alert_states};
 pub use look::archive::{ArchivedOrder, MachineArchive, machine_archive};
 pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
@@ -125,12 +125,12 @@ pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
 pub use look::list::{list_machines, machine_classes};
 pub use look::live::{changes, relay_changes};
 pub use look::numbers::{
-    DownRow, GapRow, Looking, Numbers, PeriodNumbers, numbers, numbers_defects, numbers_downs, numbers_gaps,
-    numbers_orders,
+    DownRow, GapRow, Looking, Numbers, PeriodNumbers, numbers, numbers_asked, numbers_defects, numbers_downs,
+    numbers_gaps, numbers_orders,
 };
 pub use look::order::{DefectOnOrder, OrderPage, order_page};
 pub use look::order_more::{Earlier, OrderMore};
-pub use look::outbox::{alert_of, outbox};
+pub use look::outbox::{OutboxAsked, OutboxPage, alert_of, outbox, outbox_page};
 pub use look::queue::{LAST_PAGE, ON_A_PAGE, PartsLacking, QueueEntry, QueuePage, queue};
 pub use look::record::{MachineRecord, machine_record, my_reports};
 pub use look::reliability::{MachineFigures, YEAR, machine_figures};
@@ -219,13 +219,13 @@ use crate::words::Text;
 
 // The shapes that reads answer with; `http` and `tasks` know them by this room.
 pub use crate::storage::{
-    AbsenceRow, AgainRow, AlertCount, AuditRow, Breach, ChainRow, CheckRow, ChecklistRow, ClassCount,
-    CostRow, DefectRow, DraftRow, EarlierRow, EndedRow, FittedRow, FixedByRow, ForecastRow, FoundRow,
-    GroundedRow, HeadReaderRow, HearingRuleRow, HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter,
-    MachineRow, MachineStanding, MonitoredRow, MovedRow, MovementRow, OnOrderRow, OrderNoteRow, OrderRow,
-    OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow,
-    RetestRow, ShortageRow, SightingRow, SupplyRow, TrailHeadRow, UsedPartRow, WebhookMessageRow, WebhookRow,
-    YardRow,
+    AbsenceRow, AgainRow, AlertCount, AskedRow, AuditRow, Breach, ChainRow, CheckRow, ChecklistRow,
+    ClassCount, CostRow, DefectRow, DraftRow, EarlierRow, EndedRow, FittedRow, FixedByRow, ForecastRow,
+    FoundRow, GroundedRow, HeadReaderRow, HearingRuleRow, HoldRow, LabourRow, LineRow, ListedMachine,
+    MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovedRow, MovementRow, OnOrderRow,
+    OrderNoteRow, OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow,
+    QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, TrailHeadRow, UsedPartRow,
+    WebhookMessageRow, WebhookRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

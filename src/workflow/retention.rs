@@ -73,7 +73,7 @@ pub async fn remove_once(workshop: &Workshop) -> Result<i64> {
     let retention = set_now(&mut workshop.db.read().await?).await?;
     let mut removed = 0;
     // Repairs first: a check goes only when no defect speaks of it any more.
-    for kind in [RecordKind::Repairs, RecordKind::Checks, RecordKind::Alerts] {
+    for kind in [RecordKind::Repairs, RecordKind::Checks, RecordKind::Alerts, RecordKind::Messages] {
         let Some(before) = retention.before(kind, now) else { continue };
         let mut tx = workshop.db.begin().await?;
         let gone = tx.remove(kind, limits(before, now), AT_ONCE).await?;

@@ -3,7 +3,7 @@
 //!
 //!   cargo bench                     everything; PostgreSQL too when CHOCK_TEST_POSTGRES names one to make databases in
 //!   cargo bench -- board process    only these parts (forecast, judge, submission, board, queue, reach,
-//!                                   process)
+//!                                   years, live, process)
 //!   cargo bench -- --quick          one short round: to see that it runs, not for figures
 //!   cargo bench -- --check          exit 1 when an aim is missed; otherwise a missed aim is only printed
 //!
@@ -13,6 +13,7 @@ mod board;
 mod client;
 mod forecast;
 mod judge;
+mod live;
 mod process;
 mod queue;
 mod raw;
@@ -32,7 +33,8 @@ use world::Engine;
 
 pub type Outcome<T = ()> = Result<T, Box<dyn std::error::Error + Send + Sync>>;
 
-const PARTS: [&str; 7] = ["forecast", "judge", "submission", "board", "queue", "reach", "process"];
+const PARTS: [&str; 9] =
+    ["forecast", "judge", "submission", "board", "queue", "reach", "years", "live", "process"];
 
 /// How long to measure, and what.
 pub struct Plan {
@@ -61,6 +63,11 @@ fn main() -> ExitCode {
     match ran {
         Err(e) => {
             eprintln!("bench: could not run to its end: {e}");
+            let mut below = e.source();
+            while let Some(cause) = below {
+                eprintln!("  because: {cause}");
+                below = cause.source();
+            }
             ExitCode::from(1)
         }
         Ok(()) if plan.check && report.missed() > 0 => ExitCode::from(1),
@@ -95,7 +102,13 @@ async fn all(plan: &Plan, statements: &raw::Statements, report: &mut Report) -> 
             queue::measure(plan, engine, report).await?;
         }
         if plan.has("reach") {
-            reach::measure(plan, engine, report).await?;
+            reach::board(plan, engine, report).await?;
+        }
+        if plan.has("years") {
+            reach::years(plan, engine, report).await?;
+        }
+        if plan.has("live") {
+            live::measure(plan, engine, report).await?;
         }
     }
     if plan.has("process") {

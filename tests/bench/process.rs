@@ -33,7 +33,7 @@ pub async fn measure(plan: &Plan, report: &mut Report) -> Outcome {
 
     let (mut ready, mut resident, mut weight) = (Vec::new(), Vec::new(), None);
     for _ in 0..plan.rounds {
-        let served = Spawned::serving(world.folder.path()).await?;
+        let served = Spawned::serving(world.folder.path(), None).await?;
         ready.push(served.ready_after.as_secs_f64());
         tokio::time::sleep(IDLE).await;
         resident.push(served.resident_mib()?);
@@ -63,18 +63,22 @@ pub async fn measure(plan: &Plan, report: &mut Report) -> Outcome {
     Ok(())
 }
 
-struct Spawned {
+pub struct Spawned {
     child: Child,
-    address: SocketAddr,
+    pub address: SocketAddr,
     ready_after: Duration,
 }
 
 impl Spawned {
-    async fn serving(folder: &Path) -> Outcome<Self> {
+    /// On SQLite in the folder, unless a database is given.
+    pub async fn serving(folder: &Path, database: Option<&str>) -> Outcome<Self> {
         let start = Instant::now();
         let mut command = Command::new(PROGRAM);
         command.args(["serve", "--listen", "127.0.0.1:0", "--data"]).arg(folder);
         command.env_remove("DATABASE_URL").stdout(Stdio::piped());
+        if let Some(url) = database {
+            command.env("DATABASE_URL", url);
+        }
         let mut child = command.spawn()?;
         let said = child.stdout.take().ok_or("no output")?;
         // Owned from here on, so that it is ended whatever happens.

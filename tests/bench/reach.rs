@@ -27,7 +27,8 @@ const YEARS: i64 = 5;
 /// Times out of service a machine and year.
 const DOWNS: usize = 12;
 
-pub async fn measure(plan: &Plan, engine: Engine, report: &mut Report) -> Outcome {
+/// The board with few and with many past defects.
+pub async fn board(plan: &Plan, engine: Engine, report: &mut Report) -> Outcome {
     let name = engine.name();
     let worlds = [with_past(engine, MACHINES, FEW).await?, with_past(engine, MACHINES, MANY).await?];
     let (mut times, mut ratios) = ([Vec::new(), Vec::new()], Vec::new());
@@ -58,8 +59,12 @@ pub async fn measure(plan: &Plan, engine: Engine, report: &mut Report) -> Outcom
         Some(Aim::AtMost(1.3)),
         ratios,
     );
-    drop(worlds);
+    Ok(())
+}
 
+/// The numbers of five years.
+pub async fn years(plan: &Plan, engine: Engine, report: &mut Report) -> Outcome {
+    let name = engine.name();
     let world = with_past(engine, FLEET, FLEET * DOWNS * usize::try_from(YEARS)?).await?;
     checks(&world).await?;
     workflow::sum_checked_days(&world.workshop).await?;
@@ -186,7 +191,7 @@ impl Repair {
         found: DateTime<Utc>,
         lifted: Option<DateTime<Utc>>,
     ) -> Self {
-        let systems = ["brakes", "fuel", "electrics", "cooling", "steering"];
+        let systems = ["brakes", "fuel", "electrical", "cooling", "steering"];
         let system = systems[usize::try_from(number % 5).unwrap_or_default()];
         let state = if lifted.is_some() { "closed" } else { "held" };
         let words = ["Fails", system, "item", "unladen", "out of service", state, "rule", "[]", ""];

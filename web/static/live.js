@@ -22,6 +22,7 @@ let shown = "";
 /** @type {number | undefined} */
 let pending;
 let asking = false;
+let asked = 0;
 let again = false;
 
 /** @param {Date} at */
@@ -57,6 +58,7 @@ async function ask() {
     return;
   }
   asking = true;
+  asked = Date.now();
   try {
     const answer = await fetch(part.dataset.live ?? "", { headers: { accept: "text/html" }, cache: "no-store" });
     if (answer.redirected) {
@@ -105,10 +107,13 @@ function markOf(e) {
   return e ? `${e.tagName} ${e.getAttribute("href") ?? ""} ${e.closest("form")?.getAttribute("action") ?? ""}` : "";
 }
 
-/** Several changes in a moment are one question. */
+/** The first change is asked about at once; those of the moment after it are one question. */
 function soon() {
-  clearTimeout(pending);
-  pending = setTimeout(ask, TOGETHER);
+  if (pending) return;
+  pending = setTimeout(() => {
+    pending = undefined;
+    void ask();
+  }, Math.max(0, asked + TOGETHER - Date.now()));
 }
 
 function listen() {
@@ -131,6 +136,7 @@ function stop() {
   source = undefined;
   hearing = false;
   clearTimeout(pending);
+  pending = undefined;
 }
 
 if (part) void ready().then(begin);

@@ -11,6 +11,7 @@ use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::chance::{normal, uniform};
 use super::driver::{Spent, driver};
+use super::levels::{Levels, Spread, rank};
 use super::{DAYS_AHEAD, Forecast, Unknown, When, Workshop};
 use crate::domain::shift::Span;
 use crate::domain::shift::table::{Cursor, NEVER, Table};
@@ -107,7 +108,7 @@ impl Laid {
         }
     }
 
-    pub fn forecast(&self, shop: &Workshop, seed: u64, runs: usize) -> Vec<Forecast> {
+    pub fn forecast(&self, shop: &Workshop, levels: Levels, seed: u64, runs: usize) -> Vec<Forecast> {
         let mut rng = Xoshiro256PlusPlus::seed_from_u64(seed);
         let mut run = Run::new(shop.jobs.len(), self.tables.len());
         let mut ends = vec![vec![NEVER; runs]; shop.jobs.len()];
@@ -122,22 +123,29 @@ impl Laid {
         }
         let mut found = Vec::with_capacity(shop.jobs.len());
         for (n, ends) in ends.iter_mut().enumerate() {
-            let when = match &self.unknown[n] {
-                Some(why) => When::Unknown(why.clone()),
-                None => self.known(shop, n, ends, &spent[n]),
+            let (when, spread) = match &self.unknown[n] {
+                Some(why) => (When::Unknown(why.clone()), None),
+                None => {
+                    let spread = Spread::of(ends);
+                    (self.known(shop, n, (ends, levels), &spent[n]), Some(spread))
+                }
             };
-            found.push(Forecast { order: shop.jobs[n].order, when });
+            found.push(Forecast { order: shop.jobs[n].order, when, spread });
         }
         found
     }
 
-    fn known(&self, shop: &Workshop, n: usize, ends: &mut [i64], spent: &Spent) -> When {
-        let at = |seconds: i64| (seconds != NEVER).then(|| shop.now + TimeDelta::seconds(seconds));
-        match at(share_of(ends, 50)) {
+    /// `ends` in their order.
+    fn known(&self, shop: &Workshop, n: usize, (ends, levels): (&[i64], Levels), spent: &Spent) -> When {
+        let at = |share: f64| {
+            let seconds = ends[rank(ends.len(), share)];
+            (seconds != NEVER).then(|| shop.now + TimeDelta::seconds(seconds))
+        };
+        match at(levels.likely) {
             None => When::Unknown(Unknown::Beyond { days: DAYS_AHEAD }),
             Some(likely_by) => When::Known {
                 likely_by,
-                almost_surely_by: at(share_of(ends, 90)),
+                almost_surely_by: at(levels.almost_surely),
                 driver: driver(shop, self, n, spent),
             },
         }
@@ -261,12 +269,6 @@ fn left(rng: &mut impl Rng, mean: f64, sd: f64, done: f64) -> i64 {
 
 fn seconds(delta: TimeDelta) -> f64 {
     delta.as_seconds_f64()
-}
-
-/// The least end that so many percent of the runs kept.
-fn share_of(ends: &mut [i64], percent: usize) -> i64 {
-    let n = (ends.len() * percent).div_ceil(100).max(1) - 1;
-    *ends.select_nth_unstable(n).1
 }
 
 impl Workshop {

@@ -15,7 +15,7 @@ use crate::domain::ids::{AlertId, YardId};
 use crate::domain::person::Role;
 use crate::domain::refusal::Refusal;
 use crate::http::Site;
-use crate::workflow::{self, HearingRuleRow, OwnChoice};
+use crate::workflow::{self, HearingRuleRow, OwnChoice, YardAlertsWanted};
 
 /// What one person hears.
 #[derive(Serialize, ToSchema)]
@@ -205,10 +205,8 @@ pub async fn set_yard_alerts(
     let digest = sent.0.digest_at.as_deref().map(|at| clock("/digest_at", at)).transpose()?;
     let rule = |r: Rule| HearingRuleRow { kind: r.kind, role: r.role, wanted: r.wanted };
     let chain = sent.0.chain.into_iter().map(|s| (s.person.into(), s.wait_minutes)).collect();
-    let (workshop, actor) = (&site.workshop, &asks.0);
-    workflow::set_chain(workshop, actor, *id, chain).await?;
-    workflow::require_alerts(workshop, actor, *id, sent.0.rules.into_iter().map(rule).collect()).await?;
-    workflow::set_digest(workshop, actor, *id, digest).await?;
+    let wanted = YardAlertsWanted { rules: sent.0.rules.into_iter().map(rule).collect(), chain, digest };
+    workflow::set_yard_alerts(&site.workshop, &asks.0, *id, wanted).await?;
     Ok(HttpResponse::NoContent().finish())
 }
 

@@ -11,6 +11,7 @@ use super::machines::{GoodUntil, OrderRef};
 use super::order_shapes::Waiting;
 use super::problem::ApiResult;
 use super::words::{self, Money};
+use crate::domain::alert::AlertState;
 use crate::domain::outlook::DAYS;
 use crate::domain::unit::Hours;
 use crate::domain::work_order::OrderWord;
@@ -69,7 +70,12 @@ pub struct Alerts {
     delivered: i64,
     /// Owed, or on their way.
     under_way: i64,
+    /// Given up on, or tried in vain so far.
     not_delivered: i64,
+    /// Lock-outs of which nobody has said that they have seen them.
+    not_acknowledged: i64,
+    #[schema(value_type = words::AlertState)]
+    state: AlertState,
 }
 
 /// A machine whose hour meter moved today though nobody checked it today.
@@ -164,7 +170,9 @@ impl Grounded {
             alerts: Alerts {
                 delivered: alerts.map_or(0, |a| a.told),
                 under_way: alerts.map_or(0, |a| a.under_way),
-                not_delivered: alerts.map_or(0, |a| a.failed),
+                not_delivered: alerts.map_or(0, |a| a.failed + a.in_vain),
+                not_acknowledged: alerts.map_or(0, |a| a.unacknowledged),
+                state: alerts.as_ref().map_or(AlertState::Told, workflow::alert_state),
             },
         }
     }

@@ -124,6 +124,8 @@ pub struct FleetNumbers {
     systems: Vec<OfSystem>,
     /// Dearest first.
     costs: Vec<OfMachine>,
+    /// Checks of the last four weeks that look careless, whatever the period; none for a great fleet: see them by machine.
+    careless_checks: Option<usize>,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -140,6 +142,10 @@ pub struct Period {
     cost: Money,
     machine_days_checked: i64,
     machine_days_unchecked: i64,
+    /// Lock-outs that somebody was asked to acknowledge, how many somebody did, and how long half of those took.
+    lock_outs_asked: usize,
+    lock_outs_acknowledged: usize,
+    median_minutes_to_acknowledge: Option<f64>,
     forecasts_counted: usize,
     /// Shares; none where too few orders are done.
     likely_held: Option<f64>,
@@ -231,6 +237,7 @@ fn fleet(n: Numbers, period: Span, currency: &str) -> FleetNumbers {
     FleetNumbers {
         from: period.from,
         to: period.to,
+        careless_checks: n.careless,
         this: of_period(&n.this, currency),
         before: n.before.as_ref().map(|p| of_period(p, currency)),
         systems: n
@@ -274,6 +281,9 @@ fn of_period(p: &PeriodNumbers, currency: &str) -> Period {
         cost: Money::new(p.cost, currency),
         machine_days_checked: p.coverage.checked,
         machine_days_unchecked: p.coverage.unchecked,
+        lock_outs_asked: p.acknowledged.asked,
+        lock_outs_acknowledged: p.acknowledged.acknowledged,
+        median_minutes_to_acknowledge: p.acknowledged.median.map(|m| m.as_seconds_f64() / 60.0),
         forecasts_counted: counted,
         likely_held: likely,
         almost_surely_held: surely,

@@ -1,5 +1,6 @@
 //! Was everybody told, and what happened: the outbox and the audit trail.
 
+use actix_web::http::header::LINK;
 use actix_web::{HttpResponse, get, web};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
@@ -10,8 +11,9 @@ use super::bearer::Bearer;
 use super::problem::ApiResult;
 use super::words::{self, Person};
 use crate::domain::hearing::AlertKind;
+use crate::domain::ids::AlertId;
 use crate::http::Site;
-use crate::workflow::{self, AuditRow, OutboxRow, OutboxState};
+use crate::workflow::{self, AuditRow, OutboxAsked, OutboxRow, OutboxState};
 
 #[derive(Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -19,6 +21,11 @@ use crate::workflow::{self, AuditRow, OutboxRow, OutboxState};
 pub struct OutboxQuery {
     /// At most this many, up to 500.
     limit: Option<i64>,
+    /// Those older than this one.
+    before: Option<Uuid>,
+    /// Only what was given up on, or tried in vain so far.
+    #[serde(default)]
+    not_delivered: bool,
 }
 
 #[derive(Deserialize, IntoParams)]
@@ -37,6 +44,8 @@ pub struct AuditQuery {
 
 #[derive(Serialize, ToSchema)]
 pub struct Outbox {
+    /// Listed here or not.
+    not_delivered: i64,
     /// Newest first.
     alerts: Vec<Alert>,
 }
@@ -90,11 +99,23 @@ pub struct AuditEntry {
 }
 
 /// See the outbox: was everybody told?
-#[utoipa::path(tag = "outbox", params(OutboxQuery), responses((status = 200, body = Outbox)))]
+#[utoipa::path(tag = "outbox", params(OutboxQuery), responses((status = 200, body = Outbox,
+    headers(("Link" = String, description = "rel=\"next\" while there are older ones (RFC 8288)")))))]
 #[get("/outbox")]
 pub async fn see_outbox(site: web::Data<Site>, asks: Bearer, query: web::Query<OutboxQuery>) -> ApiResult {
-    let rows = workflow::outbox(&site.workshop, &asks.0, most(query.limit)).await?;
-    Ok(HttpResponse::Ok().json(Outbox { alerts: rows.into_iter().map(Into::into).collect() }))
+    let query = query.into_inner();
+    let most = most(query.limit);
+    let asked =
+        OutboxAsked { before: query.before.map(AlertId), only_not_delivered: query.not_delivered, most };
+    let found = workflow::outbox_page(&site.workshop, &asks.0, asked).await?;
+    let mut answer = HttpResponse::Ok();
+    if let Some(last) = found.alerts.last().filter(|_| found.more) {
+        let only = query.not_delivered;
+        let next = format!("before={}&not_delivered={only}&limit={most}", last.id);
+        answer.insert_header((LINK, format!("</api/v1/outbox?{next}>; rel=\"next\"")));
+    }
+    let alerts = found.alerts.into_iter().map(Into::into).collect();
+    Ok(answer.json(Outbox { alerts, not_delivered: found.not_delivered }))
 }
 
 /// Read the audit trail

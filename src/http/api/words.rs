@@ -8,8 +8,8 @@ use uuid::Uuid;
 
 use crate::domain::ids::PersonId;
 use crate::domain::{
-    careless, checklist, defect, hearing, import, person, reading, reliability, risk, standing, store, unit,
-    watched, work_order,
+    alert, careless, checklist, defect, hearing, import, person, reading, reliability, risk, standing, store,
+    unit, watched, work_order,
 };
 use crate::workflow;
 
@@ -58,6 +58,7 @@ word_schemas! {
     ImportKind: import::ImportKind,
     ImportOutcome: import::ImportOutcome,
     AlertKind: hearing::AlertKind,
+    AlertState: alert::AlertState,
     AlertWanted: hearing::Wanted,
 }
 

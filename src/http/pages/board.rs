@@ -9,6 +9,7 @@ use super::frame::Frame;
 use super::shown::{When, amount, day, reached, span, when};
 use super::waiting::noted;
 use super::{Page, local_time, page};
+use crate::domain::alert::AlertState;
 use crate::domain::money;
 use crate::domain::outlook::DAYS;
 use crate::domain::person::{Act, Actor};
@@ -73,7 +74,7 @@ struct Monitored {
 /// What became of the alerts about a machine.
 struct Alerts {
     words: String,
-    /// Somebody was not reached.
+    /// Somebody was not reached, or nobody has said that they have seen it.
     bad: bool,
 }
 
@@ -247,20 +248,29 @@ fn grounded(g: &GroundedRow, board: &Board, site: &Site, may_open: bool) -> Grou
             _ => String::new(),
         },
         cost: amount(g.cost_minor, &site.workshop.currency),
-        alerts: alerts(board.alerts.get(&g.machine_id)),
+        alerts: alerts(board.alerts.get(&g.machine_id), now),
     }
 }
 
-/// The worst of it is said first: somebody who was not reached does not know.
-fn alerts(count: Option<&AlertCount>) -> Alerts {
-    let (failed, under_way, told) = count.map_or((0, 0, 0), |c| (c.failed, c.under_way, c.told));
-    let words = match (failed, under_way, told) {
-        (0, 0, 0) => t!("board-told-nobody"),
-        (0, 0, told) => t!("board-told", count = told),
-        (0, under_way, _) => t!("board-under-way", count = under_way),
-        (failed, ..) => t!("board-undelivered", count = failed),
+/// The worst of it is said first: somebody who was not reached does not know, and somebody who was may not have looked.
+fn alerts(count: Option<&AlertCount>, now: DateTime<Utc>) -> Alerts {
+    let Some(count) = count else { return Alerts { words: t!("board-told-nobody"), bad: false } };
+    let state = workflow::alert_state(count);
+    let words = match state {
+        AlertState::NotDelivered => t!("board-undelivered", count = count.failed + count.in_vain),
+        AlertState::NotAcknowledged if count.told == 0 => t!("board-under-way", count = count.under_way),
+        AlertState::NotAcknowledged => {
+            let since = count.asked_at.map_or_else(String::new, |at| span(now - at));
+            t!("board-not-acknowledged", since = since)
+        }
+        AlertState::Told if count.under_way > 0 => t!("board-under-way", count = count.under_way),
+        AlertState::Told if count.told > 0 => t!("board-told", count = count.told),
+        AlertState::Told => t!("board-told-nobody"),
     };
-    Alerts { words, bad: failed > 0 }
+    Alerts {
+        words,
+        bad: state == AlertState::NotDelivered || state == AlertState::NotAcknowledged && count.told > 0,
+    }
 }
 
 fn moved(m: &MovedRow, now: DateTime<Utc>) -> Moved {

@@ -59,14 +59,13 @@ impl Graph {
             for tick in &frame.x_ticks {
                 let x = frame.x(*tick);
                 line(&mut svg, (x, HEIGHT - BOTTOM), (x, HEIGHT - BOTTOM + 4.0), "");
-                text(&mut svg, x, HEIGHT - BOTTOM + 17.0, "middle", &written(*tick, frame.x_step));
+                text(&mut svg, x, HEIGHT - BOTTOM + 17.0, anchor(x), &written(*tick, frame.x_step));
             }
         }
         for (at, words) in &self.x_words {
             let x = frame.x(*at);
             line(&mut svg, (x, HEIGHT - BOTTOM), (x, HEIGHT - BOTTOM + 4.0), "");
-            let anchor = if x > WIDTH - 40.0 { "end" } else { "middle" };
-            text(&mut svg, x, HEIGHT - BOTTOM + 17.0, anchor, words);
+            text(&mut svg, x, HEIGHT - BOTTOM + 17.0, anchor(x), words);
         }
         text(&mut svg, WIDTH - RIGHT, HEIGHT - 4.0, "end", &self.x_unit);
         for (at, words) in &self.limits {
@@ -102,6 +101,11 @@ impl Graph {
         svg.push_str("</svg>");
         Markup(svg)
     }
+}
+
+/// What stands under a mark at the right end would be cut off if it stood in its middle.
+const fn anchor(x: f64) -> &'static str {
+    if x > WIDTH - 40.0 { "end" } else { "middle" }
 }
 
 pub fn bars(says: &str, bars: &[Bar]) -> Markup {

@@ -16,6 +16,7 @@ use super::shown::{When, amount, date_in_words, span, when};
 use super::{Page, local_time, page};
 use crate::domain::forecast::score::{FEWEST, Scored};
 use crate::domain::person::Act;
+use crate::domain::reliability::acknowledged::Acknowledged;
 use crate::domain::reliability::pareto::first_to_make;
 use crate::domain::shift::Span;
 use crate::http::Site;
@@ -105,6 +106,7 @@ struct NumbersPage {
     /// How many of them make four fifths.
     first: usize,
     again: Vec<Again>,
+    careless: String,
     costs: Vec<Cost>,
     orders_href: String,
     definitions: Vec<(String, String)>,
@@ -177,6 +179,10 @@ async fn numbers(
                 orders: c.orders,
             })
             .collect(),
+        careless: match n.careless {
+            Some(count) => t!("numbers-careless-said", count = count),
+            None => t!("numbers-careless"),
+        },
         orders_href: rows("orders"),
         definitions: definitions(),
         classes: n.classes,
@@ -281,6 +287,16 @@ fn figures(n: &Numbers, rows: &impl Fn(&str) -> String, currency: &str) -> Vec<F
             ),
             None => not_known(),
         }),
+        figure(t!("numbers-acknowledged"), rows("acknowledged"), &|p| match p.acknowledged {
+            Acknowledged { asked: 0, .. } => t!("numbers-none-asked"),
+            Acknowledged { asked, median: None, .. } => t!("numbers-never-acknowledged", asked = asked),
+            Acknowledged { asked, acknowledged, median: Some(median) } => t!(
+                "numbers-acknowledged-said",
+                median = span(median),
+                acknowledged = acknowledged,
+                asked = asked
+            ),
+        }),
         figure(t!("numbers-likely"), "/forecasts".to_owned(), &likely),
         figure(t!("numbers-surely"), "/forecasts".to_owned(), &surely),
     ]
@@ -354,6 +370,7 @@ fn definitions() -> Vec<(String, String)> {
         (t!("numbers-split"), t!("numbers-def-split")),
         (t!("numbers-cost"), t!("numbers-def-cost")),
         (t!("numbers-coverage"), t!("numbers-def-coverage")),
+        (t!("numbers-acknowledged"), t!("numbers-def-acknowledged")),
         (t!("numbers-likely"), t!("forecasts-def-likely")),
         (t!("numbers-systems"), t!("numbers-def-systems")),
         (t!("numbers-again"), t!("numbers-def-again")),

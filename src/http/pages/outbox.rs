@@ -13,7 +13,7 @@ use crate::domain::person::Act;
 use crate::http::Site;
 use crate::http::session::Signed;
 use crate::words::Lang;
-use crate::workflow::{self, OutboxRow, OutboxState};
+use crate::workflow::{self, OutboxAsked, OutboxRow, OutboxState};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/outbox", web::get().to(outbox));
@@ -21,7 +21,24 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/outbox/{id}/resend", web::post().to(resend));
 }
 
-const MOST: i64 = 300;
+const A_PAGE: i64 = 50;
+
+#[derive(Clone, Copy, Default, serde::Deserialize)]
+#[serde(default)]
+struct Asked {
+    before: Option<AlertId>,
+    /// `not-delivered`, or anything else for all.
+    only: Only,
+}
+
+#[derive(Clone, Copy, Default, PartialEq, serde::Deserialize)]
+enum Only {
+    #[serde(rename = "not-delivered")]
+    NotDelivered,
+    #[default]
+    #[serde(other)]
+    All,
+}
 
 struct Owed {
     href: String,
@@ -52,8 +69,12 @@ struct Owed {
 struct OutboxPage {
     page: Frame,
     mails: Vec<Owed>,
-    failing: usize,
-    more: bool,
+    /// On this page or not.
+    failing: i64,
+    only_failing: bool,
+    later: bool,
+    /// Older ones; empty where there are none.
+    next_href: String,
 }
 
 #[derive(Template)]
@@ -64,12 +85,24 @@ struct MailPage {
     may_see_outbox: bool,
 }
 
-async fn outbox(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) -> Page {
-    let rows = workflow::outbox(&site.workshop, &actor, MOST).await?;
+async fn outbox(
+    Signed(actor): Signed,
+    req: HttpRequest,
+    asked: web::Query<Asked>,
+    site: web::Data<Site>,
+) -> Page {
+    let only_failing = asked.only == Only::NotDelivered;
+    let which = OutboxAsked { before: asked.before, only_not_delivered: only_failing, most: A_PAGE };
+    let found = workflow::outbox_page(&site.workshop, &actor, which).await?;
     let zone = local_time::zone_of(&site, &actor).await?;
     let now = site.workshop.ambient.now();
-    let more = rows.len() as i64 == MOST;
-    let mails: Vec<Owed> = rows
+    let next_href = match found.alerts.last().filter(|_| found.more) {
+        Some(last) if only_failing => format!("/outbox?only=not-delivered&before={}", last.id),
+        Some(last) => format!("/outbox?before={}", last.id),
+        None => String::new(),
+    };
+    let mails: Vec<Owed> = found
+        .alerts
         .into_iter()
         .map(|row| {
             let alert = serde_json::from_str(&row.alert).ok();
@@ -78,9 +111,11 @@ async fn outbox(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) 
         .collect();
     page(&OutboxPage {
         page: Frame::new(&req, Some(&actor)),
-        failing: mails.iter().filter(|m| m.failing).count(),
+        failing: found.not_delivered,
+        only_failing,
+        later: asked.before.is_some(),
+        next_href,
         mails,
-        more,
     })
 }
 

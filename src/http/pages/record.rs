@@ -25,6 +25,14 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
 
 /// Rows of each kind, newest first.
 const MOST: i64 = 200;
+/// Of the history, unless everything is asked for: as much as somebody reads on a phone.
+const FIRST: usize = 30;
+
+#[derive(serde::Deserialize)]
+struct Asked {
+    #[serde(default)]
+    all: String,
+}
 
 #[derive(Template)]
 #[template(path = "record.html", config = ".askama.toml", blocks = ["main"])]
@@ -49,6 +57,8 @@ pub struct RecordPage {
     wear: Vec<Worn>,
     entries: Vec<Entry>,
     cut: bool,
+    /// How many there are, where only the first are shown.
+    of: usize,
     made: String,
 }
 
@@ -66,10 +76,15 @@ async fn record(
     Signed(actor): Signed,
     req: HttpRequest,
     id: web::Path<MachineId>,
-    typed: web::Query<KeepTyped>,
+    (typed, asked): (web::Query<KeepTyped>, web::Query<Asked>),
     site: web::Data<Site>,
 ) -> Page {
-    page(&shown(&actor, &req, *id, typed.into_inner(), &site).await?)
+    let mut found = shown(&actor, &req, *id, typed.into_inner(), &site).await?;
+    if asked.all.is_empty() && found.entries.len() > FIRST {
+        found.of = found.entries.len();
+        found.entries.truncate(FIRST);
+    }
+    page(&found)
 }
 
 pub async fn shown(
@@ -111,6 +126,7 @@ pub async fn shown(
         wear: wear.iter().map(|w| worn(w, now)).collect(),
         entries: entries(&r, cost, now),
         cut: longest >= Some(most),
+        of: 0,
         made: in_full(now, &r.yard.zone).words,
         unit_number: r.machine.unit_number,
     })

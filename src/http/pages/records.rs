@@ -114,6 +114,7 @@ fn about(kind: RecordKind) -> String {
         RecordKind::Checks => t!("records-about-checks", months = LOOKED_BACK_ON),
         RecordKind::Repairs => t!("records-about-repairs", months = LOOKED_BACK_ON, left = AFTER_LEAVING),
         RecordKind::Alerts => t!("records-about-alerts"),
+        RecordKind::Messages => t!("records-about-messages"),
     }
 }
 
@@ -121,6 +122,6 @@ fn law(kind: RecordKind) -> String {
     match kind {
         RecordKind::Checks => t!("records-law-checks"),
         RecordKind::Repairs => t!("records-law-repairs"),
-        RecordKind::Alerts => t!("records-law-alerts"),
+        RecordKind::Alerts | RecordKind::Messages => t!("records-law-alerts"),
     }
 }

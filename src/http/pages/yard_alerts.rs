@@ -151,13 +151,33 @@ async fn chain(
     form: Form,
 ) -> Page {
     let outcome = match read_chain(&form) {
-        Ok(chain) => workflow::set_chain(&site.workshop, &actor, *id, chain).await,
+        Ok(steps) => {
+            let chain = steps.iter().map(|(_, person, wait)| (*person, *wait)).collect();
+            let set = workflow::set_chain(&site.workshop, &actor, *id, chain).await;
+            set.map_err(|e| at_their_fields(e, &steps))
+        }
         Err(e) => Err(e),
     };
     after(&site, &req, &actor, *id, ("chain", form), outcome).await
 }
 
-fn read_chain(form: &Form) -> Result<Vec<(PersonId, i64)>, WorkflowError> {
+/// Of a place that was left empty nothing is in the chain: the third field may hold its second step.
+fn at_their_fields(e: WorkflowError, steps: &[(usize, PersonId, i64)]) -> WorkflowError {
+    let WorkflowError::Refused(Refusal::Invalid { problems }) = e else { return e };
+    let moved = |p: Problem| {
+        let mut parts = p.pointer.split('/').skip(2);
+        let step = parts.next().and_then(|n| n.parse::<usize>().ok()).and_then(|n| steps.get(n));
+        match (step, parts.next()) {
+            (Some((field, ..)), Some("wait_minutes")) => Problem { pointer: format!("/wait-{field}"), ..p },
+            (Some((field, ..)), _) => Problem { pointer: format!("/person-{field}"), ..p },
+            (None, _) => p,
+        }
+    };
+    WorkflowError::Refused(Refusal::Invalid { problems: problems.into_iter().map(moved).collect() })
+}
+
+/// Each step with the number of its fields.
+fn read_chain(form: &Form) -> Result<Vec<(usize, PersonId, i64)>, WorkflowError> {
     let (mut chain, mut problems) = (Vec::new(), Vec::new());
     for n in 0..20 {
         let person = form.text(&format!("person-{n}"));
@@ -166,7 +186,7 @@ fn read_chain(form: &Form) -> Result<Vec<(PersonId, i64)>, WorkflowError> {
         }
         let minutes = form.text(&format!("wait-{n}")).trim().parse::<i64>();
         match (person.parse::<PersonId>(), minutes) {
-            (Ok(person), Ok(minutes)) => chain.push((person, minutes)),
+            (Ok(person), Ok(minutes)) => chain.push((n, person, minutes)),
             (Err(_), _) => {
                 problems.push(Problem::new(format!("/person-{n}"), said!("hearing-not-of-this-yard")));
             }

@@ -18,7 +18,7 @@ pub struct Board {
     pub classes: Vec<ClassCount>,
     /// Beside each of `classes`: how many can be counted on, today and in the week to come.
     pub ahead: Vec<[i64; DAYS]>,
-    /// What became of the alerts about grounded machines; of one that is not here, none was owed.
+    /// What became of the alerts about grounded machines.
     pub alerts: HashMap<MachineId, AlertCount>,
     /// Moved today, by the yard's clock, without a check today.
     pub moved: Vec<MovedRow>,
@@ -32,7 +32,7 @@ pub async fn board(workshop: &Workshop, actor: &Actor, yard: &str, most: i64) ->
     let mut tx = workshop.db.read().await?;
     let classes = tx.class_counts(actor.id, all, yard).await?;
     let ahead = ahead(&mut tx, actor, &classes, now).await?;
-    let alerts = tx.alert_counts().await?.into_iter().map(|a| (a.machine_id, a)).collect();
+    let alerts = tx.alert_counts(actor.id, all).await?.into_iter().map(|a| (a.machine_id, a)).collect();
     let mut moved = tx.moved_unchecked(actor.id, all, yard, now - TimeDelta::hours(26), most).await?;
     moved.retain(|m| {
         let today = day(now, &m.zone);

@@ -1,7 +1,7 @@
 //! Checks to look at: those that look careless by the machine's own history. Of machines, never of persons.
 
 use std::collections::hash_map::Entry;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::super::{Result, Workshop, machine_seen};
 use crate::domain::careless::{LOOK_AT, LOOK_BACK, Looked, SeenCheck, SeenValue, look};
@@ -62,6 +62,28 @@ pub async fn careless_checks_of(workshop: &Workshop, actor: &Actor, machine: Mac
     let name = MachineName { id: machine.id, unit_key, unit_number: machine.unit_number };
     let looked = looked(workshop, &mut tx, machine.yard_id, vec![name]).await?;
     Ok(looked.into_iter().next().map(|m| m.looked).unwrap_or_default())
+}
+
+/// How many checks of the last weeks look careless, of these machines; None where they are more than a page of them, for
+/// every figure of every check is read for it.
+pub(super) async fn careless_count(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    yards: &[YardRow],
+    of: &BTreeSet<MachineId>,
+) -> Result<Option<usize>> {
+    if of.len() > A_PAGE {
+        return Ok(None);
+    }
+    let mut checks = BTreeSet::new();
+    for yard in yards {
+        let mut names = tx.machines_in_use(yard.id, "", i64::MAX).await?;
+        names.retain(|m| of.contains(&m.id));
+        for machine in looked(workshop, tx, yard.id, names).await? {
+            checks.extend(machine.looked.odd.iter().map(|o| o.check));
+        }
+    }
+    Ok(Some(checks.len()))
 }
 
 /// Two statements, whatever the number of machines.

@@ -8,19 +8,23 @@ use chrono::{DateTime, TimeDelta, Utc};
 use super::super::checked_days::coverage_in;
 use super::super::working_time::calendar_of;
 use super::super::{Result, Workshop};
+use super::careless::careless_count;
 use super::reliability::{add_up, held, spells_of};
 use crate::domain::checklist::System;
 use crate::domain::forecast::score::{Scored, score};
 use crate::domain::ids::{MachineId, YardId};
 use crate::domain::person::{Act, Actor, Role};
 use crate::domain::reliability::Ended;
+use crate::domain::reliability::acknowledged::{Acknowledged, acknowledged};
 use crate::domain::reliability::availability::{Availability, WorkingHours, by_calendar, by_working_hours};
 use crate::domain::reliability::coverage::{Coverage, Gap, gaps};
 use crate::domain::reliability::mtbf::{CONFIDENCE, Mtbf, mtbf};
 use crate::domain::reliability::pareto::{Ranked, pareto};
 use crate::domain::reliability::restoration::{Down, Held, Phase, Spell, split, times_down};
 use crate::domain::shift::Span;
-use crate::storage::{AgainRow, CostRow, EndedRow, FleetRow, FoundRow, Scope, SystemCount, Tx, YardRow};
+use crate::storage::{
+    AgainRow, AskedRow, CostRow, EndedRow, FleetRow, FoundRow, Scope, SystemCount, Tx, YardRow,
+};
 
 /// What somebody looks at; empty narrows nothing.
 #[derive(Clone, Debug)]
@@ -44,6 +48,8 @@ pub struct Numbers {
     pub grounding: HashMap<System, i64>,
     pub again: Vec<AgainRow>,
     pub costs: Vec<CostRow>,
+    /// Checks that look careless, of the last four weeks whatever the period; None for a great fleet.
+    pub careless: Option<usize>,
 }
 
 #[derive(Clone, Debug)]
@@ -64,6 +70,7 @@ pub struct PeriodNumbers {
     pub costs: Vec<CostRow>,
     pub cost: i64,
     pub coverage: Coverage,
+    pub acknowledged: Acknowledged,
     pub honesty: Scored,
 }
 
@@ -111,7 +118,9 @@ pub async fn numbers(workshop: &Workshop, actor: &Actor, looking: &Looking) -> R
         Some(earlier_fleet.numbers(&mut tx, &earlier, &here).await?)
     };
     let counts = tx.found_by_system(&scope).await?;
+    let machines = fleet.machines.iter().map(|m| m.row.id).collect();
     Ok(Numbers {
+        careless: careless_count(workshop, &mut tx, &here, &machines).await?,
         now,
         classes: classes.into_iter().collect(),
         steps: fleet.steps(),
@@ -172,6 +181,20 @@ pub async fn numbers_orders(
     let yards = yards_seen(&mut tx, actor).await?;
     let (scope, _) = scope_of(actor, looking, &yards);
     Ok(tx.ended_in(&scope, most).await?)
+}
+
+/// Lock-outs that somebody was asked to acknowledge, the newest first.
+pub async fn numbers_asked(
+    workshop: &Workshop,
+    actor: &Actor,
+    looking: &Looking,
+    most: i64,
+) -> Result<Vec<AskedRow>> {
+    actor.must(Act::SeeNumbers)?;
+    let mut tx = workshop.db.read().await?;
+    let yards = yards_seen(&mut tx, actor).await?;
+    let (scope, _) = scope_of(actor, looking, &yards);
+    Ok(tx.asked_in(&scope, most).await?)
 }
 
 /// Machines that ran on a day without a check, the newest first.
@@ -312,6 +335,9 @@ impl Fleet {
             cost: costs.iter().map(|c| c.cost_minor).sum(),
             costs,
             coverage: coverage_in(tx, scope, yards).await?,
+            acknowledged: acknowledged(
+                tx.asked_in(scope, i64::MAX).await?.iter().map(|a| (a.asked_at, a.acknowledged_at)),
+            ),
             honesty: score(&tx.foreseen_in(scope).await?),
         })
     }

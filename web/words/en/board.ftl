@@ -68,6 +68,7 @@ board-told = { $count ->
     [one] 1 alert delivered
    *[other] { $count } alerts delivered
  }
+board-not-acknowledged = not acknowledged for { $since }
 board-under-way = { $count ->
     [one] 1 alert still on its way
    *[other] { $count } alerts still on their way

@@ -68,7 +68,7 @@ forecasts-too-few = { $counted ->
    *[other] { $counted } work orders with a forecast are done.
  } From { $needed } on it is shown here how often the forecasts held.
 forecasts-definitions = What the figures mean
-forecasts-def-likely = “Likely by”: in half of a thousand runs the work was done by then. “Almost surely by”: in nine of ten.
+forecasts-def-likely = “Likely by”: half of the repairs are done by then. “Almost surely by”: nine of ten. Both are read off a thousand runs, at the place where the last two hundred repairs of this workshop truly ended: where work has always begun later than the runs know, the moments lie later.
 forecasts-def-how = Each run plays the workshop through: repair times of the same item and class as they were so far, the shifts, holidays and absences, who has which skill, when parts and repairs outside are expected and how punctual such promises were, and the order of the queue.
 forecasts-def-first = Each work order counts once, by the first forecast that was given of it, and when its work was done. Times are by the clock, nights included.
 forecasts-def-naive = “As long as last time” says that it takes as long as the last repair of the same item on a machine of the same class, from opened to done.

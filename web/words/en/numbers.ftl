@@ -36,10 +36,29 @@ numbers-restoration-said = { $count ->
 numbers-cost = Repairs
 numbers-coverage = Checked on the days it ran
 numbers-coverage-said = { $share }: { $checked } machine-days with a check, { $unchecked } without
+numbers-acknowledged = Lock-outs acknowledged
+numbers-none-asked = none was to be acknowledged
+numbers-never-acknowledged = { $asked ->
+    [one] the one there was, by nobody
+   *[other] none of { $asked }
+ }
+numbers-acknowledged-said = half of them within { $median }; { $acknowledged } of { $asked }
+numbers-not-acknowledged = not yet
+numbers-rows-acknowledged = Lock-outs to be acknowledged
+numbers-asked-at = Asked
+numbers-seen-at = Acknowledged
+numbers-seen-by = By
+numbers-took = Took
+numbers-passed-on = Passed on to
 numbers-likely = “Likely by” held
 numbers-surely = “Almost surely by” held
 numbers-held = { $share } of { $count } orders
 numbers-held-few = not known: { $count } of { $fewest } orders needed
+numbers-careless-said = { $count ->
+    [0] none of the last 4 weeks
+    [one] 1 check of the last 4 weeks
+   *[other] { $count } checks of the last 4 weeks
+ }
 numbers-careless = by machine, of the last weeks
 numbers-steps = Available over the time
 numbers-axis-month = year and month
@@ -88,6 +107,7 @@ numbers-def-restoration = From found unfit to returned to service, on average, o
 numbers-def-split = Each minute out of service counts once: until the check that found it reached Chock, without a work order, in the queue or claimed, waiting, in work, and done but not released. “Each time” is per time out of service.
 numbers-def-cost = Labour, parts and outside repairs of the work orders that ended in this time.
 numbers-def-coverage = Machine-days with a check ÷ (those + days on which a machine ran without one). A day without a check counts only where the hour meter proves it: between two checks the machine ran longer than the first check’s day still had. So the share is rather too good than too bad.
+numbers-def-acknowledged = From the moment a hold reached Chock to the moment somebody said that they had seen it: half of those acknowledged took no longer (median). Those that nobody acknowledged have no time and are counted beside it.
 numbers-def-systems = Defects found in this time, whatever became of them, most first (Pareto).
 numbers-def-again = The same item of the same machine, at the same place, found defective more than once in this time.
 numbers-odd-period = Give a from that lies before to, and at most ten years.

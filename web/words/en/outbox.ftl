@@ -11,7 +11,10 @@ outbox-count = { $count ->
     [one] { $count } alert, newest first
    *[other] { $count } alerts, newest first
  }
-outbox-newest = The newest { $count } alerts, newest first
+outbox-only-failing = Only what was not delivered
+outbox-all = All alerts
+outbox-none-failing = Everything has been delivered, or is on its way.
+outbox-older = Older ones
 outbox-alert = Alert
 outbox-to = To
 outbox-state = State

@@ -13,15 +13,20 @@ records-months-hint = At least { $least }; usual: { $usual }. Empty keeps them f
 records-about-checks = Checks that raised nothing. The last one of each machine stays, one with photos stays, and one with figures or with something put right stays { $months } months at least: rules look back on it.
 records-about-repairs = Closed defects with their sightings, retests and lifted holds: { $months } months at least for a machine in use, because rules look back on them. After a machine has left they stay { $left } months at least. Those with photos stay.
 records-about-alerts = Mails that were delivered. One that told of a hold stays as long as the hold’s record.
+records-about-messages = Messages to other programs (webhooks) that they have taken.
 records-law-checks = 49 CFR 396.11(a)(4): a driver’s inspection report, three months.
 records-law-repairs = 49 CFR 396.3(c): one year, and six months after the vehicle leaves.
 records-law-alerts = No law is known to us.
 records-goes = { $count ->
-    [one] One of before { $before } goes, from { $first } on.
-   *[other] { $count } of before { $before } go, from { $first } on.
+    [one] One record goes, of { $first }: it is from before { $before }.
+   *[other] { $count } records go, from { $first } on: they are from before { $before }.
  }
-records-nothing-goes = As of today nothing of before { $before } goes.
-records-would-go = Nothing is set. By the usual time, { $count } of before { $before } would go as of today.
+records-nothing-goes = Nothing goes as of today: no record is from before { $before }.
+records-would-go = { $count ->
+    [0] Nothing is set. With the usual time nothing would go as of today.
+    [one] Nothing is set. With the usual time one record would go as of today: it is from before { $before }.
+   *[other] Nothing is set. With the usual time { $count } records would go as of today: they are from before { $before }.
+ }
 records-sure = What is removed does not come back. Take everything out first.
 records-save = Keep records so long
 records-look = See what would go
@@ -30,6 +35,7 @@ records-only-looking = Below is what would go. Nothing is set yet.
 record-kind-checks = Checks
 record-kind-repairs = Repairs
 record-kind-alerts = Mails
+record-kind-messages = Messages to other programs
 
 retention-months = Give whole months from { $least } to { $most }, or leave it empty to keep everything.
 retention-for-months = { $count ->

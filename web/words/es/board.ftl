@@ -68,6 +68,7 @@ board-told = { $count ->
     [one] 1 alerta entregada
    *[other] { $count } alertas entregadas
  }
+board-not-acknowledged = sin acuse de recibo desde hace { $since }
 board-under-way = { $count ->
     [one] 1 alerta aún en camino
    *[other] { $count } alertas aún en camino

@@ -68,7 +68,7 @@ forecasts-too-few = { $counted ->
    *[other] Hay { $counted } órdenes de trabajo con previsión y trabajo hecho.
  } Desde { $needed } se muestra aquí cuántas veces se cumplió la previsión.
 forecasts-definitions = Qué significan las cifras
-forecasts-def-likely = «Probablemente»: en la mitad de mil pruebas el trabajo estaba hecho para entonces. «Casi seguro»: en nueve de diez.
+forecasts-def-likely = «Probablemente»: la mitad de las reparaciones está hecha para entonces. «Casi seguro»: nueve de diez. Ambas se leen en mil pruebas, en el lugar donde terminaron de verdad las últimas doscientas reparaciones de este taller: si el trabajo siempre empezó más tarde de lo que saben las pruebas, las fechas quedan más tarde.
 forecasts-def-how = Cada prueba recorre todo el taller: los tiempos de reparación del mismo punto y clase hasta ahora, los turnos, festivos y ausencias, quién tiene qué conocimientos, cuándo se esperan repuestos y reparaciones externas y qué puntuales fueron esas promesas, y el orden de la cola.
 forecasts-def-first = Cada orden de trabajo cuenta una vez, por la primera previsión que se dio de ella y por cuándo se hizo su trabajo. Los tiempos son de reloj, noches incluidas.
 forecasts-def-naive = «Lo mismo que la última vez» supone que tarda lo que tardó la última reparación del mismo punto en una máquina de la misma clase, desde que se abrió hasta que se hizo.

@@ -36,10 +36,29 @@ numbers-restoration-said = { $count ->
 numbers-cost = Reparaciones
 numbers-coverage = Revisada los días que anduvo
 numbers-coverage-said = { $share }: { $checked } días de máquina con revisión, { $unchecked } sin ella
+numbers-acknowledged = Retenciones con acuse de recibo
+numbers-none-asked = ninguna lo pedía
+numbers-never-acknowledged = { $asked ->
+    [one] la única que hubo, nadie
+   *[other] ninguna de { $asked }
+ }
+numbers-acknowledged-said = la mitad en no más de { $median }; { $acknowledged } de { $asked }
+numbers-not-acknowledged = todavía no
+numbers-rows-acknowledged = Retenciones que piden acuse de recibo
+numbers-asked-at = Pedido
+numbers-seen-at = Acuse de recibo
+numbers-seen-by = De
+numbers-took = Tardó
+numbers-passed-on = Pasado a
 numbers-likely = Se cumplió «probablemente»
 numbers-surely = Se cumplió «casi seguro»
 numbers-held = { $share } de { $count } órdenes
 numbers-held-few = no se sabe: { $count } de { $fewest } órdenes necesarias
+numbers-careless-said = { $count ->
+    [0] ninguna de las últimas 4 semanas
+    [one] 1 revisión de las últimas 4 semanas
+   *[other] { $count } revisiones de las últimas 4 semanas
+ }
 numbers-careless = por máquina, de las últimas semanas
 numbers-steps = Disponible a lo largo del tiempo
 numbers-axis-month = año y mes
@@ -88,6 +107,7 @@ numbers-def-restoration = Desde que se vio que no era apta hasta su vuelta al se
 numbers-def-split = Cada minuto fuera de servicio cuenta una vez: hasta que la revisión que lo encontró llegó a Chock, sin orden de trabajo, en la cola o tomada, en espera, en trabajo, y hecha pero sin devolver. «Cada vez» es por cada vez fuera de servicio.
 numbers-def-cost = Mano de obra, repuestos y reparaciones fuera de las órdenes de trabajo que terminaron en este tiempo.
 numbers-def-coverage = Días de máquina con revisión ÷ (esos + los días en que una máquina anduvo sin ella). Un día sin revisión solo cuenta si el horómetro lo demuestra: entre dos revisiones la máquina anduvo más de lo que quedaba del día de la primera. Así, la parte es más bien demasiado buena que demasiado mala.
+numbers-def-acknowledged = Desde que una retención llegó a Chock hasta que alguien dijo haberla visto: la mitad de las que tuvieron acuse no tardaron más (mediana). Las que nadie acusó no tienen tiempo y se cuentan aparte.
 numbers-def-systems = Defectos encontrados en este tiempo, pasara lo que pasara con ellos, los más frecuentes primero (Pareto).
 numbers-def-again = El mismo punto de la misma máquina, en el mismo lugar, encontrado con defecto más de una vez en este tiempo.
 numbers-odd-period = Indique un principio anterior al final, y diez años como máximo.

@@ -11,7 +11,10 @@ outbox-count = { $count ->
     [one] { $count } alerta, lo más reciente primero
    *[other] { $count } alertas, lo más reciente primero
  }
-outbox-newest = Las { $count } alertas más recientes, lo más reciente primero
+outbox-only-failing = Solo lo no entregado
+outbox-all = Todas las alertas
+outbox-none-failing = Todo se ha entregado o está en camino.
+outbox-older = Más antiguas
 outbox-alert = Alerta
 outbox-to = Para
 outbox-state = Estado

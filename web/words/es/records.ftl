@@ -13,15 +13,20 @@ records-months-hint = Al menos { $least }; lo habitual: { $usual }. Vacío los c
 records-about-checks = Revisiones que no encontraron nada. La última de cada máquina se queda, las que tienen fotos se quedan, y las que tienen medidas o algo corregido se quedan al menos { $months } meses: las reglas las miran.
 records-about-repairs = Defectos cerrados con sus observaciones, nuevas comprobaciones y retenciones levantadas: al menos { $months } meses para una máquina en uso, porque las reglas los miran. Cuando una máquina se ha ido se quedan al menos { $left } meses. Los que tienen fotos se quedan.
 records-about-alerts = Correos que se entregaron. El que avisó de una retención se queda tanto como el registro de la retención.
+records-about-messages = Mensajes a otros programas (webhooks) que estos aceptaron.
 records-law-checks = 49 CFR 396.11(a)(4): el informe de inspección del conductor, tres meses.
 records-law-repairs = 49 CFR 396.3(c): un año, y seis meses después de que el vehículo se va.
 records-law-alerts = No conocemos ninguna ley.
 records-goes = { $count ->
-    [one] Se elimina uno de antes del { $before }, desde el { $first }.
-   *[other] Se eliminan { $count } de antes del { $before }, desde el { $first }.
+    [one] Se elimina un registro, del { $first }: es de antes del { $before }.
+   *[other] Se eliminan { $count } registros, desde el { $first }: son de antes del { $before }.
  }
-records-nothing-goes = A día de hoy no se elimina nada de antes del { $before }.
-records-would-go = No hay nada fijado. Con el plazo habitual, a día de hoy se eliminarían { $count } de antes del { $before }.
+records-nothing-goes = A día de hoy no se elimina nada: ningún registro es de antes del { $before }.
+records-would-go = { $count ->
+    [0] No hay nada fijado. Con el plazo habitual, a día de hoy no se eliminaría nada.
+    [one] No hay nada fijado. Con el plazo habitual, a día de hoy se eliminaría un registro: es de antes del { $before }.
+   *[other] No hay nada fijado. Con el plazo habitual, a día de hoy se eliminarían { $count } registros: son de antes del { $before }.
+ }
 records-sure = Lo que se elimina no vuelve. Antes, sáquelo todo.
 records-save = Conservar los registros ese tiempo
 records-look = Ver qué se eliminaría
@@ -30,6 +35,7 @@ records-only-looking = Abajo se ve qué se eliminaría. Todavía no hay nada fij
 record-kind-checks = Revisiones
 record-kind-repairs = Reparaciones
 record-kind-alerts = Correos
+record-kind-messages = Mensajes a otros programas
 
 retention-months = Dé meses enteros de { $least } a { $most }, o deje la celda vacía para conservarlo todo.
 retention-for-months = { $count ->

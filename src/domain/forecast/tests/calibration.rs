@@ -4,6 +4,7 @@ use rand::rngs::Xoshiro256PlusPlus;
 use rand::{Rng, SeedableRng};
 
 use super::super::chance::{normal, uniform};
+use super::super::levels::Levels;
 use super::super::play::{Laid, Run};
 use super::super::times::PastRepair;
 use super::*;
@@ -133,6 +134,34 @@ fn overconfidence_is_found_out() {
         }
     }
     assert!(held < 435, "{held} of 500");
+}
+
+/// A workshop in which everybody begins half an hour after the runs say, and every eighth repair has to wait for something
+/// nobody could know of. Without learning hardly a third of "likely by" hold; from the repairs before, half of them do.
+#[test]
+fn a_workshop_learns_from_its_own_misses() {
+    let mut rng = Xoshiro256PlusPlus::seed_from_u64(3);
+    let house = House::new(&mut rng);
+    let times = Times::learn(&house.past);
+    let (mut places, mut usual, mut learned) = (Vec::new(), Held::default(), Held::default());
+    for n in 0..700 {
+        let mut s = shop(1, &[1.0]);
+        let mut run = Run::new(1, 1);
+        (s.jobs[0].time, run.work[0]) = house.next_repair(&times, &mut rng);
+        Laid::out(&s).play(&s, &mut run);
+        let waits = if uniform(&mut rng) < 0.125 { 86_400 } else { 0 };
+        run.done[0] += 1_800 + waits;
+        let newest = &places[places.len().saturating_sub(200)..];
+        let found = s.forecast_at(Levels::learned(newest), n, 300);
+        if n >= 200 {
+            usual.count(&s.forecast(n, 300), &run);
+            learned.count(&found, &run);
+        }
+        places.extend(found[0].spread.iter().map(|s| s.place(TimeDelta::seconds(run.done[0]))));
+    }
+    let (before, after) = (usual.percent(), learned.percent());
+    assert!(before.0 < 44.0, "{before:?}");
+    assert!((44.0..=56.0).contains(&after.0) && (87.0..=93.0).contains(&after.1), "{before:?} {after:?}");
 }
 
 #[test]

@@ -128,6 +128,7 @@ async fn list(
     match which.of.as_str() {
         "defects" => defects(site, actor, which, looking, limit).await,
         "orders" => orders(site, actor, looking, limit).await,
+        "acknowledged" => asked(site, actor, looking, limit).await,
         "unchecked" => unchecked(site, actor, looking, most).await,
         _ => downs(site, actor, looking, most).await,
     }
@@ -254,6 +255,43 @@ async fn unchecked(site: &Site, actor: &Actor, looking: &Looking, most: usize) -
         title: t!("numbers-rows-unchecked"),
         head: words.iter().map(|w| (t!(w), matches!(*w, "numbers-ran" | "numbers-days"))).collect(),
         names: vec!["unit number", "check", "next check", "engine hours between", "days without a check"],
+        rows: rows.collect(),
+    })
+}
+
+async fn asked(site: &Site, actor: &Actor, looking: &Looking, most: i64) -> Result<List, PageError> {
+    let now = site.workshop.ambient.now();
+    let found = workflow::numbers_asked(&site.workshop, actor, looking, most).await?;
+    let rows = found.into_iter().map(|a| {
+        let took = a.acknowledged_at.map(|at| at - a.asked_at);
+        let seen = match a.acknowledged_at {
+            Some(at) => when(at, &a.zone, now).words,
+            None => t!("numbers-not-acknowledged"),
+        };
+        vec![
+            linked(a.unit_number, format!("/machines/{}/record", a.machine_id)),
+            moment(a.asked_at, when(a.asked_at, &a.zone, now).words),
+            Shown { filed: Cell::Figure(a.acknowledged_at.map(filed).unwrap_or_default()), ..text(seen) },
+            text(a.acknowledged_by),
+            match took {
+                Some(took) => figure(span(took), hours(took)),
+                None => figure("–".to_owned(), String::new()),
+            },
+            figure(a.step.to_string(), a.step.to_string()),
+        ]
+    });
+    let words = [
+        "board-machine",
+        "numbers-asked-at",
+        "numbers-seen-at",
+        "numbers-seen-by",
+        "numbers-took",
+        "numbers-passed-on",
+    ];
+    Ok(List {
+        title: t!("numbers-rows-acknowledged"),
+        head: words.iter().map(|w| (t!(w), matches!(*w, "numbers-took" | "numbers-passed-on"))).collect(),
+        names: vec!["unit number", "asked", "acknowledged", "by", "hours", "passed on"],
         rows: rows.collect(),
     })
 }
