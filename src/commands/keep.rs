@@ -104,9 +104,14 @@ pub async fn restore(config: Config, file: &Path, check: bool, replace: bool) ->
     let coming = beside(&place, "coming");
     remove(&coming)?;
     fs::copy(file, &coming)?;
-    let looked = match Db::is_ours(&coming).await {
-        Ok(true) => look_at(&config, &coming).await,
-        Ok(false) => Err("it is no database of Chock".into()),
+    let looked = match Db::entries_in(&coming).await {
+        Ok(Some(entries)) => match look_at(&config, &coming).await {
+            Ok(report) if report.entries != entries => {
+                Err(format!("of {entries} audit entries, {} were read", report.entries).into())
+            }
+            looked => looked,
+        },
+        Ok(None) => Err("it is no database of Chock".into()),
         Err(e) => Err(e.into()),
     };
     let report = match looked {
@@ -124,6 +129,15 @@ pub async fn restore(config: Config, file: &Path, check: bool, replace: bool) ->
         }
     };
     tell(&report);
+    if place.exists()
+        && let Ok(Some(now)) = Db::entries_in(&place).await
+    {
+        println!(
+            "{}: the database that is there has {now} audit entries, {} more than the backup.",
+            place.display(),
+            now.saturating_sub(report.entries)
+        );
+    }
     if check {
         remove(&coming)?;
         println!("{}: whole and sound. Nothing was changed.", file.display());

@@ -243,13 +243,15 @@ impl Db {
         Ok(())
     }
 
-    /// Whether the file is an SQLite database that Chock has made. Opening one that is not would make it one.
-    pub async fn is_ours(file: &Path) -> Result<bool> {
+    /// Of an SQLite file that Chock has made, how many audit entries are in it; it is not changed. None for any other file:
+    /// opening one would make it ours.
+    pub async fn entries_in(file: &Path) -> Result<Option<u64>> {
         let options = SqliteConnectOptions::new().filename(file).read_only(true);
         let mut connection = SqliteConnection::connect_with(&options).await?;
-        let steps = sqlx::query("SELECT version FROM _sqlx_migrations").fetch_all(&mut connection).await;
+        let count = "SELECT (SELECT COUNT(*) FROM audit) FROM _sqlx_migrations LIMIT 1";
+        let entries: Result<Option<(i64,)>, _> = sqlx::query_as(count).fetch_optional(&mut connection).await;
         connection.close().await?;
-        Ok(steps.is_ok_and(|steps| !steps.is_empty()))
+        Ok(entries.ok().flatten().and_then(|(entries,)| u64::try_from(entries).ok()))
     }
 
     /// For tests: no room for more pages than there are now, or again as much as there is. SQLite refuses as it does on a

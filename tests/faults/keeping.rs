@@ -107,6 +107,8 @@ async fn what_was_acknowledged_before_a_backup_is_served_from_it() {
         assert_eq!(served.stop().0, 0);
     }
     let (file, there) = backups.last().unwrap();
+    let (code, said) = restore(file, data, &["--check"]);
+    assert!(code == 0 && said.contains("more than the backup."), "{code}: {said}");
     // With --replace, what was there stays beside it.
     let (code, said) = restore(file, data, &["--replace"]);
     assert_eq!(code, 0, "{said}");

@@ -1,16 +1,26 @@
 //! Somebody with every right to the database rewrites the trail by hand. Each way is caught: by the chain, by the signed heads
 //! beside it, and where those are rewritten as well, by a head that was kept elsewhere.
 
+use std::sync::Arc;
+
 use chock::clock::Ambient;
 use chock::domain::trail_head::{WrittenHead, read_back, write_out};
+use chock::notify::Memory;
 use chock::storage::{Db, StorageError};
+use chock::tasks::{Post, deliver_once};
+use chock::words::Lang;
 use chock::workflow::{self, Workshop};
 use sqlx::{AssertSqlSafe, Connection, Executor, PgConnection, SqliteConnection};
 
+use crate::support::browser::Browser;
 use crate::support::process::{chock_on, run};
 use crate::support::{Bench, Engine, on_both, postgres};
 
-on_both!(a_trail_that_is_rewritten_by_hand_is_caught, nothing_of_the_trail_is_changed_or_removed);
+on_both!(
+    a_trail_that_is_rewritten_by_hand_is_caught,
+    nothing_of_the_trail_is_changed_or_removed,
+    a_head_is_mailed_to_whoever_was_chosen,
+);
 
 /// What is done to a copy of the database.
 enum Deed {
@@ -297,6 +307,48 @@ async fn refused(b: &Bench, sql: &'static str) {
     let said = tx.run(sql, &[]).await.expect_err(sql);
     assert!(matches!(&said, StorageError::Failed(_) | StorageError::Rule(_)), "{sql}: {said:?}");
     assert!(format!("{said:?}").contains("append-only"), "{sql}: {said:?}");
+}
+
+async fn a_head_is_mailed_to_whoever_was_chosen(b: Bench) {
+    let w = &b.workshop;
+    b.ground(b.machine).await;
+    let memory = Arc::new(Memory::new());
+    let post = Post {
+        mailer: memory.clone(),
+        public_url: "https://chock.example.org".into(),
+        domain: "chock.example.org".into(),
+    };
+    let deliver = async || while deliver_once(w, &post).await.unwrap() > 0 {};
+    deliver().await;
+    let (others, olga) = (memory.sent().len(), Browser::of(w, &b.owner).await);
+    assert!(workflow::sign_head_when_due(w).await.unwrap());
+    deliver().await;
+    assert_eq!(memory.sent().len(), others, "nobody was chosen yet");
+    // The supervisor's mailbox is elsewhere; she reads Spanish.
+    workflow::choose_language(w, &b.supervisor, Some(Lang::Es)).await.unwrap();
+    let sara = b.supervisor.id.to_string();
+    olga.send("/audit/heads/readers", &[("reader", &sara)]).await.leads_to("?done=saved");
+    let page = olga.get("/audit/heads").await;
+    page.is(200).says("Head 1, ").says(&format!("value=\"{sara}\" checked"));
+    assert!(!workflow::sign_head_when_due(w).await.unwrap(), "once a day");
+    b.wait(24 * 60);
+    assert!(workflow::sign_head_when_due(w).await.unwrap());
+    deliver().await;
+    let sent = memory.sent();
+    let [mail] = &sent[others..] else { panic!("{} mails", sent.len() - others) };
+    assert_eq!(mail.to_address, "sara@yard.example");
+    assert_eq!(mail.subject, "Registro de auditoría: cabeza firmada 2");
+    let heads = workflow::all_heads(w, &b.owner).await.unwrap();
+    let kept = read_back(&mail.text).unwrap();
+    assert_eq!(kept, read_back(&write_out(&heads[1].hash, &heads[1].signed())).unwrap(), "{}", mail.text);
+    assert!(mail.html.contains(&heads[1].hash), "{}", mail.html);
+    assert!(workflow::verify_against(w, &kept, Some(&heads[1].public_key)).await.unwrap().sound());
+    // Whoever has left gets none.
+    workflow::disable_person(w, &b.owner, b.supervisor.id, true).await.unwrap();
+    workflow::sign_head(w, &b.owner).await.unwrap();
+    deliver().await;
+    assert_eq!(memory.sent().iter().filter(|m| m.subject.contains("cabeza")).count(), 1);
+    b.assert_sound().await;
 }
 
 /// As an administrator does it: sign and print, and months later hold the trail against what was printed.

@@ -4,6 +4,9 @@
 //! The first of a group begins a transaction, each further one a savepoint in it: one that fails is undone alone. A
 //! member that is done stands in line again, behind those who were there already, and commits for all unless one of
 //! them has. So a group is never larger than the line was, and whoever is alone commits at once.
+//!
+//! A member sees what the members before it have done, and that is not on the disk yet. One that commits is told with them;
+//! one that is given up, for it was refused or had nothing left to do, is remembered, so that its answer can wait for theirs.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};

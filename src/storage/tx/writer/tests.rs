@@ -149,6 +149,7 @@ async fn when_the_whole_is_lost_everybody_is_told() {
     assert!(!second.await.unwrap());
     assert!(!first);
     assert!(kept.notes().await.is_empty());
+    assert!(kept.writer.lost() > 0, "whoever was answered by it is told otherwise");
     note(&kept.writer, 3).await.unwrap();
     assert_eq!(kept.notes().await, [3]);
 }
