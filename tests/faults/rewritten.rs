@@ -325,7 +325,7 @@ async fn a_head_is_mailed_to_whoever_was_chosen(b: Bench) {
     deliver().await;
     assert_eq!(memory.sent().len(), others, "nobody was chosen yet");
     // The supervisor's mailbox is elsewhere; she reads Spanish.
-    workflow::choose_language(w, &b.supervisor, Some(Lang::Es)).await.unwrap();
+    workflow::choose_language(w, &b.supervisor, Lang::Es).await.unwrap();
     let sara = b.supervisor.id.to_string();
     olga.send("/audit/heads/readers", &[("reader", &sara)]).await.leads_to("?done=saved");
     let page = olga.get("/audit/heads").await;
