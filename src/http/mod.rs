@@ -12,7 +12,7 @@ pub mod language;
 pub mod metrics;
 pub mod pages;
 pub mod photo_store;
-mod picture;
+pub mod picture;
 pub mod ready;
 pub mod routes;
 pub mod security;

@@ -76,6 +76,22 @@ impl World {
         self.people.last().expect("somebody")
     }
 
+    /// Of both yards; answers their mail address.
+    pub async fn somebody_with_every_role(&self) -> String {
+        let (w, b) = (&self.bench.workshop, &self.bench);
+        let email = "all@yard.example";
+        let new = NewPerson {
+            name: "All Hands".to_owned(),
+            email: email.to_owned(),
+            roles: Role::ALL.to_vec(),
+            yards: vec![b.yard],
+            rate_minor: 0,
+        };
+        let (person, _) = workflow::add_person(w, &b.owner, new).await.unwrap();
+        workflow::set_password(w, person, PASSWORD).await.unwrap();
+        email.to_owned()
+    }
+
     /// Brings the work order to where the step may be asked for.
     pub async fn ready_for(&self, route: &Route) {
         let (w, order) = (&self.bench.workshop, WorkOrderId(self.names.order));

@@ -51,7 +51,7 @@ const BASE: &str = "/api/v1";
 pub fn configure(cfg: &mut web::ServiceConfig) {
     cfg.service(
         web::scope("/api")
-            .app_data(web::PathConfig::default().error_handler(|_, _| ApiError::NoSuchAddress.into()))
+            .app_data(web::PathConfig::default().error_handler(|_, req| no_answer(req).into()))
             .app_data(web::QueryConfig::default().error_handler(|e, _| {
                 ApiError::Unreadable(said!("problem-query", error = e.to_string())).into()
             }))
@@ -67,10 +67,12 @@ pub fn openapi() -> OpenApi {
     let (_, mut api) =
         App::new().into_utoipa_app().openapi(Described::openapi()).service(scope).split_for_parts();
     for (path, item) in &mut api.paths.paths {
-        for (_, operation) in operations(item) {
-            answers(operation);
+        for (method, operation) in operations(item) {
+            answers(method, operation);
             if path.starts_with("/api/v1/work-orders/{id}/") {
                 operation.parameters.get_or_insert_default().push(condition().into());
+                let stale = RefOr::Ref(Ref::new("#/components/responses/Problem"));
+                operation.responses.responses.insert("412".to_owned(), stale);
             }
         }
     }
@@ -206,6 +208,20 @@ async fn document() -> HttpResponse {
 
 /// An address that is known takes other methods; any other leads nowhere.
 async fn nowhere(req: HttpRequest) -> HttpResponse {
+    no_answer(&req).error_response()
+}
+
+fn no_answer(req: &HttpRequest) -> ApiError {
+    match methods_of(req.path()) {
+        Some(methods) if !methods.split(", ").any(|m| m == req.method().as_str()) => {
+            ApiError::WrongMethod(methods.to_owned())
+        }
+        _ => ApiError::NoSuchAddress,
+    }
+}
+
+/// What an address takes. One that is written out is not also one of those that take any id.
+fn methods_of(path: &str) -> Option<&'static str> {
     static ADDRESSES: OnceLock<Vec<(ResourceDef, String)>> = OnceLock::new();
     let known = ADDRESSES.get_or_init(|| {
         let mut paths = openapi().paths.paths;
@@ -213,16 +229,10 @@ async fn nowhere(req: HttpRequest) -> HttpResponse {
         let mut known: Vec<_> =
             paths.iter_mut().map(|(path, item)| (ResourceDef::new(path.as_str()), methods(item))).collect();
         known.push((ResourceDef::new("/api/openapi.json"), "GET".to_owned()));
+        known.sort_by_key(|(address, _)| address.pattern().is_some_and(|p| p.contains('{')));
         known
     });
-    let mut methods: Vec<&str> =
-        known.iter().filter(|(address, _)| address.is_match(req.path())).map(|(_, m)| m.as_str()).collect();
-    methods.dedup();
-    if methods.is_empty() {
-        ApiError::NoSuchAddress.error_response()
-    } else {
-        ApiError::WrongMethod(methods.join(", ")).error_response()
-    }
+    known.iter().find(|(address, _)| address.is_match(path)).map(|(_, methods)| methods.as_str())
 }
 
 /// The methods a path takes. The API uses these four.
@@ -233,10 +243,19 @@ fn operations(item: &mut PathItem) -> impl Iterator<Item = (&'static str, &mut O
         .filter_map(|(method, operation)| operation.as_mut().map(|o| (method, o)))
 }
 
-/// Every answer is described, and every problem has one shape, whatever its status.
-fn answers(operation: &mut Operation) {
+/// Every answer is described, and every problem has one shape.
+fn answers(method: &str, operation: &mut Operation) {
     let problem = || RefOr::Ref(Ref::new("#/components/responses/Problem"));
-    operation.responses.responses.entry("default".to_owned()).or_insert_with(problem);
+    let mut may = vec!["400", "401", "403", "404", "422", "429", "503"];
+    if method != "GET" {
+        may.push("409");
+    }
+    if operation.request_body.is_some() {
+        may.extend(["413", "415"]);
+    }
+    for status in may {
+        operation.responses.responses.entry(status.to_owned()).or_insert_with(problem);
+    }
     for (status, response) in &mut operation.responses.responses {
         let RefOr::T(response) = response else { continue };
         if response.description.is_empty() {

@@ -70,7 +70,11 @@ fn what_the_document_says_of_itself() {
         for (method, operation) in item.as_object().unwrap() {
             let name = operation["operationId"].as_str().unwrap();
             assert!(names.insert(name.to_owned()), "operation {name} is there twice");
-            assert!(operation["responses"]["default"].is_object(), "{method} {path}");
+            // Everybody may meet these; what else there is, stands with the operation.
+            for status in ["400", "401", "403", "404", "422", "429", "503"] {
+                assert!(operation["responses"][status].is_object(), "{method} {path} {status}");
+            }
+            assert!(operation["responses"].get("default").is_none(), "everything else is no answer of ours");
             // Only signing in and out asks for no access token.
             let open = operation["security"]
                 .as_array()
@@ -128,6 +132,9 @@ async fn a_wrong_method_is_told_the_right_ones() {
         (TestRequest::post(), "/api/v1/checks/0190a5c0-0000-7000-8000-000000000001", "GET, PUT"),
         (TestRequest::get(), "/api/v1/work-orders/0190a5c0-0000-7000-8000-000000000001/claim", "POST"),
         (TestRequest::post(), "/api/openapi.json", "GET"),
+        // Not also an address of any check.
+        (TestRequest::patch(), "/api/v1/checks/careless", "GET"),
+        (TestRequest::patch(), "/api/v1/labour/rates", "POST"),
     ] {
         let (status, headers, _) = problem(request.uri(path)).await;
         assert_eq!(status, StatusCode::METHOD_NOT_ALLOWED, "{path}");
