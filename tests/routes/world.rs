@@ -76,20 +76,19 @@ impl World {
         self.people.last().expect("somebody")
     }
 
-    /// Of both yards; answers their mail address.
-    pub async fn somebody_with_every_role(&self) -> String {
+    /// Of somebody who may do everything in the yard.
+    pub async fn token_of_every_role(&self, name: &str) -> String {
         let (w, b) = (&self.bench.workshop, &self.bench);
-        let email = "all@yard.example";
         let new = NewPerson {
-            name: "All Hands".to_owned(),
-            email: email.to_owned(),
+            name: name.to_owned(),
+            email: format!("{name}@yard.example"),
             roles: Role::ALL.to_vec(),
             yards: vec![b.yard],
             rate_minor: 0,
         };
         let (person, _) = workflow::add_person(w, &b.owner, new).await.unwrap();
-        workflow::set_password(w, person, PASSWORD).await.unwrap();
-        email.to_owned()
+        let actor = crate::support::actor(w, person).await;
+        self.signed_in('a', &actor).await.token
     }
 
     /// Brings the work order to where the step may be asked for.

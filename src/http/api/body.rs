@@ -4,6 +4,7 @@ use std::future::Future;
 use std::pin::Pin;
 
 use actix_web::dev::Payload;
+use actix_web::http::header::CONTENT_ENCODING;
 use actix_web::web::Bytes;
 use actix_web::{FromRequest, HttpMessage, HttpRequest, web};
 use serde::de::DeserializeOwned;
@@ -40,8 +41,10 @@ impl<T: DeserializeOwned + 'static> FromRequest for Sent<T> {
 
     fn from_request(req: &HttpRequest, payload: &mut Payload) -> Self::Future {
         let kind = req.content_type().to_ascii_lowercase();
+        let plain = plain(req);
         let payload = web::Payload::from_request(req, payload);
         Box::pin(async move {
+            plain?;
             if kind != "application/json" && !kind.ends_with("+json") {
                 return Err(ApiError::WrongType(said!("problem-send-json")));
             }
@@ -56,8 +59,10 @@ impl FromRequest for SentText {
 
     fn from_request(req: &HttpRequest, payload: &mut Payload) -> Self::Future {
         let kind = req.content_type().to_ascii_lowercase();
+        let plain = plain(req);
         let payload = web::Payload::from_request(req, payload);
         Box::pin(async move {
+            plain?;
             if kind != "application/toml" && kind != "text/plain" {
                 return Err(ApiError::WrongType(said!("problem-send-checklist-file")));
             }
@@ -77,8 +82,10 @@ impl FromRequest for SentFile {
         const KINDS: [&str; 5] =
             ["text/csv", "text/plain", "application/xml", "text/xml", "application/json"];
         let kind = req.content_type().to_ascii_lowercase();
+        let plain = plain(req);
         let payload = web::Payload::from_request(req, payload);
         Box::pin(async move {
+            plain?;
             if !KINDS.contains(&kind.as_str()) {
                 return Err(ApiError::WrongType(said!("problem-send-import-file")));
             }
@@ -113,6 +120,15 @@ impl utoipa::PartialSchema for Figure {
 }
 
 impl utoipa::ToSchema for Figure {}
+
+/// RFC 9110, 15.5.16: a coding that is not taken. So nothing swells while it is unpacked.
+fn plain(req: &HttpRequest) -> Result<(), ApiError> {
+    let coding = req.headers().get(CONTENT_ENCODING);
+    match coding.is_none_or(|c| c.as_bytes().eq_ignore_ascii_case(b"identity")) {
+        true => Ok(()),
+        false => Err(ApiError::WrongType(said!("problem-send-plain"))),
+    }
+}
 
 async fn read(payload: Result<web::Payload, actix_web::Error>) -> Result<Bytes, ApiError> {
     read_up_to(payload, MOST_BYTES).await

@@ -89,7 +89,7 @@ pub async fn import_file(
 }
 
 /// Take everything out, as one archive of tables
-#[utoipa::path(tag = "import and export", responses((status = 200, content_type = "application/zip", body = Vec<u8>)))]
+#[utoipa::path(tag = "import and export", responses((status = 200, content_type = "application/zip", body = words::Bytes)))]
 #[post("/export")]
 pub async fn export_everything(site: web::Data<Site>, asks: Bearer) -> ApiResult {
     export::archive(&site, &asks.0).await.map_err(|e| match e {

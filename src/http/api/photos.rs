@@ -10,6 +10,7 @@ use super::bearer::Bearer;
 use super::checks::created;
 use super::orders::asked_of;
 use super::problem::{ApiError, ApiResult};
+use super::words;
 use crate::domain::ids::{CheckId, DefectId};
 use crate::domain::refusal::Refusal;
 use crate::http::Site;
@@ -35,7 +36,7 @@ pub struct KeptPhoto {
 }
 
 /// Send a photo of an item of a check. The same one again changes nothing. It is kept without place and camera
-#[utoipa::path(tag = "checks", params(Place), request_body(content = Vec<u8>, content_type = "image/jpeg"), responses(
+#[utoipa::path(tag = "checks", params(Place), request_body(content = words::Bytes, content_type = "image/jpeg"), responses(
     (status = 201, body = KeptPhoto),
     (status = 200, body = KeptPhoto, description = "The same photo was there before")))]
 #[put("/checks/{id}/photos")]
@@ -52,7 +53,7 @@ pub async fn photo_of_check(
 }
 
 /// Send a photo of a reported defect. The same one again changes nothing. It is kept without place and camera
-#[utoipa::path(tag = "defects", request_body(content = Vec<u8>, content_type = "image/jpeg"), responses(
+#[utoipa::path(tag = "defects", request_body(content = words::Bytes, content_type = "image/jpeg"), responses(
     (status = 201, body = KeptPhoto),
     (status = 200, body = KeptPhoto, description = "The same photo was there before")))]
 #[put("/defects/{id}/photos")]
@@ -67,7 +68,7 @@ pub async fn photo_of_defect(
 }
 
 /// Send a photo taken at the work. The same one again changes nothing. It is kept without place and camera
-#[utoipa::path(tag = "work orders", request_body(content = Vec<u8>, content_type = "image/jpeg"), responses(
+#[utoipa::path(tag = "work orders", request_body(content = words::Bytes, content_type = "image/jpeg"), responses(
     (status = 201, body = KeptPhoto),
     (status = 200, body = KeptPhoto, description = "The same photo was there before")))]
 #[put("/work-orders/{id}/photos")]

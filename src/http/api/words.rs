@@ -95,3 +95,14 @@ impl Person {
         Self { id: id.0, name: name.to_owned() }
     }
 }
+
+/// A file as it is.
+pub struct Bytes;
+
+impl utoipa::PartialSchema for Bytes {
+    fn schema() -> RefOr<Schema> {
+        ObjectBuilder::new().schema_type(Type::String).description(Some("The bytes of the file")).into()
+    }
+}
+
+impl utoipa::ToSchema for Bytes {}

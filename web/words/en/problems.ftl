@@ -15,6 +15,7 @@ problem-picture-cut-short = The picture could not be read to its end.
 problem-picture-later = The place where pictures are kept cannot be reached just now. What it belongs to is in. Send the picture again.
 problem-query = What stands after the ? could not be understood: { $error }.
 problem-send-checklist-file = Send the checklist file as it is, with Content-Type: application/toml or text/plain.
+problem-send-plain = Send the body as it is, without a content coding such as gzip.
 problem-send-json = Send JSON, with Content-Type: application/json.
 problem-send-import-file = Send a table as text/csv, or a fleet’s hours as application/xml or application/json.
 problem-send-picture = Send the picture as it is, with Content-Type: image/jpeg or image/png.

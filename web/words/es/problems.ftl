@@ -15,6 +15,7 @@ problem-picture-cut-short = La imagen no se pudo leer hasta el final.
 problem-picture-later = El lugar donde se guardan las imágenes no responde ahora. Aquello a lo que pertenece está registrado. Envíe la imagen de nuevo.
 problem-query = Lo que va después de ? no se pudo entender: { $error }.
 problem-send-checklist-file = Envíe el archivo de la lista de revisión tal cual, con Content-Type: application/toml o text/plain.
+problem-send-plain = Envíe el cuerpo tal cual, sin codificación de contenido como gzip.
 problem-send-json = Envíe JSON, con Content-Type: application/json.
 problem-send-import-file = Envíe una tabla como text/csv, o las horas de una flota como application/xml o application/json.
 problem-send-picture = Envíe la imagen tal cual, con Content-Type: image/jpeg o image/png.
