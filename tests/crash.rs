@@ -29,12 +29,12 @@ const FAULTS: [&[(&str, &str)]; 3] = [
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn nothing_acknowledged_is_lost_on_sqlite() {
-    killed_in_the_middle(Engine::Sqlite, rounds(8, 200)).await;
+    killed_in_the_middle(Engine::Sqlite, rounds(20, 200)).await;
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn nothing_acknowledged_is_lost_on_postgres() {
-    killed_in_the_middle(Engine::Postgres, rounds(4, 200)).await;
+    killed_in_the_middle(Engine::Postgres, rounds(10, 200)).await;
 }
 
 /// A check that was sent, and what came back.

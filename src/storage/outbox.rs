@@ -82,7 +82,7 @@ macro_rules! outbox {
 }
 
 /// More than two servers' clocks are apart.
-const CLOCKS_DIFFER: TimeDelta = TimeDelta::minutes(5);
+pub(super) const CLOCKS_DIFFER: TimeDelta = TimeDelta::minutes(5);
 
 /// `$1` is now, `$2` past any lease that is taken now, `$3` past what may be now by another server's clock. What was tried
 /// has a time that was reckoned by then, so that it is not tried without a pause.

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use chock::domain::standing::Standing;
 use chock::notify::Memory;
 use chock::tasks::{Post, deliver_once};
-use chock::workflow::{self, Credentials, OutboxState};
+use chock::workflow::{self, Credentials, NewWebhook, OutboxState};
 use chrono::TimeDelta;
 
 use crate::support::{Bench, PASSWORD, on_both};
@@ -24,11 +24,24 @@ fn jump(b: &Bench, by: TimeDelta) {
 async fn a_clock_put_back_holds_no_alert_back(b: Bench) {
     // The clock is two days ahead when a machine is stopped, and a server has just taken some of the mails.
     jump(&b, TimeDelta::days(2));
+    let hook = NewWebhook { url: "https://other.example.org/".into(), ..NewWebhook::default() };
+    workflow::add_webhook(&b.workshop, &b.owner, hook, false).await.unwrap();
     b.ground(b.machine).await;
     let leased = workflow::lease_deliveries(&b.workshop, 2).await.unwrap();
     assert_eq!(leased.len(), 2);
+    let messages = workflow::lease_webhook_deliveries(&b.workshop, 9).await.unwrap();
+    assert!(!messages.is_empty());
     // That server dies, and the clock is put right.
     jump(&b, -TimeDelta::days(2));
+    let again = workflow::lease_webhook_deliveries(&b.workshop, 9).await.unwrap();
+    assert_eq!(again.len(), messages.len(), "what another program was to hear, too");
+    for message in &again {
+        workflow::webhook_not_delivered(&b.workshop, message, false, "503").await.unwrap();
+    }
+    assert!(
+        workflow::lease_webhook_deliveries(&b.workshop, 9).await.unwrap().is_empty(),
+        "not without a pause"
+    );
     let memory = Arc::new(Memory::new());
     let post = Post {
         mailer: memory.clone(),
