@@ -91,14 +91,21 @@ CREATE TABLE device_pin (
 );
 CREATE INDEX device_pin_person ON device_pin (person_id);
 CREATE TABLE page_session (
-    secret_hash TEXT PRIMARY KEY,
-    person_id   UUID NOT NULL REFERENCES person (id),
-    created_at  TIMESTAMPTZ NOT NULL,
-    expires_at  TIMESTAMPTZ NOT NULL,
+    secret_hash  TEXT PRIMARY KEY,
+    -- Names it to its own person.
+    id           UUID NOT NULL UNIQUE,
+    person_id    UUID NOT NULL REFERENCES person (id),
+    created_at   TIMESTAMPTZ NOT NULL,
+    expires_at   TIMESTAMPTZ NOT NULL,
+    -- To a quarter of an hour, so that looking is seldom a change.
+    last_used_at TIMESTAMPTZ NOT NULL,
     -- NULL for one that was opened with a password.
-    by_pin_on   UUID REFERENCES device (id),
+    by_pin_on    UUID REFERENCES device (id),
     -- The shared device it was opened on with a password.
-    on_device   UUID REFERENCES device (id)
+    on_device    UUID REFERENCES device (id),
+    -- From where: a network and a program, for its own person to read.
+    place        TEXT NOT NULL,
+    program      TEXT NOT NULL
 );
 CREATE INDEX page_session_person ON page_session (person_id);
 -- Who guesses at passwords is slowed down. Keys are hashes of an account, a network or both.
@@ -123,7 +130,11 @@ CREATE TABLE refresh_token (
     person_id   UUID NOT NULL REFERENCES person (id),
     created_at  TIMESTAMPTZ NOT NULL,
     expires_at  TIMESTAMPTZ NOT NULL,
-    used_at     TIMESTAMPTZ
+    used_at     TIMESTAMPTZ,
+    -- When its family did.
+    began_at    TIMESTAMPTZ NOT NULL,
+    place       TEXT NOT NULL,
+    program     TEXT NOT NULL
 );
 CREATE INDEX refresh_token_family ON refresh_token (family);
 CREATE INDEX refresh_token_person ON refresh_token (person_id);

@@ -47,6 +47,8 @@ pub enum UserCommand {
     Enable { email: String },
     /// Print a new one-time link with which the person sets a new password
     Invite { email: String },
+    /// Take away the second step of somebody whose phone and recovery codes are lost; ends their sessions
+    DropSecondStep { email: String },
 }
 
 #[derive(Subcommand)]
@@ -140,6 +142,10 @@ pub async fn user(config: Config, command: UserCommand) -> Outcome {
             let id = find(&workshop, &administrator, &email).await?;
             let secret = workflow::invite_again(&workshop, &administrator, id).await?;
             println!("{}/welcome/{secret}", config.public_url);
+        }
+        UserCommand::DropSecondStep { email } => {
+            let id = find(&workshop, &administrator, &email).await?;
+            workflow::lost_second_step(&workshop, &administrator, id).await?;
         }
     }
     Ok(ExitCode::SUCCESS)

@@ -8,6 +8,7 @@ mod live_queue;
 mod meanwhile;
 mod no_signal;
 mod on_paper;
+mod passkeys;
 mod pictures;
 mod read_back;
 mod screen;

@@ -14,7 +14,7 @@ use sha2::{Digest, Sha256};
 
 use crate::support::browser::{Browser, hidden};
 use crate::support::process::{chock_on, run};
-use crate::support::{Bench, Engine, actor, on_both};
+use crate::support::{Bench, Engine, PASSWORD, actor, on_both};
 
 on_both!(
     machines_are_taken_all_or_nothing,
@@ -449,7 +449,7 @@ async fn a_file_on_the_page(b: Bench) {
     let sara = Browser::of(&b.workshop, &b.supervisor).await;
     sara.get("/set-up/import/people").await.is(403);
     sara.get("/set-up/import/machines").await.is(200);
-    let archive = olga.send("/set-up/records/export", &[]).await;
+    let archive = olga.send("/set-up/records/export", &[("password", PASSWORD)]).await;
     archive.is(200);
     assert!(unpacked(&archive.bytes).contains_key("machines.csv"));
 }

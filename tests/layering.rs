@@ -28,6 +28,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("tokio::", &["storage", "workflow", "notify", "tasks", "http"]),
     ("askama::", &["notify", "http"]),
     ("argon2::", &["workflow"]),
+    ("webauthn_rp::", &["workflow"]),
     ("jsonwebtoken::", &["http"]),
     ("rand::", &["clock", "demo", "domain"]),
 ];

@@ -222,6 +222,10 @@ impl Answer {
         answer
     }
 
+    pub fn status(&self) -> u16 {
+        self.status.as_u16()
+    }
+
     pub fn is_a_page(&self) -> bool {
         self.header("content-type").starts_with("text/html")
     }

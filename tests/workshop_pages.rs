@@ -303,8 +303,14 @@ async fn setting_up(b: Bench) {
     olga.send(&retire, &[("reason", "sold")]).await.leads_to("?done=saved");
     assert_eq!(b.standing(b.second_machine).await, Standing::Retired);
 
-    let person =
-        [("name", "Pia"), ("email", "pia@"), ("rate", "40"), ("roles", "mechanic"), ("yards", &*yard)];
+    let person = [
+        ("name", "Pia"),
+        ("email", "pia@"),
+        ("rate", "40"),
+        ("roles", "mechanic"),
+        ("yards", &*yard),
+        ("password", PASSWORD),
+    ];
     let asked = olga.send("/set-up/people", &person).await;
     asked.is(422).says("#person-email").says("value=\"mechanic\" checked").says("value=\"40\"");
     let mut person = person;
@@ -325,7 +331,9 @@ async fn setting_up(b: Bench) {
         ("roles", "mechanic"),
         ("roles", "supervisor"),
         ("yards", &*yard),
+        ("password", PASSWORD),
     ];
+    olga.send(&here, &change[..6]).await.is(422).says("#person-password");
     olga.send(&here, &change).await.leads_to("?done=saved");
     olga.get("/set-up/people").await.says("mechanic, supervisor");
     olga.send(&format!("{here}/disable"), &[("disabled", "yes")]).await.leads_to("?done=saved");

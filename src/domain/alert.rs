@@ -113,6 +113,8 @@ pub enum Event {
     WebhookOff { host: String, since: DateTime<Utc>, last_answer: String },
     /// What all chains of the audit trail were, signed, as it is read back (`domain/trail_head.rs`).
     TrailHead { number: i64, written: String },
+    /// Of whoever is told, by an owner.
+    SecondStepRemoved,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -205,6 +207,7 @@ impl Event {
             Event::Digest { .. } => AlertKind::Digest,
             Event::WebhookOff { .. } => AlertKind::WebhookOff,
             Event::TrailHead { .. } => AlertKind::TrailHead,
+            Event::SecondStepRemoved => AlertKind::SecondStepRemoved,
         }
     }
 }

@@ -23,6 +23,7 @@ words! {
         PartArrived = "part arrived",
         WebhookOff = "webhook switched off",
         TrailHead = "audit trail signed",
+        SecondStepRemoved = "second step removed",
     }
 }
 

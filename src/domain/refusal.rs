@@ -11,6 +11,10 @@ use crate::words::Text;
 pub enum Refusal {
     /// The person came in by PIN, and this asks for the password.
     PasswordFirst(Act),
+    /// The password was right; the code of the second step is needed as well.
+    CodeFirst,
+    /// The owner asks for a second step, which this person has to set up first.
+    SecondStepFirst,
     /// The person's roles or yards do not allow it.
     Forbidden(Text),
     NotFound(Thing),
@@ -42,8 +46,10 @@ words! {
         Machine = "machine",
         Part = "part",
         PartOfDraft = "part of the draft",
+        Passkey = "passkey",
         Person = "person",
         Photo = "photo",
+        SignIn = "sign-in",
         Webhook = "webhook",
         WorkOrder = "work order",
         Yard = "yard",
@@ -78,6 +84,8 @@ impl Refusal {
     pub fn said(&self) -> Text {
         match self {
             Refusal::PasswordFirst(act) => said!("refusal-password-first", act = act),
+            Refusal::CodeFirst => said!("second-step-code-first"),
+            Refusal::SecondStepFirst => said!("second-step-set-up-first"),
             Refusal::TooSoon { seconds } => said!("refusal-too-soon", seconds = *seconds),
             Refusal::NotFound(thing) => said!("refusal-not-found", thing = thing),
             Refusal::Forbidden(sentence) | Refusal::Conflict(sentence) => sentence.clone(),

@@ -52,7 +52,7 @@ pub fn spoken_words() -> BTreeSet<String> {
     of!(super::store::put_right::AdjustmentReason);
     of!(super::trail::TrailAct, super::trail::TrailSubject, super::trail::TrailState);
     of!(super::checklist::Asked, super::checklist::Side);
-    of!(super::labour::ForgottenBecause);
+    of!(super::labour::ForgottenBecause, super::caller::SignInKind);
     of!(super::reliability::restoration::Phase);
     of!(super::import::ImportKind, super::import::ImportOutcome, super::retention::RecordKind);
     of!(super::hearing::AlertKind, super::hearing::Wanted, super::alert::AlertState);

@@ -21,14 +21,15 @@ pub mod settled;
 pub mod status;
 pub mod token;
 
-use std::net::IpAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
 
 use actix_web::HttpRequest;
+use actix_web::http::header::USER_AGENT;
 use ipnet::IpNet;
 
 use crate::domain::alert::Alert;
+use crate::domain::caller::{Caller, program_named};
 use crate::domain::ids::AlertId;
 use crate::words::Lang;
 use crate::workflow::Workshop;
@@ -72,8 +73,10 @@ pub type ComposeMail =
 
 impl Site {
     /// Of whoever asks, as far as it can be believed.
-    pub fn address_of(&self, req: &HttpRequest) -> Option<IpAddr> {
-        client_of(req, &self.operation.proxies).address
+    pub fn caller(&self, req: &HttpRequest) -> Caller {
+        let address = client_of(req, &self.operation.proxies).address;
+        let program = req.headers().get(USER_AGENT).and_then(|v| v.to_str().ok()).map(program_named);
+        Caller { address, program: program.unwrap_or_default() }
     }
 
     /// Cookies are sent over TLS only when people reach the site over TLS.

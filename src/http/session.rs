@@ -12,7 +12,7 @@ use actix_web::{FromRequest, HttpRequest, web};
 use super::Site;
 use super::pages::error::PageError;
 use crate::domain::person::Actor;
-use crate::workflow;
+use crate::workflow::{self, Here, WhoIsIn};
 
 /// A signed-in person. Extracting it answers with the sign-in page when there is none.
 pub struct Signed(pub Actor);
@@ -27,13 +27,38 @@ impl FromRequest for Signed {
             let site = site_of(&req);
             let back_to = if req.method().is_safe() { req.uri().to_string() } else { "/".to_owned() };
             let Some(secret) = secret_of(&req) else { return Err(PageError::SignIn { back_to }) };
-            match workflow::actor_of_session(&site.workshop, &secret).await {
-                Ok(Some(actor)) => Ok(Signed(actor)),
-                Ok(None) => Err(PageError::SignIn { back_to }),
-                Err(e) => Err(PageError::from(e)),
+            match workflow::who_is_in(&site.workshop, &secret).await? {
+                WhoIsIn::In(actor) => Ok(Self(actor)),
+                WhoIsIn::SecondStepFirst(_) => Err(PageError::SecondStepFirst),
+                WhoIsIn::Nobody => Err(PageError::SignIn { back_to }),
             }
         })
     }
+}
+
+/// As [`Signed`], also of somebody who has a second step to set up first: for the pages on which that is done.
+pub struct SettingUp(pub Actor);
+
+impl FromRequest for SettingUp {
+    type Error = PageError;
+    type Future = Pin<Box<dyn Future<Output = Result<Self, PageError>>>>;
+
+    fn from_request(req: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let req = req.clone();
+        Box::pin(async move {
+            let back_to = "/".to_owned();
+            let Some(secret) = secret_of(&req) else { return Err(PageError::SignIn { back_to }) };
+            match workflow::who_is_in(&site_of(&req).workshop, &secret).await? {
+                WhoIsIn::In(actor) | WhoIsIn::SecondStepFirst(actor) => Ok(Self(actor)),
+                WhoIsIn::Nobody => Err(PageError::SignIn { back_to }),
+            }
+        })
+    }
+}
+
+/// By what whoever asks for a page came in.
+pub fn here_of(req: &HttpRequest) -> Here {
+    Here { session: secret_of(req), device: device_of(req), family: None }
 }
 
 /// The site's shared state.

@@ -7,7 +7,10 @@ use crate::workflow::WorkflowError;
 
 pub fn status_of(error: &WorkflowError) -> StatusCode {
     match error {
-        WorkflowError::Refused(Refusal::Forbidden(_) | Refusal::PasswordFirst(_)) => StatusCode::FORBIDDEN,
+        WorkflowError::Refused(
+            Refusal::Forbidden(_) | Refusal::PasswordFirst(_) | Refusal::SecondStepFirst,
+        ) => StatusCode::FORBIDDEN,
+        WorkflowError::Refused(Refusal::CodeFirst) => StatusCode::UNAUTHORIZED,
         WorkflowError::Refused(Refusal::TooSoon { .. }) => StatusCode::TOO_MANY_REQUESTS,
         WorkflowError::Refused(Refusal::NotFound(_)) => StatusCode::NOT_FOUND,
         WorkflowError::Refused(Refusal::Conflict(_)) => StatusCode::CONFLICT,

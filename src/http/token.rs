@@ -40,13 +40,20 @@ pub enum TokenError {
     Expired,
 }
 
-/// Signs a token for the person, good from now for [`LIFETIME`].
-pub fn sign(key: &[u8], person: PersonId, id: Uuid, now: DateTime<Utc>) -> Result<String, TokenError> {
+/// Signs a token for the person and the sign-in it comes of, good from now for [`LIFETIME`].
+pub fn sign(
+    key: &[u8],
+    person: PersonId,
+    family: Uuid,
+    id: Uuid,
+    now: DateTime<Utc>,
+) -> Result<String, TokenError> {
     accept_key(key)?;
     let claims = Claims {
         iss: ISSUER.to_owned(),
         aud: AUDIENCE.to_owned(),
         sub: person,
+        sid: family,
         exp: (now + LIFETIME).timestamp(),
         iat: now.timestamp(),
         jti: id,
@@ -55,8 +62,8 @@ pub fn sign(key: &[u8], person: PersonId, id: Uuid, now: DateTime<Utc>) -> Resul
     jsonwebtoken::encode(&header, &claims, &EncodingKey::from_secret(key)).map_err(|_| TokenError::NotSigned)
 }
 
-/// Whose token it is, if we signed it for this API and it is still good.
-pub fn verify(key: &[u8], token: &str, now: DateTime<Utc>) -> Result<PersonId, TokenError> {
+/// Whose token it is and of which sign-in, if we signed it for this API and it is still good.
+pub fn verify(key: &[u8], token: &str, now: DateTime<Utc>) -> Result<(PersonId, Uuid), TokenError> {
     accept_key(key)?;
     let mut validation = Validation::new(ALGORITHM);
     // The library would ask the system's clock; time is handed in here.
@@ -64,6 +71,9 @@ pub fn verify(key: &[u8], token: &str, now: DateTime<Utc>) -> Result<PersonId, T
     validation.set_required_spec_claims(&["exp", "iss", "aud", "sub"]);
     validation.set_issuer(&[ISSUER]);
     validation.set_audience(&[AUDIENCE]);
+    if !is_utf_8(token) {
+        return Err(TokenError::NotOurs);
+    }
     let token = jsonwebtoken::decode::<Claims>(token, &DecodingKey::from_secret(key), &validation)
         .map_err(|_| TokenError::NotOurs)?;
     // An extension that must be understood (`crit`) is one that we do not understand.
@@ -78,7 +88,7 @@ pub fn verify(key: &[u8], token: &str, now: DateTime<Utc>) -> Result<PersonId, T
     if at(token.claims.exp)? + LEEWAY <= now {
         return Err(TokenError::Expired);
     }
-    Ok(token.claims.sub)
+    Ok((token.claims.sub, token.claims.sid))
 }
 
 /// Refuses a key that could be guessed.
@@ -95,11 +105,19 @@ pub fn accept_key(key: &[u8]) -> Result<(), TokenError> {
     Ok(())
 }
 
+/// RFC 8725, 3.7: also what is in claims that nobody reads.
+fn is_utf_8(token: &str) -> bool {
+    let parts = token.split('.').take(2).map(|part| URL_SAFE_NO_PAD.decode(part));
+    parts.into_iter().all(|part| part.is_ok_and(|bytes| std::str::from_utf8(&bytes).is_ok()))
+}
+
 #[derive(Serialize, Deserialize)]
 struct Claims {
     iss: String,
     aud: String,
     sub: PersonId,
+    /// The sign-in it came of: the token is good no longer than that.
+    sid: Uuid,
     exp: i64,
     iat: i64,
     jti: Uuid,

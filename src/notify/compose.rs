@@ -112,6 +112,7 @@ fn subject(alert: &Alert) -> String {
         }
         Event::WebhookOff { host, .. } => t!("mail-subject-webhook", host = cut(host, 60)),
         Event::TrailHead { number, .. } => t!("mail-subject-head", number = number),
+        Event::SecondStepRemoved => t!("mail-subject-second-step"),
         Event::PartArrived { part, .. } => t!("mail-subject-part", unit = unit, part = cut(&part.name, 60)),
     };
     cut(&line, SUBJECT_MOST)
@@ -220,7 +221,7 @@ fn on_lines(alert: &Alert) -> Alert {
                 *text = one_line(text);
             }
         }
-        Event::TimerClosed { .. } => {}
+        Event::TimerClosed { .. } | Event::SecondStepRemoved => {}
         Event::NotAcknowledged { why, held_at: _, held_by } => {
             for because in why {
                 because.what = because.what.map(one_line);

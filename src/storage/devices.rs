@@ -15,6 +15,15 @@ pub struct DevicePinRow {
     pub locked_until: Option<DateTime<Utc>>,
 }
 
+/// A PIN as its own person is shown it.
+#[derive(Clone, Debug, FromRow)]
+pub struct OwnPinRow {
+    pub device_id: DeviceId,
+    pub set_at: DateTime<Utc>,
+    pub trusted_by: String,
+    pub last_used_at: Option<DateTime<Utc>>,
+}
+
 #[derive(Clone, Debug, FromRow)]
 pub struct DeviceRow {
     pub id: DeviceId,
@@ -150,6 +159,24 @@ impl Tx {
 
     pub async fn end_pin(&mut self, device: DeviceId, person: PersonId) -> Result<u64> {
         self.run("DELETE FROM device_pin WHERE device_id = $1 AND person_id = $2", &[&device, &person]).await
+    }
+
+    /// Where the person has one; `last_used_at` is of the device, whoever used it.
+    pub async fn pins_of(&mut self, person: PersonId) -> Result<Vec<OwnPinRow>> {
+        self.all(
+            "SELECT n.device_id, n.set_at, t.name AS trusted_by, d.last_used_at
+             FROM device_pin n JOIN device d ON d.id = n.device_id JOIN person t ON t.id = d.trusted_by
+             WHERE n.person_id = $1 ORDER BY n.set_at, n.device_id",
+            &[&person],
+        )
+        .await
+    }
+
+    /// With what is open by it.
+    pub async fn end_pin_and_sessions(&mut self, device: DeviceId, person: PersonId) -> Result<u64> {
+        self.run("DELETE FROM page_session WHERE by_pin_on = $1 AND person_id = $2", &[&device, &person])
+            .await?;
+        self.end_pin(device, person).await
     }
 
     /// On every device, with whatever was opened by them.

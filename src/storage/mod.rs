@@ -28,12 +28,14 @@ mod order_notes;
 mod orders;
 mod outbox;
 mod outside;
+mod passkeys;
 mod people;
 mod photos;
 mod queue;
 mod readiness;
 mod releases;
 mod retention;
+mod second_step;
 mod sessions;
 mod settings;
 mod shortages;
@@ -56,7 +58,7 @@ pub use checklist_drafts::DraftRow;
 pub use checklists::ChecklistRow;
 pub use checks::{CheckRow, NewCheck, NewReading};
 pub use defects::{DefectRow, HoldRow, SightingRow};
-pub use devices::DevicePinRow;
+pub use devices::{DevicePinRow, OwnPinRow};
 pub use downtime::{
     AgainRow, CheckedRow, CostRow, EndedRow, FleetRow, FoundRow, HeldRow, MeterRow, Scope, SpellRow,
     SystemCount,
@@ -74,12 +76,14 @@ pub use order_notes::OrderNoteRow;
 pub use orders::{OrderRow, QueueRow};
 pub use outbox::{AlertTo, NewAlert, OutboxRow, OutboxState};
 pub use outside::{OutsideRow, OutsideWordRow};
+pub use passkeys::PasskeyRow;
 pub use people::PersonRow;
 pub use photos::PhotoRow;
 pub use queue::PlacedRow;
 pub use readiness::Amounts;
 pub use releases::{ReleaseRow, RetestRow};
 pub use retention::{Limits as RemovalLimits, RemovedSpan};
+pub use sessions::{ActorIn, NewSession, SessionRow};
 pub use shortages::{ReservationRow, ShortageRow};
 pub use store::{LineRow, MovementRow, NewMovement, PartRow};
 pub use supply::{OnOrderRow, SupplyRow};

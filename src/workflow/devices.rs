@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 
 use super::sign_in::hash_of;
 use super::trail::Trail;
-use super::{Result, Workshop};
+use super::{Result, WHO_IS_IN, Workshop};
 use crate::domain::ids::DeviceId;
 use crate::domain::person::{Act, Actor, Role};
 use crate::domain::refusal::{Refusal, Thing};
@@ -74,5 +74,6 @@ pub async fn forget_lost_device(workshop: &Workshop, actor: &Actor, id: DeviceId
     let stream = format!("device {id}");
     trail.add(TrailAct::DeviceForgotten, stream.clone(), TrailState::Trusted, TrailState::Forgotten, why);
     trail.write(&mut tx, &stream).await?;
+    tx.announce(WHO_IS_IN);
     Ok(tx.commit().await?)
 }

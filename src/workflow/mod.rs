@@ -41,11 +41,14 @@ mod machines;
 mod my_time;
 mod order_of_defect;
 mod outside;
+mod own_sessions;
 mod own_settings;
 mod part_fitted;
 mod part_shortage;
 mod part_store;
 mod part_supply;
+mod passkey;
+mod password;
 mod people;
 mod photos;
 mod pin;
@@ -58,6 +61,7 @@ mod report_defect;
 mod retention;
 mod retest;
 mod same_defect;
+mod second_step;
 mod settled;
 mod severity;
 mod sign_in;
@@ -123,7 +127,7 @@ pub use look::check_data::{CheckData, MachineData, check_data, check_data_of};
 pub use look::defect::{DefectPage, defect_page};
 pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
 pub use look::list::{list_machines, machine_classes};
-pub use look::live::{changes, relay_changes};
+pub use look::live::{WHO_IS_IN, changes, relay_changes};
 pub use look::numbers::{
     DownRow, GapRow, Looking, Numbers, PeriodNumbers, numbers, numbers_asked, numbers_defects, numbers_downs,
     numbers_gaps, numbers_orders,
@@ -150,6 +154,7 @@ pub use outside::{
     OutsideNews, OutsidePage, SendOutside, away, outside_page, send_outside, tell_of_late_outside,
     tell_of_outside,
 };
+pub use own_sessions::{Ending, Here, OwnSession, end_own_sessions, own_sessions};
 pub use own_settings::{choose_language, choose_units, language_of, units_of};
 pub use part_fitted::{Fitting, finish_work_fitting};
 pub use part_shortage::{lacking_in_words, last_expected};
@@ -160,6 +165,11 @@ pub use part_store::{
 pub use part_supply::{
     NewSupply, StorePolicy, drop_on_order, expect_part, order_part, set_store_policy, set_supply,
 };
+pub use passkey::{
+    Challenge, Passkey, PasskeySite, add_passkey, begin_passkey, begin_passkey_sign_in,
+    finish_passkey_sign_in, my_passkeys, remove_passkey,
+};
+pub use password::{change_password, prove_for, prove_password};
 pub use people::{
     Invitation, NewPerson, accept_invitation, add_person, change_person, disable_person, first_owner_link,
     invitation_for, invite_again, people, set_password,
@@ -174,11 +184,17 @@ pub use report_defect::{ReportDefect, Reported, put_report, report_defect, repor
 pub use retention::{KeptKind, kept_kinds, remove_once, set_retention};
 pub use retest::{RetestAnswers, Retested, retest};
 pub use same_defect::{OnWhich, Round, RoundPage, ToInspect, raise_same, same_defect};
+pub use second_step::{
+    SecondStep, ask_for_second_step, begin_second_step, begun_second_step, confirm_second_step,
+    finish_sign_in, lost_second_step, remove_second_step, remove_second_step_of, renew_recovery_codes,
+    second_step, with_second_step,
+};
 pub use settled::{Settling, settling};
 pub use severity::{lower_severity, raise_severity};
 pub use sign_in::{
-    Credentials, RefreshGrant, actor_of_session, actor_of_token, my_email, prove_password, refresh,
-    sign_in_api, sign_in_page, sign_in_page_on, sign_out_page, sign_out_token, tidy, token_key,
+    Credentials, Entered, RefreshGrant, WhoIsIn, actor_of_session, actor_of_token, my_email, refresh,
+    sign_in_api, sign_in_api_with, sign_in_page, sign_in_page_on, sign_out_page, sign_out_token, tidy,
+    token_key, who_has_token, who_is_in,
 };
 pub use skilled::SkillAsked;
 pub use split_order::{merge_orders, note_on_order, split_order};

@@ -3,9 +3,10 @@
 use chrono::TimeDelta;
 
 use super::hearing::somebody_hears;
-use super::sign_in::{hash_of, hash_password};
+use super::password::hash_password;
+use super::sign_in::hash_of;
 use super::trail::Trail;
-use super::{Result, WorkflowError, Workshop};
+use super::{Result, WHO_IS_IN, WorkflowError, Workshop};
 use crate::domain::ids::{PersonId, YardId};
 use crate::domain::person::{Act, Actor, Role};
 use crate::domain::refusal::{Refusal, Thing, plain_text};
@@ -72,7 +73,11 @@ pub async fn accept_invitation(
 ) -> Result<PersonId> {
     let now = workshop.ambient.now();
     let invitation = invitation_for(workshop, secret).await?;
-    let hash = hash_password(workshop, password).await?;
+    let about = match &invitation {
+        Invitation::FirstOwner => [name, email],
+        Invitation::Person { name, email, .. } => [name.as_str(), email.as_str()],
+    };
+    let hash = hash_password(workshop, password, &about).await?;
     let mut tx = workshop.db.begin().await?;
     match tx.use_invitation(&hash_of(secret), now).await {
         Ok(()) => {}
@@ -108,6 +113,7 @@ pub async fn accept_invitation(
         said!("trail-by-link"),
     );
     trail.write(&mut tx, &format!("person {id}")).await?;
+    tx.announce(WHO_IS_IN);
     tx.commit().await?;
     Ok(id)
 }
@@ -154,6 +160,7 @@ pub async fn change_person(workshop: &Workshop, actor: &Actor, id: PersonId, to:
     let mut trail = Trail::new(actor, now);
     trail.add(TrailAct::PersonChanged, format!("person {}", to.email), before, roles_in_words(&to.roles), "");
     trail.write(&mut tx, &format!("person {id}")).await?;
+    tx.announce(WHO_IS_IN);
     tx.commit().await?;
     Ok(())
 }
@@ -182,13 +189,15 @@ pub async fn disable_person(workshop: &Workshop, actor: &Actor, id: PersonId, di
         "",
     );
     trail.write(&mut tx, &format!("person {id}")).await?;
+    tx.announce(WHO_IS_IN);
     tx.commit().await?;
     Ok(())
 }
 
 /// Sets a password without a link: for the administrator at the machine itself, and for the demo.
 pub async fn set_password(workshop: &Workshop, id: PersonId, password: &str) -> Result<()> {
-    let hash = hash_password(workshop, password).await?;
+    let person = workshop.db.read().await?.person(id).await?.ok_or(Refusal::NotFound(Thing::Person))?;
+    let hash = hash_password(workshop, password, &[&person.name, &person.email]).await?;
     let mut tx = workshop.db.begin().await?;
     tx.set_password(id, &hash).await?;
     tx.end_everything_of(id).await?;

@@ -5,9 +5,11 @@
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::sign_in::{fits, hash_of, hashed, prove_password};
+use super::password::{fits, hashed, prove_password};
+use super::sign_in::{hash_of, new_session};
 use super::trail::Trail;
 use super::{Result, WorkflowError, Workshop};
+use crate::domain::caller::Caller;
 use crate::domain::ids::{DeviceId, PersonId};
 use crate::domain::person::Actor;
 use crate::domain::pin::{MOST_TRIES, checked, wait_after};
@@ -31,6 +33,7 @@ pub struct ByPin<'a> {
     pub pin: &'a str,
     /// The page session there was on it.
     pub before: Option<&'a str>,
+    pub from: Caller,
 }
 
 /// A shift. Common practice, no source.
@@ -133,7 +136,8 @@ pub async fn sign_in_by_pin(workshop: &Workshop, given: ByPin<'_>) -> Result<Str
     }
     tx.device_used(device, now).await?;
     let secret = workshop.ambient.secret();
-    tx.insert_session(&hash_of(&secret), person, Some(device), now, now + SESSION).await?;
+    let new = new_session(workshop, &secret, workshop.ambient.id(), person, &given.from, SESSION);
+    tx.insert_session(&new, Some(device)).await?;
     tx.commit().await?;
     Ok(secret)
 }

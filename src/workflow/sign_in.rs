@@ -1,24 +1,41 @@
-//! Passwords, page sessions and refresh tokens. Secrets are random and only their hashes are kept.
+//! Signing in and out: page sessions and refresh tokens. Secrets are random and only their hashes are kept.
 
-use std::net::IpAddr;
-
-use argon2::password_hash::phc::PasswordHash;
-use argon2::password_hash::{PasswordHasher, PasswordVerifier};
-use argon2::{Algorithm, Argon2, Params, Version};
-use chrono::TimeDelta;
+use chrono::{DateTime, TimeDelta, Utc};
 use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
-use super::throttle::{self, count_again, count_try};
-use super::{Result, Workshop};
+use super::password::fits;
+use super::second_step::prove_code;
+use super::throttle::{self, count_try};
+use super::{Result, WHO_IS_IN, Workshop};
+use crate::domain::caller::Caller;
 use crate::domain::ids::PersonId;
 use crate::domain::person::Actor;
 use crate::domain::refusal::Refusal;
-use crate::storage::{StorageError, Tx};
+use crate::domain::second_step::{BEGUN_FOR, must_have};
+use crate::storage::{ActorIn, NewSession, StorageError, Tx};
 
 pub struct Credentials<'a> {
     pub email: &'a str,
     pub password: &'a str,
+}
+
+/// How far a right password brings somebody.
+#[derive(Debug)]
+pub enum Entered {
+    /// The session's secret.
+    In(Actor, String),
+    /// The code is asked for; with the secret of the sign-in that waits for it.
+    CodeFirst(String),
+}
+
+/// Who asks.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum WhoIsIn {
+    Nobody,
+    /// May set up the second step that the owner asks for, and nothing else.
+    SecondStepFirst(Actor),
+    In(Actor),
 }
 
 /// What an API client gets beside its access token.
@@ -26,71 +43,158 @@ pub struct Credentials<'a> {
 pub struct RefreshGrant {
     pub actor: Actor,
     pub refresh_token: String,
+    /// All tokens that come of this sign-in.
+    pub family: Uuid,
 }
 
 const SESSION: TimeDelta = TimeDelta::days(14);
 const REFRESH: TimeDelta = TimeDelta::days(30);
+/// However often it is renewed. Common practice, no source.
+const FAMILY: TimeDelta = TimeDelta::days(180);
+/// How exactly it is kept when a session was last used.
+const NOTED_EVERY: TimeDelta = TimeDelta::minutes(15);
 
-/// OWASP's minimum for Argon2id: 19 MiB, two passes, one lane.
-pub fn hasher() -> Argon2<'static> {
-    const MEMORY_KIB: u32 = 19_456;
-    let params = Params::new(MEMORY_KIB, 2, 1, None).unwrap_or_default();
-    Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
-}
-
-/// Checks the password and opens a page session; answers the session's secret.
+/// Checks the password and opens a page session; answers the session's secret. Of somebody without a second step.
 pub async fn sign_in_page(workshop: &Workshop, given: Credentials<'_>) -> Result<(Actor, String)> {
-    sign_in_page_on(workshop, given, None, None).await
+    match sign_in_page_on(workshop, given, None, None).await? {
+        Entered::In(actor, secret) => Ok((actor, secret)),
+        Entered::CodeFirst(_) => Err(Refusal::CodeFirst.into()),
+    }
 }
 
-/// As [`sign_in_page`]; `from` is the address of whoever asks, `device` is what a shared device keeps, with which the session ends when it is lost.
+/// As [`sign_in_page`]; `device` is what a shared device keeps, with which the session ends when it is lost.
 pub async fn sign_in_page_on(
     workshop: &Workshop,
     given: Credentials<'_>,
-    from: Option<IpAddr>,
+    from: impl Into<Caller>,
     device: Option<&str>,
-) -> Result<(Actor, String)> {
-    let actor = verify_password(workshop, given, from).await?;
-    let now = workshop.ambient.now();
-    let secret = workshop.ambient.secret();
+) -> Result<Entered> {
+    let from = from.into();
+    let actor = verify_password(workshop, given, &from).await?;
     let mut tx = workshop.db.begin().await?;
-    tx.insert_session(&hash_of(&secret), actor.id, None, now, now + SESSION).await?;
+    let entered = if has_second_step(&mut tx, actor.id).await? {
+        let secret = workshop.ambient.secret();
+        let until = workshop.ambient.now() + BEGUN_FOR;
+        tx.insert_begun_sign_in(&hash_of(&secret), actor.id, until).await?;
+        Entered::CodeFirst(secret)
+    } else {
+        let secret = enter_page(workshop, &mut tx, &actor, &from, device).await?;
+        Entered::In(actor, secret)
+    };
+    tx.commit().await?;
+    Ok(entered)
+}
+
+/// Opens a page session for somebody whose every step was right.
+pub(super) async fn enter_page(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: &Actor,
+    from: &Caller,
+    device: Option<&str>,
+) -> Result<String> {
+    let secret = workshop.ambient.secret();
+    let new = new_session(workshop, &secret, workshop.ambient.id(), actor.id, from, SESSION);
+    tx.insert_session(&new, None).await?;
     if let Some(device) = device
         && let Some(device) = tx.device(&hash_of(device)).await?
     {
         tx.session_is_on(&hash_of(&secret), device).await?;
     }
-    tx.commit().await?;
-    Ok((actor, secret))
+    Ok(secret)
+}
+
+pub(super) fn new_session(
+    workshop: &Workshop,
+    secret: &str,
+    id: Uuid,
+    person: PersonId,
+    from: &Caller,
+    lasts: TimeDelta,
+) -> NewSession {
+    let now = workshop.ambient.now();
+    NewSession {
+        secret_hash: hash_of(secret),
+        id,
+        person,
+        now,
+        expires_at: now + lasts,
+        place: from.place().unwrap_or_default(),
+        program: from.program.clone(),
+    }
 }
 
 pub async fn sign_out_page(workshop: &Workshop, secret: &str) -> Result<()> {
     let mut tx = workshop.db.begin().await?;
     tx.end_session(&hash_of(secret)).await?;
+    tx.announce(WHO_IS_IN);
     Ok(tx.commit().await?)
 }
 
-/// Who a session belongs to, with what they may do at this very moment.
+/// Who a session belongs to, with what they may do at this very moment. Nobody while a second step is to be set up.
 pub async fn actor_of_session(workshop: &Workshop, secret: &str) -> Result<Option<Actor>> {
-    let mut tx = workshop.db.read().await?;
-    Ok(tx.session_actor(&hash_of(secret), workshop.ambient.now()).await?)
+    match who_is_in(workshop, secret).await? {
+        WhoIsIn::In(actor) => Ok(Some(actor)),
+        WhoIsIn::Nobody | WhoIsIn::SecondStepFirst(_) => Ok(None),
+    }
 }
 
-/// Who an access token names, as they are now: a disabled person is nobody at once.
+/// As [`actor_of_session`], telling apart who has a second step to set up.
+pub async fn who_is_in(workshop: &Workshop, secret: &str) -> Result<WhoIsIn> {
+    let (hash, now) = (hash_of(secret), workshop.ambient.now());
+    let found = workshop.db.read().await?.session_actor(&hash, now).await?;
+    if found.as_ref().is_some_and(|f| now - f.last_used_at >= NOTED_EVERY) {
+        let mut tx = workshop.db.begin().await?;
+        tx.session_used(&hash, now).await?;
+        tx.commit().await?;
+    }
+    Ok(judged(found))
+}
+
+/// Whom an access token names, as they are now: nobody when they are disabled, or when that sign-in has ended.
+pub async fn who_has_token(workshop: &Workshop, person: PersonId, family: Uuid) -> Result<WhoIsIn> {
+    Ok(judged(workshop.db.read().await?.token_actor(person, family).await?))
+}
+
+fn judged(found: Option<ActorIn>) -> WhoIsIn {
+    match found {
+        None => WhoIsIn::Nobody,
+        Some(ActorIn { actor, lacks_second_step: true, .. }) if must_have(&actor.roles) => {
+            WhoIsIn::SecondStepFirst(actor)
+        }
+        Some(ActorIn { actor, .. }) => WhoIsIn::In(actor),
+    }
+}
+
+/// A person as they are now; none when they are disabled.
 pub async fn actor_of_token(workshop: &Workshop, person: PersonId) -> Result<Option<Actor>> {
     Ok(workshop.db.read().await?.actor(person).await?)
 }
 
-/// Checks the password and starts a family of refresh tokens.
+/// Checks the password and starts a family of refresh tokens. Of somebody without a second step.
 pub async fn sign_in_api(
     workshop: &Workshop,
     given: Credentials<'_>,
-    from: Option<IpAddr>,
+    from: impl Into<Caller>,
 ) -> Result<RefreshGrant> {
-    let actor = verify_password(workshop, given, from).await?;
-    let family: Uuid = workshop.ambient.id();
+    sign_in_api_with(workshop, given, None, from).await
+}
+
+/// As [`sign_in_api`], with the code of the second step where there is one.
+pub async fn sign_in_api_with(
+    workshop: &Workshop,
+    given: Credentials<'_>,
+    code: Option<&str>,
+    from: impl Into<Caller>,
+) -> Result<RefreshGrant> {
+    let from = from.into();
+    let actor = verify_password(workshop, given, &from).await?;
+    if has_second_step(&mut workshop.db.read().await?, actor.id).await? {
+        prove_code(workshop, actor.id, code.ok_or(Refusal::CodeFirst)?).await?;
+    }
     let mut tx = workshop.db.begin().await?;
-    let grant = grant(workshop, &mut tx, actor, family).await?;
+    let now = workshop.ambient.now();
+    let grant = grant(workshop, &mut tx, actor, workshop.ambient.id(), &from, now).await?;
     tx.commit().await?;
     Ok(grant)
 }
@@ -101,24 +205,37 @@ pub async fn refresh(workshop: &Workshop, token: &str) -> Result<RefreshGrant> {
     let hash = hash_of(token);
     let mut tx = workshop.db.begin().await?;
     let row = tx.refresh_token(&hash).await?.ok_or_else(signed_out)?;
-    if row.used_at.is_some() {
+    let used = match row.used_at {
+        Some(_) => true,
+        None if row.expires_at <= now => return Err(signed_out().into()),
+        None => match tx.use_refresh_token(&hash, now).await {
+            Ok(()) => false,
+            // By another at the same moment.
+            Err(StorageError::Changed) => true,
+            Err(e) => return Err(e.into()),
+        },
+    };
+    if used {
         tx.revoke_family(row.family).await?;
         tx.commit().await?;
         return Err(signed_out().into());
     }
-    if row.expires_at <= now {
-        return Err(signed_out().into());
-    }
-    match tx.use_refresh_token(&hash, now).await {
-        Ok(()) => {}
-        Err(StorageError::Changed) => return Err(signed_out().into()),
-        Err(e) => return Err(e.into()),
-    }
     let actor = tx.actor(row.person_id).await?.ok_or_else(signed_out)?;
-    // With the next one in the same transaction: a token that was used for nothing would end its family.
-    let grant = grant(workshop, &mut tx, actor, row.family).await?;
+    // Where it began is what its person recognises it by.
+    let secret = workshop.ambient.secret();
+    let until = (now + REFRESH).min(row.began_at + FAMILY);
+    let next = NewSession {
+        secret_hash: hash_of(&secret),
+        id: row.family,
+        person: row.person_id,
+        now,
+        expires_at: until,
+        place: row.place,
+        program: row.program,
+    };
+    tx.insert_refresh_token(&next, row.began_at).await?;
     tx.commit().await?;
-    Ok(grant)
+    Ok(RefreshGrant { actor, refresh_token: secret, family: row.family })
 }
 
 pub async fn sign_out_token(workshop: &Workshop, token: &str) -> Result<()> {
@@ -132,20 +249,32 @@ pub async fn sign_out_token(workshop: &Workshop, token: &str) -> Result<()> {
 /// Drops what has expired.
 pub async fn tidy(workshop: &Workshop) -> Result<u64> {
     let mut tx = workshop.db.begin().await?;
-    let gone = tx.tidy_sessions(workshop.ambient.now()).await?;
+    let now = workshop.ambient.now();
+    let gone = tx.tidy_sessions(now).await? + tx.tidy_passkeys_begun(now).await?;
     tx.commit().await?;
     Ok(gone + throttle::tidy(workshop).await?)
 }
 
-async fn grant(workshop: &Workshop, tx: &mut Tx, actor: Actor, family: Uuid) -> Result<RefreshGrant> {
-    let now = workshop.ambient.now();
+async fn grant(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: Actor,
+    family: Uuid,
+    from: &Caller,
+    began_at: DateTime<Utc>,
+) -> Result<RefreshGrant> {
     let refresh_token = workshop.ambient.secret();
-    tx.insert_refresh_token(&hash_of(&refresh_token), family, actor.id, now, now + REFRESH).await?;
-    Ok(RefreshGrant { actor, refresh_token })
+    let new = new_session(workshop, &refresh_token, family, actor.id, from, REFRESH);
+    tx.insert_refresh_token(&new, began_at).await?;
+    Ok(RefreshGrant { actor, refresh_token, family })
+}
+
+async fn has_second_step(tx: &mut Tx, person: PersonId) -> Result<bool> {
+    Ok(tx.second_step(person).await?.is_some_and(|s| s.confirmed_at.is_some()))
 }
 
 /// The same answer and the same work whether the address is unknown, the password wrong or the person disabled.
-async fn verify_password(workshop: &Workshop, given: Credentials<'_>, from: Option<IpAddr>) -> Result<Actor> {
+async fn verify_password(workshop: &Workshop, given: Credentials<'_>, from: &Caller) -> Result<Actor> {
     let email = given.email.trim().to_lowercase();
     let (person, actor) = {
         let mut tx = workshop.db.read().await?;
@@ -156,7 +285,7 @@ async fn verify_password(workshop: &Workshop, given: Credentials<'_>, from: Opti
         };
         (person, actor)
     };
-    let tried = count_try(workshop, &email, person.as_ref().map(|p| p.id), from).await?;
+    let tried = count_try(workshop, &email, person.as_ref().map(|p| p.id), from.address).await?;
     let kept = person.and_then(|p| p.password_hash);
     let matches = fits(workshop, given.password, kept).await?;
     match actor {
@@ -168,70 +297,9 @@ async fn verify_password(workshop: &Workshop, given: Credentials<'_>, from: Opti
     }
 }
 
-/// The actor as if signed in by password, once the password was given: for one step that asks for it.
-pub async fn prove_password(workshop: &Workshop, actor: &Actor, password: &str) -> Result<Actor> {
-    if password.is_empty() {
-        return Err(Refusal::invalid("/password", said!("password-give")).into());
-    }
-    let tried = count_again(workshop, actor.id).await?;
-    let kept = workshop.db.read().await?.person(actor.id).await?.and_then(|p| p.password_hash);
-    if fits(workshop, password, kept).await? {
-        tried.was_right(workshop, actor.id).await?;
-        Ok(Actor { by_pin: false, ..actor.clone() })
-    } else {
-        Err(Refusal::invalid("/password", said!("password-not-yours")).into())
-    }
-}
-
 /// The address the actor signs in with, for browsers that fill in passwords.
 pub async fn my_email(workshop: &Workshop, actor: &Actor) -> Result<String> {
     Ok(workshop.db.read().await?.person(actor.id).await?.map(|p| p.email).unwrap_or_default())
-}
-
-/// Whether it is what the hash was made of.
-pub(super) async fn fits(workshop: &Workshop, given: &str, kept: Option<String>) -> Result<bool> {
-    let given = given.to_owned();
-    blocking(workshop, move || match kept {
-        Some(hash) => PasswordHash::new(&hash)
-            .is_ok_and(|hash| hasher().verify_password(given.as_bytes(), &hash).is_ok()),
-        None => {
-            // Spend what a real comparison would.
-            let _ = hasher().hash_password_with_salt(given.as_bytes(), b"nobody-of-this-name");
-            false
-        }
-    })
-    .await
-}
-
-/// Hashes a new password into a PHC string.
-pub async fn hash_password(workshop: &Workshop, password: &str) -> Result<String> {
-    let length = password.chars().count();
-    if !(10..=256).contains(&length) {
-        return Err(Refusal::invalid("/password", said!("password-length")).into());
-    }
-    hashed(workshop, password).await
-}
-
-pub(super) async fn hashed(workshop: &Workshop, password: &str) -> Result<String> {
-    let salt: [u8; 16] = workshop.ambient.bytes();
-    let password = password.to_owned();
-    let hash = blocking(workshop, move || {
-        hasher()
-            .hash_password_with_salt(password.as_bytes(), &salt)
-            .map(|h: argon2::password_hash::phc::PasswordHash| h.to_string())
-    })
-    .await?;
-    hash.map_err(|e| StorageError::Unreadable(format!("the password could not be hashed: {e}")).into())
-}
-
-/// Runs a hash off the event loop, few at a time.
-async fn blocking<T: Send + 'static>(
-    workshop: &Workshop,
-    work: impl FnOnce() -> T + Send + 'static,
-) -> Result<T> {
-    let lost = |what: &str| StorageError::Unreadable(what.to_owned());
-    let _permit = workshop.hashing.acquire().await.map_err(|_| lost("hashing has stopped"))?;
-    Ok(tokio::task::spawn_blocking(work).await.map_err(|_| lost("hashing was interrupted"))?)
 }
 
 /// SHA-256 of a secret in hexadecimal. The secrets are random, so a plain hash is enough.

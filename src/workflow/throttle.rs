@@ -7,6 +7,7 @@ use chrono::TimeDelta;
 
 use super::sign_in::hash_of;
 use super::{Result, Workshop};
+use crate::domain::caller::Caller;
 use crate::domain::ids::PersonId;
 use crate::domain::refusal::Refusal;
 use crate::domain::throttle::{CountedBy, FORGOTTEN_AFTER, place_of};
@@ -49,6 +50,18 @@ pub(super) async fn count_try(
 /// Counts a try of somebody who is asked for their password again.
 pub(super) async fn count_again(workshop: &Workshop, person: PersonId) -> Result<Counted> {
     count(workshop, vec![(CountedBy::AskedAgain, hash_of(&format!("again {person}")))], None).await
+}
+
+/// Counts a code of somebody's second step, from wherever: their password is known to whoever tries.
+pub(super) async fn count_code(workshop: &Workshop, person: PersonId) -> Result<Counted> {
+    count(workshop, vec![(CountedBy::AskedAgain, hash_of(&format!("code {person}")))], None).await
+}
+
+/// Counts a try that names nobody, by where it comes from.
+pub(super) async fn count_place(workshop: &Workshop, from: &Caller) -> Result<Counted> {
+    let place = from.place().map(|place| hash_of(&place));
+    let key = format!("place {}", place.as_deref().unwrap_or("here"));
+    count(workshop, vec![(CountedBy::Place, hash_of(&key))], place).await
 }
 
 async fn count(

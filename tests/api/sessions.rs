@@ -73,11 +73,11 @@ async fn an_access_token_runs_out(b: Bench) {
     b.wait(1);
     operator.get("/machines").await.problem(401);
     // Somebody else's signature is none.
-    let forged = token::sign(&[7; 32], b.owner.id, Uuid::nil(), b.now()).unwrap();
+    let forged = token::sign(&[7; 32], b.owner.id, Uuid::nil(), Uuid::nil(), b.now()).unwrap();
     Client { api: &api, token: forged, session: Value::Null }.get("/machines").await.problem(401);
     // Ours, for a person who is not here.
     let key = workflow::token_key(&b.workshop).await.unwrap();
-    let nobody = token::sign(&key, PersonId(Uuid::nil()), Uuid::nil(), b.now()).unwrap();
+    let nobody = token::sign(&key, PersonId(Uuid::nil()), Uuid::nil(), Uuid::nil(), b.now()).unwrap();
     Client { api: &api, token: nobody, session: Value::Null }.get("/machines").await.problem(401);
     api.was_as_promised();
 }

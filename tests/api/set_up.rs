@@ -63,14 +63,16 @@ async fn setting_up_by_api(b: Bench) {
     assert_eq!(owner.get("/yards").await.with(200)["yards"].as_array().unwrap().len(), 2);
     assert_eq!(operator.get("/yards").await.with(200)["yards"].as_array().unwrap().len(), 1);
 
-    let person = json!({ "name": "Nils New", "email": "Nils@yard.example", "roles": ["mechanic"], "yards": [yard], "rate": "45.50" });
+    let person = json!({ "name": "Nils New", "email": "Nils@yard.example", "roles": ["mechanic"], "yards": [yard], "rate": "45.50",
+        "password": PASSWORD });
     operator.post("/people", person.clone()).await.problem(403);
     let invited = owner.post("/people", person.clone()).await.with(201);
     let secret = invited["link"].as_str().unwrap().strip_prefix("/welcome/").unwrap().to_owned();
     owner.post("/people", person).await.problem(409);
-    let wrong = json!({ "name": "N", "email": "n@yard.example", "roles": ["captain"], "yards": [] });
+    let wrong =
+        json!({ "name": "N", "email": "n@yard.example", "roles": ["captain"], "yards": [], "password": "" });
     assert_eq!(owner.post("/people", wrong).await.pointers(422), ["/roles/0"]);
-    let wrong = json!({ "name": "N", "email": "n@yard.example", "roles": ["owner"], "rate": "much" });
+    let wrong = json!({ "name": "N", "email": "n@yard.example", "roles": ["owner"], "rate": "much", "password": PASSWORD });
     assert_eq!(owner.post("/people", wrong).await.pointers(422), ["/rate"]);
     let people = owner.get("/people").await.with(200);
     let nils = people["people"].as_array().unwrap().iter().find(|p| p["name"] == "Nils New").unwrap().clone();

@@ -178,6 +178,22 @@ impl Window {
         answer.unwrap_or_else(|e| panic!("{command}: {e}"))
     }
 
+    /// Gives the browser an authenticator of its own, as a phone has one, whose owner is there and proves it.
+    pub async fn authenticator(&self) -> String {
+        let wanted = json!({
+            "protocol": "ctap2", "transport": "internal", "hasResidentKey": true,
+            "hasUserVerification": true, "isUserConsenting": true, "isUserVerified": true,
+        });
+        let id = self.command("webauthn/authenticator", &wanted).await;
+        id.unwrap_or_else(|e| panic!("no authenticator: {e}")).as_str().expect("an id").to_owned()
+    }
+
+    /// Whether whoever holds it can prove to be its owner.
+    pub async fn verifies(&self, authenticator: &str, owner: bool) {
+        let path = format!("webauthn/authenticator/{authenticator}/uv");
+        self.command(&path, &json!({"isUserVerified": owner})).await.unwrap_or_else(|e| panic!("{e}"));
+    }
+
     /// The page on paper, with the sizes its style asks for and as a browser prints unless told otherwise.
     pub async fn printed(&self) -> Vec<u8> {
         let printed = self.devtools("Page.printToPDF", json!({"preferCSSPageSize": true})).await;

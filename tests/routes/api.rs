@@ -77,6 +77,7 @@ pub fn table(n: &Names) -> Vec<Route> {
     let put = |path, who| Route { method: "PUT", path, who, status: 422, body: Some(json!({})) };
     let token = json!({"refresh_token": "guessed"});
     let none = json!({"quantity": "0"});
+    let proof = json!({"password": ""});
     let once = Uuid::from_u128(11);
     let noon = "2026-11-25T12:00:00Z";
     vec![
@@ -89,7 +90,7 @@ pub fn table(n: &Names) -> Vec<Route> {
         post("/api/v1/sessions/refresh", "nomsw", 401, token.clone()),
         Route { method: "DELETE", path: "/api/v1/sessions", who: "nomsw", status: 204, body: Some(token) },
         post("/api/v1/import/{kind}", "sw", 422, Value::from("colour\n")),
-        post("/api/v1/export", "w", 200, json!({})),
+        post("/api/v1/export", "w", 422, proof.clone()),
         get("/api/v1/machines", "omsw"),
         get("/api/v1/machines/{id}", "omsw"),
         post("/api/v1/machines/{id}/engine-hours", "omsw", 422, json!({"engine_hours": "0.1"})),
@@ -239,20 +240,26 @@ pub fn table(n: &Names) -> Vec<Route> {
         get("/api/v1/yards", "omsw"),
         post("/api/v1/yards", "sw", 422, json!({"name": "", "zone": "Europe/Oslo"})),
         get("/api/v1/people", "w"),
-        post("/api/v1/people", "w", 422, json!({"name": "", "email": "", "roles": []})),
+        post("/api/v1/people", "w", 422, json!({"name": "", "email": "", "roles": [], "password": ""})),
         get("/api/v1/outbox", "sw"),
         // About the supervisor's own hold: somebody else is asked.
         post("/api/v1/outbox/{id}/acknowledge", "sw", 409, json!({})),
         post("/api/v1/outbox/{id}/resend", "sw", super::ANY, json!({})),
-        post("/api/v1/me/calendar", "omsw", 201, json!({})),
+        post("/api/v1/me/calendar", "omsw", 422, proof.clone()),
         Route { method: "DELETE", path: "/api/v1/me/calendar", who: "omsw", status: 204, body: None },
         get("/api/v1/webhooks", "w"),
         post("/api/v1/webhooks", "w", 422, json!({"url": ""})),
         get("/api/v1/webhooks/{id}/messages", "w"),
-        post("/api/v1/webhooks/{id}/secret", "w", 200, json!({})),
+        post("/api/v1/webhooks/{id}/secret", "w", 422, proof),
         post("/api/v1/webhooks/{id}/try", "w", 204, json!({})),
         post("/api/v1/webhooks/{id}/switch", "w", 204, json!({"on": false})),
         post("/api/v1/webhooks/{id}/messages/{message}/resend", "w", super::ANY, json!({})),
+        get("/api/v1/me/sessions", "omsw"),
+        post("/api/v1/me/sessions/end", "omsw", 422, json!({"password": ""})),
+        Route {
+            body: Some(json!({"password": "", "new": "a yard of gravel"})),
+            ..put("/api/v1/me/password", "omsw")
+        },
         get("/api/v1/me/alerts", "omsw"),
         Route {
             method: "PUT",

@@ -115,6 +115,70 @@ impl World {
         }
     }
 
+    /// What the trail says of everything but people, how the machines stand, and what the bins hold.
+    pub async fn what_is_kept(&self) -> Vec<String> {
+        let (w, owner) = (&self.bench.workshop, &self.bench.owner);
+        let trail = workflow::audit_trail(w, owner, "", "", 10_000).await.expect("the trail");
+        let trail =
+            trail.iter().filter(|e| !e.stream.starts_with("person ") && !e.stream.starts_with("device "));
+        let mut kept: Vec<String> = trail.map(|e| format!("{} {} {}", e.stream, e.act, e.subject)).collect();
+        for machine in [self.bench.machine, self.bench.second_machine] {
+            kept.push(format!("{machine} {}", self.bench.standing(machine).await));
+        }
+        let parts = workflow::store_parts(w, owner).await.expect("the store");
+        kept.push(format!("{} parts", parts.len()));
+        kept.push(format!("{} yards", workflow::yards(w, owner).await.expect("yards").len()));
+        kept
+    }
+
+    /// What somebody of the machine's yard could do, each with a body that is right.
+    pub fn would_be_taken(&self) -> Vec<(&'static str, String, Value)> {
+        let n = &self.names;
+        let new = || self.bench.workshop.ambient.id::<uuid::Uuid>();
+        let (machine, order) = (n.machine, format!("/api/v1/work-orders/{}", n.order));
+        vec![
+            ("PUT", format!("/api/v1/holds/{}", new()), json!({"machine": machine, "reason": "Looks odd"})),
+            ("POST", format!("/api/v1/holds/{}/lift", n.hold), json!({"reason": "Looks well"})),
+            ("POST", "/api/v1/work-orders".to_owned(), json!({"machine": machine})),
+            ("POST", format!("{order}/claim"), json!({})),
+            ("POST", format!("{order}/cancel"), json!({"reason": "Not worth it"})),
+            ("POST", format!("{order}/pin"), json!({})),
+            ("POST", format!("{order}/notes"), json!({"id": new(), "note": "Read me"})),
+            ("POST", format!("{order}/release"), json!({})),
+            ("POST", format!("{order}/parts/{}/reserve", n.part), json!({"quantity": "1"})),
+            ("POST", format!("{order}/parts/{}/issue", n.part), json!({"quantity": "1"})),
+            ("POST", format!("{order}/split"), json!({"defect": n.defect})),
+            ("POST", format!("/api/v1/machines/{machine}/engine-hours"), json!({"engine_hours": "2001.0"})),
+            (
+                "POST",
+                format!("/api/v1/yards/{}/working-time/holidays", n.yard),
+                json!({"day": "2026-12-26", "name": "Boxing Day"}),
+            ),
+            (
+                "POST",
+                "/api/v1/machines".to_owned(),
+                json!({"yard": n.yard, "unit_number": "U-99", "class": "quad"}),
+            ),
+            (
+                "POST",
+                format!("/api/v1/parts/{}/adjust", n.part),
+                json!({"id": new(), "yard": n.yard, "change": "1", "reason": "found"}),
+            ),
+            (
+                "POST",
+                format!("/api/v1/parts/{}/receive", n.part),
+                json!({"quantity": "1", "value": "1", "yard": n.yard}),
+            ),
+        ]
+    }
+
+    /// A call with a body of its own.
+    pub async fn send(&self, method: &'static str, path: &str, person: &Person, body: Value) -> Answer {
+        let path: &'static str = Box::leak(path.to_owned().into_boxed_str());
+        self.call(&Route { method, path, who: "", status: 0, body: Some(body) }, person, HeaderMap::new())
+            .await
+    }
+
     /// By its id, its work order's or anything that happened to it.
     pub fn tells_of_the_machine(&self, answer: &Answer) -> bool {
         let n = &self.names;

@@ -21,8 +21,17 @@ impl Served {
         Self::with_photos(workshop, None).await
     }
 
+    /// Under a name, as passkeys need one.
+    pub async fn by_name(workshop: &Workshop) -> Self {
+        Self::under("localhost", workshop, None).await
+    }
+
     /// With the pictures in a bucket.
     pub async fn with_photos(workshop: &Workshop, photos: Option<Photos>) -> Self {
+        Self::under("127.0.0.1", workshop, photos).await
+    }
+
+    async fn under(host: &str, workshop: &Workshop, photos: Option<Photos>) -> Self {
         let data = tempfile::tempdir().expect("a folder");
         // Mails and QR symbols carry the address, so it must be known before the server listens on it.
         let listen = free_address();
@@ -30,7 +39,7 @@ impl Served {
             data: data.path().to_owned(),
             database_url: String::new(),
             listen,
-            public_url: format!("http://{listen}"),
+            public_url: format!("http://{host}:{}", listen.port()),
             tls: None,
             proxies: Vec::new(),
             metrics_token: None,

@@ -8,6 +8,7 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::Sent;
+use super::own_sessions::Proof;
 use super::problem::ApiResult;
 use super::words;
 use crate::domain::hearing::{AlertKind, QuietHours, Wanted};
@@ -162,9 +163,10 @@ pub struct CalendarLink {
 }
 
 /// Make a link for your calendar program; it ends the one before
-#[utoipa::path(tag = "alerts", responses((status = 201, body = CalendarLink)))]
+#[utoipa::path(tag = "alerts", request_body = Proof, responses((status = 201, body = CalendarLink)))]
 #[post("/me/calendar")]
-pub async fn make_calendar_link(site: web::Data<Site>, asks: Bearer) -> ApiResult {
+pub async fn make_calendar_link(site: web::Data<Site>, asks: Bearer, sent: Sent<Proof>) -> ApiResult {
+    workflow::prove_password(&site.workshop, &asks.0, &sent.0.password).await?;
     let secret = workflow::make_calendar_link(&site.workshop, &asks.0).await?;
     let link = format!("{}/calendar/{secret}.ics", site.public_url);
     Ok(HttpResponse::Created().json(CalendarLink { link }))

@@ -1,6 +1,6 @@
 //! Who is asking: an access token, or the page session of our own pages (which a change needs to come from, see
 //! `security`), and the person behind it looked up with every request, so that a disabled person is
-//! nobody at once and a change of roles takes effect at once.
+//! nobody at once, a change of roles takes effect at once, and a token ends with the sign-in it came of.
 
 use std::future::Future;
 use std::pin::Pin;
@@ -11,14 +11,15 @@ use actix_web::{FromRequest, HttpRequest};
 
 use super::problem::ApiError;
 use crate::domain::person::Actor;
-use crate::http::session::{secret_of, site_of};
+use crate::domain::refusal::Refusal;
+use crate::http::session::{here_of, secret_of, site_of};
 use crate::http::token;
-use crate::workflow;
+use crate::workflow::{self, Here, WhoIsIn};
 
 /// Sent by our own pages with what was recorded earlier: the person's id.
 const RECORDED_BY: &str = "chock-recorded-by";
 
-pub struct Bearer(pub Actor);
+pub struct Bearer(pub Actor, pub Here);
 
 impl FromRequest for Bearer {
     type Error = ApiError;
@@ -30,23 +31,27 @@ impl FromRequest for Bearer {
             let site = site_of(&req);
             let Some(token) = token_of(&req) else {
                 let Some(secret) = secret_of(&req) else { return Err(ApiError::NoToken) };
-                let actor = workflow::actor_of_session(&site.workshop, &secret).await?;
-                let actor = actor.ok_or(ApiError::SessionOver)?;
+                let actor = match workflow::who_is_in(&site.workshop, &secret).await? {
+                    WhoIsIn::In(actor) => actor,
+                    WhoIsIn::SecondStepFirst(_) => return Err(Refusal::SecondStepFirst.into()),
+                    WhoIsIn::Nobody => return Err(ApiError::SessionOver),
+                };
                 // A phone is handed on: what one person recorded is never sent in another one's name.
                 let by = req.headers().get(RECORDED_BY).map(|by| by.to_str().unwrap_or_default());
                 if by.is_some_and(|by| by != actor.id.to_string()) {
                     return Err(ApiError::SomebodyElse);
                 }
-                return Ok(Self(actor));
+                return Ok(Self(actor, here_of(&req)));
             };
-            let person =
-                token::verify(&site.token_key, token, site.workshop.ambient.now()).map_err(|e| match e {
+            let (person, family) = token::verify(&site.token_key, token, site.workshop.ambient.now())
+                .map_err(|e| match e {
                     token::TokenError::NotOurs | token::TokenError::Expired => ApiError::BadToken,
                     key => ApiError::Token(key),
                 })?;
-            match workflow::actor_of_token(&site.workshop, person).await? {
-                Some(actor) => Ok(Self(actor)),
-                None => Err(ApiError::BadToken),
+            match workflow::who_has_token(&site.workshop, person, family).await? {
+                WhoIsIn::In(actor) => Ok(Self(actor, Here { family: Some(family), ..Here::default() })),
+                WhoIsIn::SecondStepFirst(_) => Err(Refusal::SecondStepFirst.into()),
+                WhoIsIn::Nobody => Err(ApiError::BadToken),
             }
         })
     }

@@ -5,10 +5,12 @@ use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
 use super::bearer::Bearer;
-use super::body::SentFile;
+use super::body::{Sent, SentFile};
+use super::own_sessions::Proof;
 use super::problem::{ApiError, ApiResult};
 use super::words;
 use crate::domain::import::{ImportKind, ImportOutcome};
+use crate::domain::person::Act;
 use crate::http::{Site, export};
 use crate::workflow::{self, ExportError, Import};
 
@@ -89,9 +91,10 @@ pub async fn import_file(
 }
 
 /// Take everything out, as one archive of tables
-#[utoipa::path(tag = "import and export", responses((status = 200, content_type = "application/zip", body = words::Bytes)))]
+#[utoipa::path(tag = "import and export", request_body = Proof, responses((status = 200, content_type = "application/zip", body = words::Bytes)))]
 #[post("/export")]
-pub async fn export_everything(site: web::Data<Site>, asks: Bearer) -> ApiResult {
+pub async fn export_everything(site: web::Data<Site>, asks: Bearer, sent: Sent<Proof>) -> ApiResult {
+    workflow::prove_for(&site.workshop, &asks.0, Act::TakeEverythingOut, &sent.0.password).await?;
     export::archive(&site, &asks.0).await.map_err(|e| match e {
         ExportError::Workflow(e) => e.into(),
         ExportError::Write(e) => ApiError::NotWritten(e),

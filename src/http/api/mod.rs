@@ -17,6 +17,7 @@ mod machines;
 mod order_more;
 mod order_shapes;
 mod orders;
+mod own_sessions;
 mod people;
 mod photos;
 pub(super) mod problem;
@@ -101,6 +102,9 @@ struct Described;
 macro_rules! answers_with {
     ($cfg:ident) => {
         $cfg.service(sessions::sign_in).service(sessions::refresh).service(sessions::sign_out);
+        $cfg.service(own_sessions::see_own_sessions)
+            .service(own_sessions::end_own_sessions)
+            .service(own_sessions::change_password);
         $cfg.service(machines::list_machines)
             .service(machines::see_machine)
             .service(machines::add_machine)

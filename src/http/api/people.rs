@@ -10,7 +10,7 @@ use super::body::{Figure, Sent};
 use super::problem::ApiResult;
 use super::words::{self, Made, Money};
 use crate::domain::money;
-use crate::domain::person::Role;
+use crate::domain::person::{Act, Role};
 use crate::domain::refusal::Refusal;
 use crate::http::Site;
 use crate::workflow::{self, NewPerson, NewYard};
@@ -77,6 +77,9 @@ pub struct AddPerson {
     yards: Vec<Uuid>,
     /// An hour of labour, such as 45.00; nothing when left out.
     rate: Option<Figure>,
+    /// Yours: rights are given with it.
+    #[schema(format = Password)]
+    password: String,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -140,6 +143,7 @@ pub async fn list_people(site: web::Data<Site>, asks: Bearer) -> ApiResult {
     (status = 201, body = Invited), (status = 409, description = "Somebody with this mail address is here already")))]
 #[post("/people")]
 pub async fn add_person(site: web::Data<Site>, asks: Bearer, sent: Sent<AddPerson>) -> ApiResult {
+    workflow::prove_for(&site.workshop, &asks.0, Act::SetUpPeople, &sent.0.password).await?;
     let new = NewPerson {
         name: sent.0.name,
         email: sent.0.email,

@@ -48,7 +48,9 @@ pub enum ApiError {
 /// RFC 9457 problem details.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Problem {
-    /// Always `about:blank`: the status says what kind of problem it is.
+    /// `about:blank` where the status says what kind of problem it is. At sign-in `/api/problems/second-step-needed`: the
+    /// password was right, send it again with the code. Anywhere `/api/problems/second-step-to-set-up`: the owner asks this
+    /// person for a second step, which is set up on the pages.
     #[serde(rename = "type")]
     kind: &'static str,
     title: String,
@@ -113,7 +115,10 @@ impl ResponseError for ApiError {
         let mut answer = HttpResponse::build(status);
         match self {
             // RFC 6750, 3.1: no error code when the request carried no token at all.
-            Self::NoToken | Self::SessionOver | Self::NotSignedIn(_) => {
+            Self::NoToken
+            | Self::SessionOver
+            | Self::NotSignedIn(_)
+            | Self::Workflow(WorkflowError::Refused(Refusal::CodeFirst)) => {
                 answer.insert_header((WWW_AUTHENTICATE, r#"Bearer realm="chock""#));
             }
             Self::BadToken => {
@@ -131,7 +136,7 @@ impl ResponseError for ApiError {
             _ => {}
         }
         answer.content_type(PROBLEM_JSON).json(Problem {
-            kind: "about:blank",
+            kind: self.kind(),
             title: title(status),
             status: status.as_u16(),
             detail: self.detail(),
@@ -141,6 +146,16 @@ impl ResponseError for ApiError {
 }
 
 impl ApiError {
+    const fn kind(&self) -> &'static str {
+        match self {
+            Self::Workflow(WorkflowError::Refused(Refusal::CodeFirst)) => "/api/problems/second-step-needed",
+            Self::Workflow(WorkflowError::Refused(Refusal::SecondStepFirst)) => {
+                "/api/problems/second-step-to-set-up"
+            }
+            _ => "about:blank",
+        }
+    }
+
     /// For people; nothing of the inside of the server is in it.
     fn detail(&self) -> String {
         match self {

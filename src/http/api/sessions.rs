@@ -16,6 +16,8 @@ pub struct SignIn {
     email: String,
     #[schema(format = Password)]
     password: String,
+    /// Of the second step, where this person has one: what their phone shows, or a recovery code.
+    code: Option<String>,
 }
 
 #[derive(Deserialize, ToSchema)]
@@ -40,13 +42,15 @@ pub struct Session {
 
 /// Sign in
 #[utoipa::path(tag = "sessions", request_body = SignIn, security(()),
-    responses((status = 201, body = Session), (status = 401, description = "Address and password do not fit together"),
+    responses((status = 201, body = Session), (status = 401, description = "Address and password do not fit together, or the code of the second step is needed: see `type`"),
+        (status = 422, description = "The code is not the present one, or was used"),
         (status = 429, description = "Tried too often; Retry-After says how many seconds to wait")))]
 #[post("/sessions")]
 pub async fn sign_in(req: HttpRequest, site: web::Data<Site>, sent: Sent<SignIn>) -> ApiResult {
     let given = Credentials { email: &sent.0.email, password: &sent.0.password };
     let grant =
-        workflow::sign_in_api(&site.workshop, given, site.address_of(&req)).await.map_err(not_signed_in)?;
+        workflow::sign_in_api_with(&site.workshop, given, sent.0.code.as_deref(), site.caller(&req)).await;
+    let grant = grant.map_err(not_signed_in)?;
     Ok(HttpResponse::Created().json(session(&site, grant)?))
 }
 
@@ -59,7 +63,7 @@ pub async fn refresh(site: web::Data<Site>, sent: Sent<RefreshToken>) -> ApiResu
     Ok(HttpResponse::Ok().json(session(&site, grant)?))
 }
 
-/// Sign out: ends every refresh token of this sign-in. An access token still runs out by itself, within ten minutes
+/// Sign out: ends every token of this sign-in
 #[utoipa::path(tag = "sessions", request_body = RefreshToken, security(()),
     responses((status = 204, description = "Signed out, or was not signed in")))]
 #[delete("/sessions")]
@@ -70,7 +74,8 @@ pub async fn sign_out(site: web::Data<Site>, sent: Sent<RefreshToken>) -> ApiRes
 
 fn session(site: &Site, grant: RefreshGrant) -> ApiResult<Session> {
     let ambient = &site.workshop.ambient;
-    let access_token = token::sign(&site.token_key, grant.actor.id, ambient.id(), ambient.now())?;
+    let access_token =
+        token::sign(&site.token_key, grant.actor.id, grant.family, ambient.id(), ambient.now())?;
     Ok(Session {
         access_token,
         token_type: "Bearer",

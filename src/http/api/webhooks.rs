@@ -8,10 +8,12 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::Sent;
+use super::own_sessions::Proof;
 use super::problem::ApiResult;
 use super::words;
 use crate::domain::hearing::AlertKind;
 use crate::domain::ids::{WebhookId, WebhookMessageId};
+use crate::domain::person::Act;
 use crate::http::Site;
 use crate::workflow::{self, NewWebhook, OutboxState, WebhookMessageRow, WebhookRow};
 
@@ -121,9 +123,17 @@ pub async fn see_webhook_messages(
 }
 
 /// Make a new secret; the one before also signs for 24 hours
-#[utoipa::path(tag = "webhooks", params(("id" = Uuid, Path)), responses((status = 200, body = WebhookSecret)))]
+#[utoipa::path(tag = "webhooks", params(("id" = Uuid, Path)), request_body = Proof,
+    responses((status = 200, body = WebhookSecret)))]
 #[post("/webhooks/{id}/secret")]
-pub async fn rotate_webhook(site: web::Data<Site>, asks: Bearer, id: web::Path<WebhookId>) -> ApiResult {
+pub async fn rotate_webhook(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<WebhookId>,
+    sent: Sent<Proof>,
+) -> ApiResult {
+    workflow::webhook(&site.workshop, &asks.0, *id, 1).await?;
+    workflow::prove_for(&site.workshop, &asks.0, Act::SetUpPeople, &sent.0.password).await?;
     let secret = workflow::rotate_webhook(&site.workshop, &asks.0, *id).await?;
     Ok(HttpResponse::Ok().json(WebhookSecret { id: id.0, secret }))
 }

@@ -8,8 +8,8 @@ use uuid::Uuid;
 
 use crate::domain::ids::PersonId;
 use crate::domain::{
-    alert, careless, checklist, defect, hearing, import, person, reading, reliability, risk, standing, store,
-    unit, watched, work_order,
+    alert, caller, careless, checklist, defect, hearing, import, person, reading, reliability, risk,
+    standing, store, unit, watched, work_order,
 };
 use crate::workflow;
 
@@ -57,6 +57,7 @@ word_schemas! {
     DeliveryState: workflow::OutboxState,
     ImportKind: import::ImportKind,
     ImportOutcome: import::ImportOutcome,
+    SignInKind: caller::SignInKind,
     AlertKind: hearing::AlertKind,
     AlertState: alert::AlertState,
     AlertWanted: hearing::Wanted,

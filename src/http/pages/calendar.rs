@@ -8,9 +8,11 @@ use askama::Template;
 use chrono::TimeDelta;
 use icalendar::{Calendar as Feed, Component, Event, EventLike};
 
+use super::form::Form;
 use super::frame::Frame;
 use super::shown::{When, when};
 use super::told::by_secret_address;
+use super::typed::Typed;
 use super::{Page, local_time, markup, page_with, see_other};
 use crate::domain::person::Actor;
 use crate::http::Site;
@@ -32,13 +34,17 @@ struct CalendarPage {
     since: Option<When>,
     /// Only in answer to making it.
     link: String,
+    email: String,
+    /// Nothing of it comes back.
+    t: Typed,
 }
 
 async fn own(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) -> Page {
     show(&site, &req, &actor, String::new()).await
 }
 
-async fn make(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) -> Page {
+async fn make(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
+    workflow::prove_password(&site.workshop, &actor, form.text("password")).await?;
     let secret = workflow::make_calendar_link(&site.workshop, &actor).await?;
     let link = format!("{}/calendar/{secret}.ics", site.public_url);
     Ok(by_secret_address(show(&site, &req, &actor, link).await?))
@@ -54,8 +60,9 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, link: String) -> Pa
     let now = site.workshop.ambient.now();
     let since = workflow::calendar_link_since(&site.workshop, actor).await?;
     let page = Frame::new(req, Some(actor));
+    let email = workflow::my_email(&site.workshop, actor).await?;
     let since = since.map(|at| when(at, &zone, now));
-    page_with(StatusCode::OK, &CalendarPage { page, since, link })
+    page_with(StatusCode::OK, &CalendarPage { page, since, link, email, t: Typed::nothing() })
 }
 
 async fn feed(secret: web::Path<String>, site: web::Data<Site>) -> Page {

@@ -17,6 +17,9 @@ pub enum PageError {
     /// Nobody is signed in: goes to the sign-in page and comes back afterwards.
     #[error("sign in first")]
     SignIn { back_to: String },
+    /// The owner asks for a second step, which is set up first.
+    #[error("set up the second step first")]
+    SecondStepFirst,
     #[error(transparent)]
     Workflow(#[from] WorkflowError),
     /// What was sent is no form we know.
@@ -50,7 +53,7 @@ struct ErrorPage {
 impl ResponseError for PageError {
     fn status_code(&self) -> StatusCode {
         match self {
-            Self::SignIn { .. } => StatusCode::SEE_OTHER,
+            Self::SignIn { .. } | Self::SecondStepFirst => StatusCode::SEE_OTHER,
             Self::Workflow(e) => status_of(e),
             Self::Unreadable(_) => StatusCode::BAD_REQUEST,
             Self::Photo(e) if e.may_pass() => StatusCode::SERVICE_UNAVAILABLE,
@@ -62,6 +65,9 @@ impl ResponseError for PageError {
         if let Self::SignIn { back_to } = self {
             let to = format!("/sign-in?to={}", escape(back_to));
             return HttpResponse::SeeOther().insert_header((LOCATION, to)).finish();
+        }
+        if let Self::SecondStepFirst = self {
+            return HttpResponse::SeeOther().insert_header((LOCATION, "/me/second-step")).finish();
         }
         let status = self.status_code();
         if status.is_server_error() {

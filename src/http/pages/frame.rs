@@ -47,6 +47,11 @@ const LINKS: &[(Act, Link)] = &[
 /// What may be said in a notice, by the word in `?done=`: an address cannot put words of its own on a page.
 const NOTICES: &[(&str, &str)] = &[
     ("signed-out", "notice-signed-out"),
+    ("password-changed", "notice-password-changed"),
+    ("sign-ins-ended", "notice-sign-ins-ended"),
+    ("second-step-removed", "notice-second-step-removed"),
+    ("passkey-added", "notice-passkey-added"),
+    ("passkey-removed", "notice-passkey-removed"),
     ("pin-set", "notice-pin-set"),
     ("pin-ended", "notice-pin-ended"),
     ("lost-device-forgotten", "notice-lost-device-forgotten"),

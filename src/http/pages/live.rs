@@ -63,6 +63,12 @@ async fn next(l: &mut Listening) -> Option<String> {
     loop {
         tokio::select! {
             change = l.changes.recv() => match change {
+                // Rights and sessions end at once, not with the next heartbeat.
+                Ok(topic) if &*topic == workflow::WHO_IS_IN => {
+                    if !is_still_in(l).await {
+                        return None;
+                    }
+                }
                 Ok(topic) if concerns(&l.actor, &topic) => return Some(event(&topic)),
                 Ok(_) => {}
                 // Missed some: look again at everything.
@@ -70,16 +76,23 @@ async fn next(l: &mut Listening) -> Option<String> {
                 Err(RecvError::Closed) => return None,
             },
             _ = l.heartbeat.tick() => {
-                // A database that does not answer is no reason to sign anybody out.
-                match workflow::actor_of_session(&l.site.workshop, &l.secret).await {
-                    Ok(Some(actor)) => l.actor = actor,
-                    Ok(None) => return None,
-                    Err(e) => tracing::warn!(error = ?e, "a live page's session could not be looked up"),
+                if !is_still_in(l).await {
+                    return None;
                 }
                 return Some(": still here\n\n".to_owned());
             }
         }
     }
+}
+
+/// A database that does not answer is no reason to sign anybody out.
+async fn is_still_in(l: &mut Listening) -> bool {
+    match workflow::actor_of_session(&l.site.workshop, &l.secret).await {
+        Ok(Some(actor)) => l.actor = actor,
+        Ok(None) => return false,
+        Err(e) => tracing::warn!(error = ?e, "a live page's session could not be looked up"),
+    }
+    true
 }
 
 /// A topic is a yard's id. A word that is none and not the outbox's means that some were missed.

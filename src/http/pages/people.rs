@@ -10,7 +10,7 @@ use super::typed::{Typed, refused};
 use super::{Page, page, page_with, see_other};
 use crate::domain::ids::PersonId;
 use crate::domain::money;
-use crate::domain::person::{Actor, Role};
+use crate::domain::person::{Act, Actor, Role};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::http::Site;
 use crate::http::session::Signed;
@@ -51,6 +51,7 @@ struct PeoplePage {
     roles: Vec<Choice>,
     yards: Vec<Choice>,
     rate_words: String,
+    email: String,
     /// For the form's fields, which it shares with the page of one person.
     was: Was,
 }
@@ -67,6 +68,9 @@ struct PersonPage {
     was: Was,
     state_sentence: String,
     disabled: bool,
+    has_second_step: bool,
+    /// Of the one who asks, for browsers that fill in passwords.
+    email: String,
     oneself: bool,
 }
 
@@ -124,6 +128,7 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed) -> Page {
             .map(|y| Choice { value: y.id.to_string(), words: y.name.clone(), chosen: yards.len() == 1 })
             .collect(),
         rate_words: rate_words(site),
+        email: workflow::my_email(&site.workshop, actor).await?,
         was: Was::default(),
         t,
     };
@@ -172,7 +177,7 @@ fn typed_person(form: &Form) -> Result<NewPerson, WorkflowError> {
 }
 
 async fn add(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
-    let outcome = match typed_person(&form) {
+    let outcome = match proved(&site, &actor, &form).await.and_then(|()| typed_person(&form)) {
         Ok(new) => workflow::add_person(&site.workshop, &actor, new).await,
         Err(e) => Err(e),
     };
@@ -200,7 +205,7 @@ async fn person(
     show_person(&site, &req, &actor, *id, Typed::nothing()).await
 }
 
-async fn show_person(site: &Site, req: &HttpRequest, actor: &Actor, id: PersonId, t: Typed) -> Page {
+pub async fn show_person(site: &Site, req: &HttpRequest, actor: &Actor, id: PersonId, t: Typed) -> Page {
     let (p, has, at) = one(site, actor, id).await?;
     let yards = workflow::yards(&site.workshop, actor).await?;
     let view = PersonPage {
@@ -214,6 +219,8 @@ async fn show_person(site: &Site, req: &HttpRequest, actor: &Actor, id: PersonId
         rate_words: rate_words(site),
         state_sentence: state_sentence(&p),
         disabled: p.disabled_at.is_some(),
+        has_second_step: workflow::with_second_step(&site.workshop, actor).await?.0.contains(&id),
+        email: workflow::my_email(&site.workshop, actor).await?,
         oneself: id == actor.id,
         was: Was { rate: money::shown(p.rate_minor, "").trim().to_owned(), name: p.name, email: p.email },
         t,
@@ -235,7 +242,7 @@ async fn change(
     site: web::Data<Site>,
     form: Form,
 ) -> Page {
-    let outcome = match typed_person(&form) {
+    let outcome = match proved(&site, &actor, &form).await.and_then(|()| typed_person(&form)) {
         Ok(to) => workflow::change_person(&site.workshop, &actor, *id, to).await,
         Err(e) => Err(e),
     };
@@ -253,7 +260,13 @@ async fn disable(
     form: Form,
 ) -> Page {
     let disabled = form.text("disabled") == "yes";
-    match workflow::disable_person(&site.workshop, &actor, *id, disabled).await {
+    // Shutting out takes nothing; letting in gives rights.
+    let outcome = if disabled { Ok(()) } else { proved(&site, &actor, &form).await };
+    let outcome = match outcome {
+        Ok(()) => workflow::disable_person(&site.workshop, &actor, *id, disabled).await,
+        Err(e) => Err(e),
+    };
+    match outcome {
         Ok(()) => see_other(&format!("/set-up/people/{id}?done=saved")),
         Err(e) => show_person(&site, &req, &actor, *id, Typed::not_taken("disable", form, e)?).await,
     }
@@ -264,8 +277,19 @@ async fn invite(
     req: HttpRequest,
     id: web::Path<PersonId>,
     site: web::Data<Site>,
+    form: Form,
 ) -> Page {
     let (p, ..) = one(&site, &actor, *id).await?;
-    let secret = workflow::invite_again(&site.workshop, &actor, *id).await?;
-    link(&site, &req, &actor, &p.name, &secret)
+    match proved(&site, &actor, &form).await {
+        Ok(()) => {
+            let secret = workflow::invite_again(&site.workshop, &actor, *id).await?;
+            link(&site, &req, &actor, &p.name, &secret)
+        }
+        Err(e) => show_person(&site, &req, &actor, *id, Typed::not_taken("invite", form, e)?).await,
+    }
+}
+
+/// Whoever gives rights away gives their password first: a page that was left open gives none.
+async fn proved(site: &Site, actor: &Actor, form: &Form) -> Result<(), WorkflowError> {
+    workflow::prove_for(&site.workshop, actor, Act::SetUpPeople, form.text("password")).await
 }

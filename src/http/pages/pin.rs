@@ -139,6 +139,7 @@ async fn change(req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
         person: form.text("person").parse().ok(),
         pin: form.text("pin"),
         before: before.as_deref(),
+        from: site.caller(&req),
     };
     match workflow::sign_in_by_pin(&site.workshop, given).await {
         Ok(secret) => Ok(HttpResponse::SeeOther()

@@ -27,6 +27,7 @@ struct RecordsPage {
     page: Frame,
     t: Typed,
     only_looking: bool,
+    email: String,
     kinds: Vec<Kind>,
 }
 
@@ -64,6 +65,7 @@ async fn show(
     let view = RecordsPage {
         page: Frame::new(req, Some(actor)),
         only_looking: thought_of.is_some(),
+        email: workflow::my_email(&site.workshop, actor).await?,
         kinds: kinds
             .into_iter()
             .map(|k| Kind {
@@ -102,7 +104,8 @@ async fn set(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, for
     }
 }
 
-async fn take_out(Signed(actor): Signed, site: web::Data<Site>) -> Page {
+async fn take_out(Signed(actor): Signed, site: web::Data<Site>, form: Form) -> Page {
+    workflow::prove_for(&site.workshop, &actor, Act::TakeEverythingOut, form.text("password")).await?;
     export::archive(&site, &actor).await.map_err(|e| match e {
         ExportError::Workflow(e) => PageError::Workflow(e),
         ExportError::Write(e) => PageError::NotWritten(e),

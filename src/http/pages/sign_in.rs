@@ -8,18 +8,20 @@ use askama::Template;
 use super::error::PageError;
 use super::form::Form;
 use super::frame::Frame;
+use super::passkeys::offered;
 use super::typed::{Typed, refused};
 use super::{Page, page, page_with, see_other};
 use crate::domain::person::{Actor, Role};
 use crate::http::session::{self, Signed};
 use crate::http::{Site, language};
 use crate::words::Lang;
-use crate::workflow::{self, Credentials, Invitation};
+use crate::workflow::{self, Credentials, Entered, Invitation};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/", web::get().to(first_page));
     cfg.route("/sign-in", web::get().to(form));
     cfg.route("/sign-in", web::post().to(sign_in));
+    cfg.route("/sign-in/code", web::post().to(code));
     cfg.route("/sign-out", web::post().to(sign_out));
     cfg.route("/welcome/{secret}", web::get().to(welcome));
     cfg.route("/welcome/{secret}", web::post().to(accept));
@@ -31,6 +33,17 @@ struct SignInPage {
     page: Frame,
     t: Typed,
     to: String,
+    passkeys: bool,
+}
+
+#[derive(Template)]
+#[template(path = "sign_in_code.html", config = ".askama.toml")]
+struct CodePage {
+    page: Frame,
+    t: Typed,
+    to: String,
+    /// Secret of the sign-in that waits.
+    begun: String,
 }
 
 #[derive(Template)]
@@ -64,29 +77,49 @@ fn first_page_of(actor: &Actor) -> &'static str {
     }
 }
 
-async fn form(req: HttpRequest, asked: web::Query<Asked>) -> Page {
-    let to = local_path(&asked.to).to_owned();
-    page(&SignInPage { page: Frame::new(&req, None), t: Typed::nothing(), to })
+async fn form(req: HttpRequest, site: web::Data<Site>, asked: web::Query<Asked>) -> Page {
+    let (to, passkeys) = (local_path(&asked.to).to_owned(), offered(&site));
+    page(&SignInPage { page: Frame::new(&req, None), t: Typed::nothing(), to, passkeys })
 }
 
 async fn sign_in(req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
     let to = local_path(form.text("to")).to_owned();
     let given = Credentials { email: form.text("email"), password: form.text("password") };
     let device = session::device_of(&req);
-    match workflow::sign_in_page_on(&site.workshop, given, site.address_of(&req), device.as_deref()).await {
-        Ok((actor, secret)) => {
-            let lang = language_on_entry(&site, &req, &actor).await?;
-            // Whoever was signed in here, perhaps by PIN, is not any more.
-            if let Some(before) = session::secret_of(&req) {
-                workflow::sign_out_page(&site.workshop, &before).await?;
-            }
-            Ok(entered(&site, secret, lang, &to))
-        }
+    match workflow::sign_in_page_on(&site.workshop, given, site.caller(&req), device.as_deref()).await {
+        Ok(Entered::In(actor, secret)) => enter(&site, &req, &actor, secret, &to).await,
+        Ok(Entered::CodeFirst(begun)) => show_code(&req, begun, to, Typed::nothing()),
         Err(e) => {
             let t = Typed::not_taken("sign-in", form, e)?;
-            page_with(t.status, &SignInPage { page: Frame::new(&req, None), t, to })
+            let passkeys = offered(&site);
+            page_with(t.status, &SignInPage { page: Frame::new(&req, None), t, to, passkeys })
         }
     }
+}
+
+async fn code(req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
+    let (begun, to) = (form.text("begun").to_owned(), local_path(form.text("to")).to_owned());
+    let (device, from) = (session::device_of(&req), site.caller(&req));
+    match workflow::finish_sign_in(&site.workshop, &begun, form.text("code"), from, device.as_deref()).await {
+        Ok((actor, secret)) => enter(&site, &req, &actor, secret, &to).await,
+        Err(e) => show_code(&req, begun, to, Typed::not_taken("code", form, e)?),
+    }
+}
+
+fn show_code(req: &HttpRequest, begun: String, to: String, t: Typed) -> Page {
+    let mut page = Frame::new(req, None);
+    // What was sent cannot be asked for again in another language.
+    page.other_languages.clear();
+    page_with(t.status, &CodePage { page, t, to, begun })
+}
+
+/// Whoever was signed in here, perhaps by PIN, is not any more.
+pub async fn enter(site: &Site, req: &HttpRequest, actor: &Actor, secret: String, to: &str) -> Page {
+    let lang = language_on_entry(site, req, actor).await?;
+    if let Some(before) = session::secret_of(req) {
+        workflow::sign_out_page(&site.workshop, &before).await?;
+    }
+    Ok(entered(site, secret, lang, to))
 }
 
 async fn sign_out(req: HttpRequest, site: web::Data<Site>) -> Page {
@@ -121,11 +154,12 @@ async fn accept(req: HttpRequest, secret: web::Path<String>, site: web::Data<Sit
         Ok(_) => {
             let given = Credentials { email: &email, password };
             let device = session::device_of(&req);
-            let from = site.address_of(&req);
-            let (actor, secret) =
-                workflow::sign_in_page_on(&site.workshop, given, from, device.as_deref()).await?;
-            let lang = language_on_entry(&site, &req, &actor).await?;
-            Ok(entered(&site, secret, lang, "/"))
+            let from = site.caller(&req);
+            // A new password is no way round the second step.
+            match workflow::sign_in_page_on(&site.workshop, given, from, device.as_deref()).await? {
+                Entered::In(actor, secret) => enter(&site, &req, &actor, secret, "/").await,
+                Entered::CodeFirst(begun) => show_code(&req, begun, "/".to_owned(), Typed::nothing()),
+            }
         }
         Err(e) => {
             let t = Typed::not_taken("welcome", form, e)?;

@@ -11,7 +11,7 @@ use super::typed::{Typed, refused};
 use super::{Page, local_time, markup, page_with, see_other};
 use crate::domain::hearing::AlertKind;
 use crate::domain::ids::{WebhookId, WebhookMessageId};
-use crate::domain::person::Actor;
+use crate::domain::person::{Act, Actor};
 use crate::domain::webhook::SENT;
 use crate::http::Site;
 use crate::http::session::Signed;
@@ -56,6 +56,9 @@ struct Hook {
 struct WebhookPage {
     page: Frame,
     hook: Hook,
+    /// Nothing of it comes back.
+    t: Typed,
+    email: String,
     kinds: String,
     off: bool,
     off_because: String,
@@ -176,6 +179,8 @@ async fn webhook(
     let shown = WebhookPage {
         page: Frame::new(&req, Some(&actor)),
         hook: hook(&row),
+        t: Typed::nothing(),
+        email: workflow::my_email(&site.workshop, &actor).await?,
         kinds: kinds.iter().map(|k| k.here()).collect::<Vec<_>>().join("; "),
         off: row.disabled_at.is_some(),
         off_because: row.disabled_why.clone(),
@@ -198,7 +203,10 @@ async fn rotate(
     req: HttpRequest,
     id: web::Path<WebhookId>,
     site: web::Data<Site>,
+    form: Form,
 ) -> Page {
+    workflow::webhook(&site.workshop, &actor, *id, 1).await?;
+    workflow::prove_for(&site.workshop, &actor, Act::SetUpPeople, form.text("password")).await?;
     let secret = workflow::rotate_webhook(&site.workshop, &actor, *id).await?;
     show_secret(&req, &actor, *id, secret)
 }

@@ -6,6 +6,9 @@ use tokio::sync::broadcast;
 
 use super::super::{Result, Workshop};
 
+/// The topic of what ends somebody's being in, or changes what they may do.
+pub const WHO_IS_IN: &str = "who is in";
+
 /// One message per commit and topic: a yard's id, or a word such as `outbox`. A receiver that falls behind misses some;
 /// it looks again at everything anyway.
 pub fn changes(workshop: &Workshop) -> broadcast::Receiver<Arc<str>> {

@@ -9,7 +9,7 @@ pin-no-run = Choose digits that are not a run such as 1234 or 4321.
 refusal-takes-a-role = To { $act } takes one of these roles: { $roles }.
 refusal-password-first = You came in by PIN. To { $act } takes your password: sign in with it first.
 refusal-not-found = There is no such { $thing }, or it is not in one of your yards.
-refusal-too-soon = Too many wrong passwords were tried. Wait { $seconds ->
+refusal-too-soon = Too many wrong tries. Wait { $seconds ->
     [one] one second
    *[other] { $seconds } seconds
 }, then try again.

@@ -68,8 +68,10 @@ thing-item-of-the-check = item of the check
 thing-machine = machine
 thing-part = part
 thing-part-of-the-draft = part of the draft
+thing-passkey = passkey
 thing-person = person
 thing-photo = photo
+thing-sign-in = sign-in
 thing-work-order = work order
 thing-yard = yard
 

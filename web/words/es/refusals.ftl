@@ -9,7 +9,7 @@ pin-no-run = Elija cifras que no vayan seguidas, como 1234 o 4321.
 refusal-takes-a-role = Para { $act } hace falta una de estas funciones: { $roles }.
 refusal-password-first = Usted entró con su PIN. Para { $act } hace falta su contraseña: inicie sesión con ella primero.
 refusal-not-found = No se encuentra { $thing }, o no está en uno de sus patios.
-refusal-too-soon = Se probaron demasiadas contraseñas equivocadas. Espere { $seconds ->
+refusal-too-soon = Demasiados intentos equivocados. Espere { $seconds ->
     [one] un segundo
    *[other] { $seconds } segundos
 } y vuelva a intentarlo.

@@ -68,8 +68,10 @@ thing-item-of-the-check = este punto de la revisión
 thing-machine = esta máquina
 thing-part = este repuesto
 thing-part-of-the-draft = esta parte del borrador
+thing-passkey = llave de acceso
 thing-person = esta persona
 thing-photo = esta foto
+thing-sign-in = sesión
 thing-work-order = esta orden de trabajo
 thing-yard = este patio
 
