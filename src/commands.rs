@@ -17,6 +17,10 @@ use chock::workflow::{self, NewPerson, Workshop};
 use clap::Subcommand;
 use uuid::Uuid;
 
+mod keep;
+
+pub use keep::{backup, heads, restore, verify};
+
 type Outcome = Result<ExitCode, Box<dyn Error>>;
 
 /// Looked at and found faulty.
@@ -187,48 +191,6 @@ pub fn checklist(command: &ChecklistCommand) -> Outcome {
             Ok(ExitCode::from(FAULTY))
         }
     }
-}
-
-pub async fn backup(config: Config, file: &Path) -> Outcome {
-    if file.exists() {
-        return Err(format!("{}: is there already; a backup never overwrites", file.display()).into());
-    }
-    let workshop = app::open(&config, Ambient::real()).await?;
-    workshop.db.copy_to(file).await?;
-    std::fs::File::open(file)?.sync_all()?;
-    let copy = Config { database_url: format!("sqlite:{}", file.display()), ..config.clone() };
-    let copied = app::open(&copy, Ambient::real()).await?;
-    let report = workflow::verify(&copied).await?;
-    copied.db.close().await;
-    if !report.sound() {
-        return Err(format!("{}: the copy is not sound; see chock verify", file.display()).into());
-    }
-    println!("{}: copied and verified, {} audit entries.", file.display(), report.entries);
-    match &config.photos {
-        Some(photos) => println!("Pictures are in the bucket {}; keep a copy of it as well.", photos.bucket),
-        None => {
-            println!("Pictures are in {}; copy that folder beside it.", config.data.join("photos").display());
-        }
-    }
-    Ok(ExitCode::SUCCESS)
-}
-
-pub async fn verify(config: Config) -> Outcome {
-    let workshop = app::open(&config, Ambient::real()).await?;
-    let report = workflow::verify(&workshop).await?;
-    for breach in &report.breaches {
-        println!("invariant {}: {}", breach.invariant, breach.what);
-    }
-    if report.integrity != "ok" {
-        println!("database file: {}", report.integrity);
-    }
-    println!(
-        "{} audit entries in {} chains; {} breaches.",
-        report.entries,
-        report.chains,
-        report.breaches.len()
-    );
-    Ok(if report.sound() { ExitCode::SUCCESS } else { ExitCode::from(FAULTY) })
 }
 
 /// With a fault in the file nothing is taken, with or without `check`.

@@ -12,7 +12,7 @@ mod commands;
 /// From a failed pre-use check to a signed return to service.
 ///
 /// Exit codes: 0 done; 1 could not be done; 2 the command line is wrong; 3 something was looked at and found faulty
-/// (`verify`, `checklist check`, `import`).
+/// (`verify`, `restore`, `checklist check`, `import`).
 #[derive(Parser)]
 #[command(version, max_term_width = 100)]
 struct Cli {
@@ -64,8 +64,38 @@ enum Command {
         #[command(flatten)]
         common: Common,
     },
-    /// Check every invariant and walk every audit chain
-    Verify(Common),
+    /// Put a backup in the place of the SQLite database, while no server runs; or only look at the backup
+    Restore {
+        /// A file that `chock backup` made
+        file: PathBuf,
+        /// Only say whether it is whole and sound, and what is in it; changes nothing
+        #[arg(long)]
+        check: bool,
+        /// Where a database is there already: keep it under another name and put the backup in its place
+        #[arg(long, conflicts_with = "check")]
+        replace: bool,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// Check every invariant, walk every audit chain, and hold the trail against its signed heads
+    Verify {
+        /// File with heads that were mailed or printed, to hold the trail against
+        #[arg(long, value_name = "FILE")]
+        heads: Option<PathBuf>,
+        /// The public key as it was printed: heads that another key signed are refused
+        #[arg(long, value_name = "KEY")]
+        public_key: Option<String>,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// Sign what all chains of the audit trail are now, and print it: to be kept elsewhere
+    Heads {
+        /// Print every head that was signed, and sign none
+        #[arg(long)]
+        all: bool,
+        #[command(flatten)]
+        common: Common,
+    },
     /// Bring in machines, people, parts or readings from a file: all of it or nothing
     Import {
         /// machines, people, parts or readings
@@ -144,7 +174,17 @@ fn main() -> ExitCode {
             Command::Export { to, common } => {
                 commands::export(common.settings.resolve(common.config.as_deref())?, &to).await
             }
-            Command::Verify(c) => commands::verify(c.settings.resolve(c.config.as_deref())?).await,
+            Command::Restore { file, check, replace, common } => {
+                let config = common.settings.resolve(common.config.as_deref())?;
+                commands::restore(config, &file, check, replace).await
+            }
+            Command::Verify { heads, public_key, common } => {
+                let config = common.settings.resolve(common.config.as_deref())?;
+                commands::verify(config, heads.as_deref(), public_key.as_deref()).await
+            }
+            Command::Heads { all, common } => {
+                commands::heads(common.settings.resolve(common.config.as_deref())?, all).await
+            }
         }
     });
     match outcome {

@@ -15,7 +15,8 @@ use sqlx::{AssertSqlSafe, Connection, Executor, SqliteConnection};
 use crate::support::process::{DEADLINE, Served, chock, chock_on, run};
 use crate::support::{Bench, Engine, PASSWORD, all_well};
 
-const COMMANDS: [&str; 8] = ["serve", "demo", "user", "checklist", "backup", "verify", "import", "export"];
+const COMMANDS: [&str; 10] =
+    ["serve", "demo", "user", "checklist", "backup", "restore", "verify", "heads", "import", "export"];
 
 #[test]
 fn help_names_every_command_and_every_command_has_help() {
@@ -195,6 +196,8 @@ async fn verify_finds_what_was_altered_by_hand() {
     let (last,): (i64,) = tx.one("SELECT seq FROM audit_head WHERE stream = $1", &[&stream]).await.unwrap();
     drop(tx);
     b.workshop.db.close().await;
+    // All of it happened at the one moment of the set clock.
+    let at = b.now().to_rfc3339_opts(chrono::SecondsFormat::Secs, true);
     assert!(last >= 3, "a check, a defect and a hold are in the trail");
     let (code, said) = run(chock_on(&b, &["verify"]));
     assert_eq!(code, 0, "{said}");
@@ -207,7 +210,7 @@ async fn verify_finds_what_was_altered_by_hand() {
                 "DROP TRIGGER audit_no_update;
                  UPDATE audit SET by_name = 'Nobody' WHERE stream = '{stream}' AND seq = 2"
             ),
-            format!("an altered row is entry 2 of “{stream}”"),
+            format!("chain “{stream}”, {at}: altered: entry 2 does not say what was hashed"),
         ),
         (
             "the tail",
@@ -215,12 +218,12 @@ async fn verify_finds_what_was_altered_by_hand() {
                 "DROP TRIGGER audit_no_delete;
                  DELETE FROM audit WHERE stream = '{stream}' AND seq = {last}"
             ),
-            format!("“{stream}” does not end at entry {last}"),
+            format!("chain “{stream}”: missing: it ends at entry {}, {at}, and not at {last}", last - 1),
         ),
         (
             "the middle",
             format!("DROP TRIGGER audit_no_delete; DELETE FROM audit WHERE stream = '{stream}' AND seq = 2"),
-            format!("rows are missing before entry 3 of “{stream}”"),
+            format!("chain “{stream}”, {at}: missing: entry 2 before entry 3"),
         ),
         ("the stock", "UPDATE stock SET on_hand = on_hand + 1".to_owned(), "invariant 4: ".to_owned()),
         (

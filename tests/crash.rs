@@ -13,6 +13,7 @@ use chock::workflow::{self, Answered, Credentials, NewMachine, NewYard};
 use reqwest::StatusCode;
 use serde_json::{Value, json};
 
+use crate::faults::rounds;
 use crate::support::process::{DEADLINE, Served, chock_on, run};
 use crate::support::{Bench, Engine, PASSWORD, all_well, fail};
 
@@ -28,12 +29,12 @@ const FAULTS: [&[(&str, &str)]; 3] = [
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn nothing_acknowledged_is_lost_on_sqlite() {
-    killed_in_the_middle(Engine::Sqlite, 8).await;
+    killed_in_the_middle(Engine::Sqlite, rounds(20, 200)).await;
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn nothing_acknowledged_is_lost_on_postgres() {
-    killed_in_the_middle(Engine::Postgres, 4).await;
+    killed_in_the_middle(Engine::Postgres, rounds(10, 200)).await;
 }
 
 /// A check that was sent, and what came back.
@@ -80,7 +81,10 @@ async fn killed_in_the_middle(engine: Engine, rounds: usize) {
         acknowledged >= rounds * WRITERS,
         "only {acknowledged} checks were acknowledged before the kills"
     );
-    println!("{engine:?}: {acknowledged} acknowledged, {} in flight at a kill", all.len() - acknowledged);
+    println!(
+        "{engine:?}, killed {rounds} times: {acknowledged} acknowledged, {} in flight at a kill",
+        all.len() - acknowledged
+    );
 }
 
 /// Eight writers put checks one after another until the server is gone: killed at a moment nobody chose.

@@ -102,3 +102,23 @@ fn sql_text_that_was_put_together_is_only_in_one_file() {
         assert!(allowed || !text.contains("AssertSqlSafe"), "{}", file.display());
     }
 }
+
+/// What lets tests make the database fail is asked for by nothing that is shipped.
+#[test]
+fn nothing_that_is_shipped_makes_the_database_fail() {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut files = Vec::new();
+    sources(&src, &mut files);
+    let (engine, mut seen) = (src.join("storage/tx"), 0);
+    for file in files {
+        let text = fs::read_to_string(&file).expect("a source file");
+        let asks = ["that_fails", "limit_room"].iter().any(|name| text.contains(name));
+        seen += usize::from(asks);
+        assert!(
+            !asks || file.starts_with(&engine) || file == engine.with_extension("rs"),
+            "{}",
+            file.display()
+        );
+    }
+    assert!(seen > 0, "the names in this test are no longer those of the code");
+}

@@ -15,6 +15,7 @@ mod cli;
 mod crash;
 mod dependencies;
 mod duties;
+mod faults;
 mod forecasts;
 mod fuzzed_input;
 mod getting_in;

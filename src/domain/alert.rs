@@ -111,6 +111,8 @@ pub enum Event {
     Digest { grounded: Vec<DigestGrounded>, watched: Vec<DigestWatched>, not_delivered: i64 },
     /// An address that did not take what it was sent for days.
     WebhookOff { host: String, since: DateTime<Utc>, last_answer: String },
+    /// What all chains of the audit trail were, signed, as it is read back (`domain/trail_head.rs`).
+    TrailHead { number: i64, written: String },
     /// Of whoever is told, by an owner.
     SecondStepRemoved,
 }
@@ -204,6 +206,7 @@ impl Event {
             Event::ReportReceived { .. } => AlertKind::ReportReceived,
             Event::Digest { .. } => AlertKind::Digest,
             Event::WebhookOff { .. } => AlertKind::WebhookOff,
+            Event::TrailHead { .. } => AlertKind::TrailHead,
             Event::SecondStepRemoved => AlertKind::SecondStepRemoved,
         }
     }

@@ -22,6 +22,7 @@ words! {
         TimerClosed = "timer closed",
         PartArrived = "part arrived",
         WebhookOff = "webhook switched off",
+        TrailHead = "audit trail signed",
         SecondStepRemoved = "second step removed",
     }
 }

@@ -43,6 +43,7 @@ pub mod standing;
 pub mod store;
 pub mod throttle;
 pub mod trail;
+pub mod trail_head;
 pub mod trend;
 pub mod unit;
 pub mod watched;

@@ -60,6 +60,7 @@ pub enum Act {
     SetUpDevices,
     TakeEverythingOut,
     SetRetention,
+    SignTrail,
 }
 
 impl Act {
@@ -93,6 +94,7 @@ impl Act {
         Act::SetUpDevices,
         Act::TakeEverythingOut,
         Act::SetRetention,
+        Act::SignTrail,
     ];
 
     /// Who may. Placing a hold, reporting and raising a severity are open to everybody on purpose: nobody needs
@@ -122,7 +124,7 @@ impl Act {
             | Act::SeeNumbers => &[Supervisor, Owner],
             Act::SeeQueue | Act::Retest | Act::SeeStore | Act::ReceiveParts => &[Mechanic, Supervisor, Owner],
             Act::ClaimWorkOrder | Act::WorkOnOrder => &[Mechanic],
-            Act::SetUpPeople | Act::TakeEverythingOut | Act::SetRetention => &[Owner],
+            Act::SetUpPeople | Act::TakeEverythingOut | Act::SetRetention | Act::SignTrail => &[Owner],
         }
     }
 
@@ -138,6 +140,7 @@ impl Act {
                 | Act::SetUpChecklists
                 | Act::TakeEverythingOut
                 | Act::SetRetention
+                | Act::SignTrail
         )
     }
 
@@ -173,6 +176,7 @@ impl Act {
             Act::SetUpDevices => "act-set-up-devices",
             Act::TakeEverythingOut => "act-take-everything-out",
             Act::SetRetention => "act-set-retention",
+            Act::SignTrail => "act-sign-trail",
         }
     }
 }

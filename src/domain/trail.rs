@@ -109,6 +109,7 @@ words! {
         EverythingTakenOut = "everything taken out",
         RetentionSet = "retention set",
         RecordsRemoved = "records removed",
+        HeadReadersChosen = "readers of heads chosen",
         AlertAcknowledged = "alert acknowledged",
         AlertPassedOn = "next in line told",
         AlertSentAgain = "alert sent again",

@@ -17,6 +17,7 @@ pub mod ready;
 pub mod routes;
 pub mod security;
 pub mod session;
+pub mod settled;
 pub mod status;
 pub mod token;
 

@@ -17,6 +17,7 @@ pub fn status_of(error: &WorkflowError) -> StatusCode {
         WorkflowError::Refused(Refusal::Invalid { .. }) => StatusCode::UNPROCESSABLE_ENTITY,
         e if e.is_changed() => StatusCode::CONFLICT,
         e if e.is_unavailable() => StatusCode::SERVICE_UNAVAILABLE,
+        e if e.is_full() => StatusCode::INSUFFICIENT_STORAGE,
         WorkflowError::Storage(_) => StatusCode::INTERNAL_SERVER_ERROR,
     }
 }

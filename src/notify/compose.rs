@@ -111,6 +111,7 @@ fn subject(alert: &Alert) -> String {
             t!("mail-subject-digest", yard = cut(&alert.yard_name, 60), count = grounded.len())
         }
         Event::WebhookOff { host, .. } => t!("mail-subject-webhook", host = cut(host, 60)),
+        Event::TrailHead { number, .. } => t!("mail-subject-head", number = number),
         Event::SecondStepRemoved => t!("mail-subject-second-step"),
         Event::PartArrived { part, .. } => t!("mail-subject-part", unit = unit, part = cut(&part.name, 60)),
     };
@@ -242,6 +243,8 @@ fn on_lines(alert: &Alert) -> Alert {
         Event::WebhookOff { host, since: _, last_answer } => {
             (*host, *last_answer) = (one_line(host), one_line(last_answer));
         }
+        // Nobody typed any of it, and its lines are what is read back.
+        Event::TrailHead { .. } => {}
         Event::OutsideLate { vendor, what, promised_at: _ } => {
             (*vendor, *what) = (one_line(vendor), one_line(what));
         }

@@ -39,56 +39,8 @@ pub struct AuditRow {
     pub hash: String,
 }
 
-/// SHA-256 over a JSON array of everything the row says and the hash before it, in hexadecimal.
-#[expect(clippy::too_many_arguments, reason = "one argument a column")]
-pub fn chain_hash(
-    stream: &str,
-    seq: i64,
-    at: DateTime<Utc>,
-    by_id: Option<PersonId>,
-    by_name: &str,
-    act: &str,
-    subject: &str,
-    before: &str,
-    after: &str,
-    why: &str,
-    prev_hash: &str,
-) -> String {
-    sha256(&hashed(stream, seq, at, by_id, by_name, act, subject, before, after, why, prev_hash))
-}
-
-/// What is hashed: the same array, as text.
-#[expect(clippy::too_many_arguments, reason = "one argument a column")]
-fn hashed(
-    stream: &str,
-    seq: i64,
-    at: DateTime<Utc>,
-    by_id: Option<PersonId>,
-    by_name: &str,
-    act: &str,
-    subject: &str,
-    before: &str,
-    after: &str,
-    why: &str,
-    prev_hash: &str,
-) -> String {
-    let said = serde_json::json!([
-        stream,
-        seq,
-        at.to_rfc3339_opts(SecondsFormat::Micros, true),
-        by_id,
-        by_name,
-        act,
-        subject,
-        before,
-        after,
-        why,
-        prev_hash
-    ]);
-    said.to_string()
-}
-
-fn sha256(text: &str) -> String {
+/// In hexadecimal.
+pub fn sha256(text: &str) -> String {
     Sha256::digest(text.as_bytes()).iter().map(|b| format!("{b:02x}")).collect()
 }
 
@@ -125,38 +77,28 @@ impl AuditRow {
 }
 
 impl AuditRow {
-    /// What the hash of this row must be, given what it says.
+    /// What the hash of this row must be, given what it says: SHA-256 of [`AuditRow::hashed`].
     pub fn expected_hash(&self) -> String {
-        chain_hash(
-            &self.stream,
-            self.seq,
-            self.at,
-            self.by_id,
-            &self.by_name,
-            &self.act,
-            &self.subject,
-            &self.before,
-            &self.after,
-            &self.why,
-            &self.prev_hash,
-        )
+        sha256(&self.hashed())
     }
 
-    /// The text whose hash this row's is, for whoever checks it by other means.
+    /// The text whose hash this row's is, for whoever checks it by other means: a JSON array of everything the row says and
+    /// the hash before it.
     pub fn hashed(&self) -> String {
-        hashed(
-            &self.stream,
+        let said = serde_json::json!([
+            self.stream,
             self.seq,
-            self.at,
+            self.at.to_rfc3339_opts(SecondsFormat::Micros, true),
             self.by_id,
-            &self.by_name,
-            &self.act,
-            &self.subject,
-            &self.before,
-            &self.after,
-            &self.why,
-            &self.prev_hash,
-        )
+            self.by_name,
+            self.act,
+            self.subject,
+            self.before,
+            self.after,
+            self.why,
+            self.prev_hash
+        ]);
+        said.to_string()
     }
 }
 

@@ -140,7 +140,8 @@ macro_rules! scope {
 }
 
 impl Tx {
-    /// From now on the order is at this, until it is at something else.
+    /// From now on the order is at this, until it is at something else. A clock that was put back does not put its spells
+    /// out of order.
     pub(super) async fn begin_spell(
         &mut self,
         order: WorkOrderId,
@@ -149,6 +150,9 @@ impl Tx {
         waiting_for: Option<WaitingFor>,
         now: DateTime<Utc>,
     ) -> Result<()> {
+        let (last,): (Option<DateTime<Utc>>,) =
+            self.one("SELECT MAX(from_at) FROM order_spell WHERE work_order_id = $1", &[&order]).await?;
+        let now = last.map_or(now, |last| last.max(now));
         self.run(
             "INSERT INTO order_spell (work_order_id, from_at, machine_id, state, waiting_for) VALUES ($1, $2, $3, $4, $5)
              ON CONFLICT (work_order_id, from_at) DO UPDATE SET state = excluded.state, waiting_for = excluded.waiting_for",

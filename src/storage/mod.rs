@@ -43,12 +43,13 @@ mod skills;
 mod store;
 mod supply;
 mod throttle;
+mod trail_heads;
 mod tx;
 mod verify;
 mod webhooks;
 
 pub use acknowledgements::{AcknowledgementRow, AlertCount, AskedRow, ChainRow};
-pub use audit::{AuditRow, Entry, chain_hash};
+pub use audit::{AuditRow, Entry, sha256};
 pub use board::{ClassCount, ComingRow, GroundedRow, MonitoredRow, MovedRow};
 pub use calendars::{AbsenceRow, HolidayRow};
 pub use careless::{MachineName, RecentCheck, RecentValue};
@@ -86,7 +87,8 @@ pub use sessions::{ActorIn, NewSession, SessionRow};
 pub use shortages::{ReservationRow, ShortageRow};
 pub use store::{LineRow, MovementRow, NewMovement, PartRow};
 pub use supply::{OnOrderRow, SupplyRow};
-pub use tx::{Db, Param, Record, Tx};
+pub use trail_heads::{ChainEnd, HeadReaderRow, TrailHeadRow};
+pub use tx::{Db, Failing, Param, Record, Tx};
 pub use verify::Breach;
 pub use webhooks::{WebhookMessageRow, WebhookRow};
 
@@ -105,6 +107,9 @@ pub enum StorageError {
     /// The database cannot be reached or is overloaded; trying again later may help.
     #[error("the database does not answer")]
     Unavailable(#[source] sqlx::Error),
+    /// Nothing more can be kept until somebody makes room; what is there can be read.
+    #[error("the disk is full")]
+    Full(#[source] sqlx::Error),
     #[error("the database failed")]
     Failed(#[source] sqlx::Error),
     #[error("a value could not be bound")]
@@ -134,6 +139,8 @@ impl From<sqlx::Error> for StorageError {
                 _ => match db.code().as_deref() {
                     Some("40001" | "40P01") => Self::Changed,
                     Some("57P01" | "57P02" | "57P03" | "53300" | "5") => Self::Unavailable(error),
+                    // PostgreSQL: disk full. SQLite: FULL, and IOERR_SHMSIZE, which is the same for the log's index.
+                    Some("53100" | "13" | "4874") => Self::Full(error),
                     _ => Self::Failed(error),
                 },
             },
@@ -152,6 +159,7 @@ impl StorageError {
         let said = sqlx::Error::Protocol(format!("shared a commit that failed: {self:?}"));
         match self {
             Self::Unavailable(_) => Self::Unavailable(said),
+            Self::Full(_) => Self::Full(said),
             _ => Self::Failed(said),
         }
     }

@@ -1,6 +1,6 @@
 //! What is owed to whom. A row is committed with the event it tells of, and delivered afterwards.
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use sqlx::FromRow;
 
 use super::queue::never;
@@ -81,6 +81,22 @@ macro_rules! outbox {
     };
 }
 
+/// More than two servers' clocks are apart.
+pub(super) const CLOCKS_DIFFER: TimeDelta = TimeDelta::minutes(5);
+
+/// `$1` is now, `$2` past any lease that is taken now, `$3` past what may be now by another server's clock. What was tried
+/// has a time that was reckoned by then, so that it is not tried without a pause.
+macro_rules! due {
+    ($before:literal $after:literal) => {
+        concat!(
+            $before,
+            "state IN ('owed', 'sending') AND (next_at <= $1 OR (created_at > $3 AND next_at >= created_at))
+               AND (lease_until IS NULL OR lease_until <= $1 OR lease_until > $2)",
+            $after
+        )
+    };
+}
+
 impl Tx {
     pub async fn insert_outbox(&mut self, new: &NewAlert, to: &[AlertTo]) -> Result<()> {
         let state = OutboxState::Owed;
@@ -109,7 +125,19 @@ impl Tx {
         .await
     }
 
-    /// Leases rows that are due: whoever takes them sends them, unless the lease runs out first.
+    /// Whether anything is due. See [`Tx::lease_outbox`] for what is.
+    pub async fn outbox_is_due(&mut self, now: DateTime<Utc>, lease_until: DateTime<Utc>) -> Result<bool> {
+        let (due,): (bool,) = self
+            .one(
+                due!("SELECT EXISTS (SELECT 1 FROM outbox WHERE " ")"),
+                &[&now, &(lease_until + CLOCKS_DIFFER), &(now + CLOCKS_DIFFER)],
+            )
+            .await?;
+        Ok(due)
+    }
+
+    /// Leases rows that are due: whoever takes them sends them, unless the lease runs out first. A clock that was ahead and
+    /// was put right holds nothing back: a lease that nobody can have taken, and an alert of a time to come, count as due.
     pub async fn lease_outbox(
         &mut self,
         now: DateTime<Utc>,
@@ -118,12 +146,13 @@ impl Tx {
     ) -> Result<Vec<AlertId>> {
         let rows: Vec<(AlertId,)> = self
             .all(
-                "UPDATE outbox SET state = 'sending', lease_until = $2, attempts = attempts + 1
-                 WHERE id IN (SELECT id FROM outbox WHERE state IN ('owed', 'sending') AND next_at <= $1
-                                AND (lease_until IS NULL OR lease_until <= $1) ORDER BY next_at LIMIT $3)
-                   AND (lease_until IS NULL OR lease_until <= $1)
-                 RETURNING id",
-                &[&now, &lease_until, &most],
+                due!(
+                    "UPDATE outbox SET state = 'sending', lease_until = $4, attempts = attempts + 1
+                     WHERE id IN (SELECT id FROM outbox WHERE " " ORDER BY next_at LIMIT $5)
+                       AND (lease_until IS NULL OR lease_until <= $1 OR lease_until > $2)
+                     RETURNING id"
+                ),
+                &[&now, &(lease_until + CLOCKS_DIFFER), &(now + CLOCKS_DIFFER), &lease_until, &most],
             )
             .await?;
         Ok(rows.into_iter().map(|r| r.0).collect())

@@ -18,7 +18,10 @@ use tokio::sync::broadcast;
 use super::StorageError;
 use writer::{Writer, Writing};
 
+mod failing;
 mod writer;
+
+pub use failing::Failing;
 
 type Result<T, E = StorageError> = std::result::Result<T, E>;
 
@@ -51,6 +54,8 @@ impl<T> Record for T where T: for<'r> FromRow<'r, SqliteRow> + for<'r> FromRow<'
 pub struct Db {
     engine: Engine,
     live: broadcast::Sender<Arc<str>>,
+    /// Never set but by tests.
+    failing: Option<Failing>,
 }
 
 #[derive(Clone)]
@@ -72,6 +77,7 @@ pub struct Tx {
     conn: Conn,
     announced: Vec<Arc<str>>,
     live: broadcast::Sender<Arc<str>>,
+    failing: Option<Failing>,
 }
 
 pub(super) static MIGRATOR: sqlx::migrate::Migrator = sqlx::migrate!("./migrations");
@@ -117,7 +123,12 @@ impl Db {
         } else {
             return Err(StorageError::UnknownUrl(url.split(':').next().unwrap_or_default().to_owned()));
         };
-        Ok(Self { engine, live })
+        Ok(Self { engine, live, failing: None })
+    }
+
+    /// The same database, failing where it is told to. For tests.
+    pub fn that_fails(&self, failing: &Failing) -> Self {
+        Self { failing: Some(failing.clone()), ..self.clone() }
     }
 
     /// The same database for one of `workers` threads that each have a reactor of their own. A connection's socket wakes
@@ -132,30 +143,33 @@ impl Db {
             }
             sqlite @ Engine::Sqlite { .. } => sqlite.clone(),
         };
-        Self { engine, live: self.live.clone() }
+        Self { engine, live: self.live.clone(), failing: self.failing.clone() }
     }
 
     /// A transaction that writes. On SQLite it holds the write lock from the start, so it never fails half-way for
     /// want of it.
     pub async fn begin(&self) -> Result<Tx> {
+        self.step()?;
         let conn = match &self.engine {
             Engine::Sqlite { writer, .. } => Conn::SqliteWrite(writer.begin().await?),
             Engine::Postgres { pool, .. } => Conn::PostgresWrite(pool.begin().await?),
         };
-        Ok(Tx { conn, announced: Vec::new(), live: self.live.clone() })
+        Ok(self.tx(conn))
     }
 
     /// A connection for reading.
     pub async fn read(&self) -> Result<Tx> {
+        self.step()?;
         let conn = match &self.engine {
             Engine::Sqlite { reader, .. } => Conn::SqliteRead(reader.acquire().await?),
             Engine::Postgres { pool, .. } => Conn::PostgresRead(pool.acquire().await?),
         };
-        Ok(Tx { conn, announced: Vec::new(), live: self.live.clone() })
+        Ok(self.tx(conn))
     }
 
     /// A connection for reading that sees everything as it was at one moment, however long the reading takes.
     pub async fn snapshot(&self) -> Result<Tx> {
+        self.step()?;
         let conn = match &self.engine {
             Engine::Sqlite { reader, .. } => Conn::SqliteSnapshot(reader.begin().await?),
             Engine::Postgres { pool, .. } => {
@@ -165,7 +179,15 @@ impl Db {
                 Conn::PostgresWrite(tx)
             }
         };
-        Ok(Tx { conn, announced: Vec::new(), live: self.live.clone() })
+        Ok(self.tx(conn))
+    }
+
+    fn tx(&self, conn: Conn) -> Tx {
+        Tx { conn, announced: Vec::new(), live: self.live.clone(), failing: self.failing.clone() }
+    }
+
+    fn step(&self) -> Result<()> {
+        self.failing.as_ref().map_or(Ok(()), Failing::step)
     }
 
     /// What changed, as it is committed: the topic given to [`Tx::announce`].
@@ -209,6 +231,65 @@ impl Db {
         }
     }
 
+    /// Of an SQLite file that nobody has open: takes its write-ahead log into it, so that the file alone is all of it.
+    /// Refused while anybody has it open.
+    pub async fn settle_file(file: &Path) -> Result<()> {
+        let options = SqliteConnectOptions::new().filename(file).busy_timeout(Duration::from_secs(1));
+        let mut connection = SqliteConnection::connect_with(&options).await?;
+        // Only whoever is alone may leave the log.
+        let outcome = sqlx::raw_sql("PRAGMA journal_mode = DELETE").execute(&mut connection).await;
+        connection.close().await?;
+        outcome?;
+        Ok(())
+    }
+
+    /// Of an SQLite file that Chock has made, how many audit entries are in it; it is not changed. None for any other file:
+    /// opening one would make it ours.
+    pub async fn entries_in(file: &Path) -> Result<Option<u64>> {
+        let options = SqliteConnectOptions::new().filename(file).read_only(true);
+        let mut connection = SqliteConnection::connect_with(&options).await?;
+        let count = "SELECT (SELECT COUNT(*) FROM audit) FROM _sqlx_migrations LIMIT 1";
+        let entries: Result<Option<(i64,)>, _> = sqlx::query_as(count).fetch_optional(&mut connection).await;
+        connection.close().await?;
+        Ok(entries.ok().flatten().and_then(|(entries,)| u64::try_from(entries).ok()))
+    }
+
+    /// For tests: no room for more pages than there are now, or again as much as there is. SQLite refuses as it does on a
+    /// full disk.
+    pub async fn limit_room(&self, limited: bool) -> Result<()> {
+        match &self.engine {
+            // A limit below what there is counts as what there is.
+            Engine::Sqlite { writer, .. } if limited => writer.pragma("PRAGMA max_page_count = 1").await,
+            Engine::Sqlite { writer, .. } => writer.pragma("PRAGMA max_page_count = 4294967294").await,
+            Engine::Postgres { .. } => Err(StorageError::NotOnThisEngine("PostgreSQL has its own disk")),
+        }
+    }
+
+    /// How many commits were lost that others may have been answered by.
+    pub fn lost(&self) -> u64 {
+        match &self.engine {
+            Engine::Sqlite { writer, .. } => writer.lost(),
+            Engine::Postgres { .. } => 0,
+        }
+    }
+
+    /// Waits until whatever somebody may have been answered by is committed. On SQLite, changes that share a commit see one
+    /// another before it: a refusal, or the same answer to what was sent twice, must not leave before they are kept.
+    /// Refused where any was lost since there were `lost`.
+    pub async fn settled(&self, lost: u64) -> Result<()> {
+        match &self.engine {
+            Engine::Sqlite { writer, .. } => {
+                writer.settled().await?;
+                if writer.lost() == lost {
+                    return Ok(());
+                }
+                Err(StorageError::Unavailable(sqlx::Error::Protocol("a shared commit was lost".to_owned())))
+            }
+            // Sees only what is committed.
+            Engine::Postgres { .. } => Ok(()),
+        }
+    }
+
     /// The engine's own look at its file: `ok`, or what is wrong. PostgreSQL checks its pages itself.
     pub async fn integrity(&self) -> Result<String> {
         match &self.engine {
@@ -242,7 +323,8 @@ impl Db {
 /// Runs one body on whichever connection this is. `$conn` is `&mut SqliteConnection` or `&mut PgConnection`,
 /// `$args` the arguments bound for it.
 macro_rules! on_engine {
-    ($self:ident, $params:ident, |$conn:ident, $args:ident| $body:expr) => {
+    ($self:ident, $params:ident, |$conn:ident, $args:ident| $body:expr) => {{
+        $self.step()?;
         match $self.conn.which()? {
             Which::Sqlite($conn) => {
                 let mut $args = SqliteArguments::default();
@@ -259,7 +341,7 @@ macro_rules! on_engine {
                 $body
             }
         }
-    };
+    }};
 }
 
 enum Which<'c> {
@@ -350,6 +432,10 @@ impl Tx {
         Ok(())
     }
 
+    fn step(&self) -> Result<()> {
+        self.failing.as_ref().map_or(Ok(()), Failing::step)
+    }
+
     /// Tells whoever listens, in every process, once this transaction is committed. The topic is a yard's id.
     pub fn announce(&mut self, topic: impl std::fmt::Display) {
         let topic: Arc<str> = topic.to_string().into();
@@ -359,6 +445,7 @@ impl Tx {
     }
 
     pub async fn commit(mut self) -> Result<()> {
+        self.step()?;
         let announced = std::mem::take(&mut self.announced);
         match self.conn {
             Conn::SqliteWrite(writing) => {
@@ -419,6 +506,14 @@ CREATE TRIGGER IF NOT EXISTS audit_no_update BEFORE UPDATE ON audit
     BEGIN SELECT RAISE(ABORT, 'the audit trail is append-only'); END;
 CREATE TRIGGER IF NOT EXISTS audit_no_delete BEFORE DELETE ON audit
     BEGIN SELECT RAISE(ABORT, 'the audit trail is append-only'); END;
+CREATE TRIGGER IF NOT EXISTS trail_head_no_update BEFORE UPDATE ON trail_head
+    BEGIN SELECT RAISE(ABORT, 'signed heads are append-only'); END;
+CREATE TRIGGER IF NOT EXISTS trail_head_no_delete BEFORE DELETE ON trail_head
+    BEGIN SELECT RAISE(ABORT, 'signed heads are append-only'); END;
+CREATE TRIGGER IF NOT EXISTS trail_head_end_no_update BEFORE UPDATE ON trail_head_end
+    BEGIN SELECT RAISE(ABORT, 'signed heads are append-only'); END;
+CREATE TRIGGER IF NOT EXISTS trail_head_end_no_delete BEFORE DELETE ON trail_head_end
+    BEGIN SELECT RAISE(ABORT, 'signed heads are append-only'); END;
 CREATE TRIGGER IF NOT EXISTS movement_no_update BEFORE UPDATE ON stock_movement
     BEGIN SELECT RAISE(ABORT, 'the stock ledger is append-only'); END;
 CREATE TRIGGER IF NOT EXISTS movement_no_delete BEFORE DELETE ON stock_movement
@@ -435,6 +530,10 @@ SELECT pg_advisory_lock(4025);
 CREATE OR REPLACE FUNCTION chock_refuse() RETURNS trigger LANGUAGE plpgsql AS
     $$ BEGIN RAISE EXCEPTION '% is append-only', TG_TABLE_NAME; END $$;
 CREATE OR REPLACE TRIGGER audit_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON audit
+    FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
+CREATE OR REPLACE TRIGGER trail_head_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON trail_head
+    FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
+CREATE OR REPLACE TRIGGER trail_head_end_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON trail_head_end
     FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
 CREATE OR REPLACE TRIGGER movement_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON stock_movement
     FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();

@@ -150,6 +150,42 @@ const QUERIES: &[(u8, &str, &str)] = &[
               WHERE r.role = 'owner' AND p.disabled_at IS NULL AND p.created_at <= h.placed_at)",
     ),
     (
+        6,
+        "somebody asked to acknowledge what nobody keeps a look on",
+        "SELECT o.event_key AS what FROM outbox o WHERE o.asks_for IS NOT NULL
+           AND NOT EXISTS (SELECT 1 FROM acknowledgement k WHERE k.event_key = o.asks_for)",
+    ),
+    (
+        6,
+        "an acknowledgement that nobody was asked for, of a machine that is held",
+        "SELECT k.event_key AS what FROM acknowledgement k WHERE k.acknowledged_at IS NULL
+           AND NOT EXISTS (SELECT 1 FROM outbox o WHERE o.asks_for = k.event_key)
+           AND EXISTS (SELECT 1 FROM hold h WHERE h.machine_id = k.machine_id AND h.lifted_at IS NULL)",
+    ),
+    (
+        6,
+        "an acknowledgement by nobody, or one after which the next in line is still told",
+        "SELECT event_key AS what FROM acknowledgement
+         WHERE (acknowledged_at IS NULL) <> (acknowledged_by IS NULL) OR (acknowledged_at IS NOT NULL AND next_at IS NOT NULL)",
+    ),
+    (
+        7,
+        "a work order whose spells do not begin when it was opened, or do not end as it stands",
+        "SELECT CAST(w.number AS TEXT) AS what FROM work_order w
+         LEFT JOIN order_spell f ON f.work_order_id = w.id
+           AND f.from_at = (SELECT MIN(s.from_at) FROM order_spell s WHERE s.work_order_id = w.id)
+         LEFT JOIN order_spell l ON l.work_order_id = w.id
+           AND l.from_at = (SELECT MAX(s.from_at) FROM order_spell s WHERE s.work_order_id = w.id)
+         WHERE f.from_at IS NULL OR f.from_at <> w.opened_at OR l.state <> w.state
+            OR COALESCE(l.waiting_for, '') <> COALESCE(w.waiting_for, '')",
+    ),
+    (
+        7,
+        "a spell of a work order on another machine than its own",
+        "SELECT CAST(w.number AS TEXT) AS what FROM work_order w JOIN order_spell s ON s.work_order_id = w.id
+         WHERE s.machine_id <> w.machine_id",
+    ),
+    (
         7,
         "an open hold without its entry in the audit trail",
         "SELECT (SELECT m.unit_number || ' ' || h.reason FROM machine m WHERE m.id = h.machine_id) AS what FROM hold h WHERE h.lifted_at IS NULL AND NOT EXISTS

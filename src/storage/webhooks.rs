@@ -3,6 +3,7 @@
 use chrono::{DateTime, Utc};
 use sqlx::FromRow;
 
+use super::outbox::CLOCKS_DIFFER;
 use super::{OutboxState, Param, Result, Tx, guarded};
 use crate::domain::ids::{PersonId, WebhookId, WebhookMessageId, YardId};
 
@@ -60,6 +61,20 @@ macro_rules! message {
             "SELECT id, webhook_id, kind, body, state, attempts, next_at, last_answer, created_at, delivered_at
              FROM webhook_message ",
             $condition
+        )
+    };
+}
+
+/// `$1` is now, `$2` past any lease that is taken now, `$3` past what may be now by another server's clock.
+macro_rules! due {
+    ($before:literal $after:literal) => {
+        concat!(
+            $before,
+            "FROM webhook_message m JOIN webhook w ON w.id = m.webhook_id
+             WHERE m.state IN ('owed', 'sending') AND w.disabled_at IS NULL AND w.removed_at IS NULL
+               AND (m.next_at <= $1 OR (m.created_at > $3 AND m.next_at >= m.created_at))
+               AND (m.lease_until IS NULL OR m.lease_until <= $1 OR m.lease_until > $2)",
+            $after
         )
     };
 }
@@ -192,7 +207,8 @@ impl Tx {
         self.maybe(message!("WHERE id = $1"), &[&id]).await
     }
 
-    /// Leases messages that are due, to addresses that are switched on.
+    /// Leases messages that are due, to addresses that are switched on. A clock that was put right holds none back, as with
+    /// mails (`storage/outbox.rs`).
     pub async fn lease_webhook_messages(
         &mut self,
         now: DateTime<Utc>,
@@ -201,30 +217,31 @@ impl Tx {
     ) -> Result<Vec<WebhookMessageId>> {
         let rows: Vec<(WebhookMessageId,)> = self
             .all(
-                "UPDATE webhook_message SET state = 'sending', lease_until = $2, attempts = attempts + 1
-                 WHERE id IN (SELECT m.id FROM webhook_message m JOIN webhook w ON w.id = m.webhook_id
-                              WHERE m.state IN ('owed', 'sending') AND m.next_at <= $1 AND w.disabled_at IS NULL
-                                AND w.removed_at IS NULL AND (m.lease_until IS NULL OR m.lease_until <= $1)
-                              ORDER BY m.next_at LIMIT $3)
-                   AND (lease_until IS NULL OR lease_until <= $1)
-                 RETURNING id",
-                &[&now, &lease_until, &most],
+                due!(
+                    "UPDATE webhook_message SET state = 'sending', lease_until = $4, attempts = attempts + 1
+                     WHERE id IN (SELECT m.id " " ORDER BY m.next_at LIMIT $5)
+                       AND (lease_until IS NULL OR lease_until <= $1 OR lease_until > $2)
+                     RETURNING id"
+                ),
+                &[&now, &(lease_until + CLOCKS_DIFFER), &(now + CLOCKS_DIFFER), &lease_until, &most],
             )
             .await?;
         Ok(rows.into_iter().map(|r| r.0).collect())
     }
 
-    /// The earliest moment at which something will be due.
-    pub async fn next_webhook_message(&mut self) -> Result<Option<DateTime<Utc>>> {
-        Ok(self
-            .one::<(Option<DateTime<Utc>>,)>(
-                "SELECT MIN(CASE WHEN m.lease_until IS NOT NULL AND m.lease_until > m.next_at THEN m.lease_until ELSE m.next_at END)
-                 FROM webhook_message m JOIN webhook w ON w.id = m.webhook_id
-                 WHERE m.state IN ('owed', 'sending') AND w.disabled_at IS NULL AND w.removed_at IS NULL",
-                &[],
+    /// Whether any of them is due.
+    pub async fn webhook_message_is_due(
+        &mut self,
+        now: DateTime<Utc>,
+        lease_until: DateTime<Utc>,
+    ) -> Result<bool> {
+        let (due,): (bool,) = self
+            .one(
+                due!("SELECT EXISTS (SELECT 1 " ")"),
+                &[&now, &(lease_until + CLOCKS_DIFFER), &(now + CLOCKS_DIFFER)],
             )
-            .await?
-            .0)
+            .await?;
+        Ok(due)
     }
 
     pub async fn webhook_message_delivered(

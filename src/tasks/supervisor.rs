@@ -199,6 +199,9 @@ async fn tidy(workshop: Workshop, mut stopping: watch::Receiver<bool>) {
         if let Err(e) = workflow::sum_checked_days(&workshop).await {
             failed("sum", &e);
         }
+        if let Err(e) = workflow::sign_head_when_due(&workshop).await {
+            failed("sign", &e);
+        }
         tokio::select! {
             _ = stopping.changed() => return,
             () = tokio::time::sleep(BETWEEN_TIDYINGS) => {}

@@ -62,6 +62,7 @@ mod retention;
 mod retest;
 mod same_defect;
 mod second_step;
+mod settled;
 mod severity;
 mod sign_in;
 mod skilled;
@@ -71,6 +72,7 @@ mod submit_check;
 mod tell;
 mod throttle;
 mod trail;
+mod trail_heads;
 mod verify;
 mod watch;
 mod watched;
@@ -187,6 +189,7 @@ pub use second_step::{
     finish_sign_in, lost_second_step, remove_second_step, remove_second_step_of, renew_recovery_codes,
     second_step, with_second_step,
 };
+pub use settled::{Settling, settling};
 pub use severity::{lower_severity, raise_severity};
 pub use sign_in::{
     Credentials, Entered, RefreshGrant, WhoIsIn, actor_of_session, actor_of_token, my_email, refresh,
@@ -199,7 +202,10 @@ pub use stock_put_right::{Adjustment, Counted, adjust_stock, count_stock, place_
 pub use submit_check::{
     Answered, AnsweredFinding, AnsweredTrend, AnsweredWatch, SubmitCheck, put_check, submit_check,
 };
-pub use verify::{Report, verify};
+pub use trail_heads::{
+    TrailHeads, all_heads, choose_head_readers, sign_head, sign_head_when_due, trail_heads,
+};
+pub use verify::{Report, verify, verify_against};
 pub use watch::{end_watches, until_next_watch_end};
 pub use webhooks::{
     NewWebhook, WebhookDelivery, add_webhook, lease_webhook_deliveries, remove_webhook,
@@ -231,10 +237,11 @@ use crate::words::Text;
 pub use crate::storage::{
     AbsenceRow, AgainRow, AlertCount, AskedRow, AuditRow, Breach, ChainRow, CheckRow, ChecklistRow,
     ClassCount, CostRow, DefectRow, DraftRow, EarlierRow, EndedRow, FittedRow, FixedByRow, ForecastRow,
-    FoundRow, GroundedRow, HearingRuleRow, HoldRow, LabourRow, LineRow, ListedMachine, MachineFilter,
-    MachineRow, MachineStanding, MonitoredRow, MovedRow, MovementRow, OnOrderRow, OrderNoteRow, OrderRow,
-    OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow, QueueRow, ReleaseRow,
-    RetestRow, ShortageRow, SightingRow, SupplyRow, UsedPartRow, WebhookMessageRow, WebhookRow, YardRow,
+    FoundRow, GroundedRow, HeadReaderRow, HearingRuleRow, HoldRow, LabourRow, LineRow, ListedMachine,
+    MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovedRow, MovementRow, OnOrderRow,
+    OrderNoteRow, OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow,
+    QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, TrailHeadRow, UsedPartRow,
+    WebhookMessageRow, WebhookRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.
@@ -415,6 +422,11 @@ impl WorkflowError {
     /// Somebody else changed the row in the meantime; doing it again may work.
     pub const fn is_changed(&self) -> bool {
         matches!(self, Self::Storage(StorageError::Changed | StorageError::Duplicate(_)))
+    }
+
+    /// There is no room left for what was to be kept. Reading goes on.
+    pub const fn is_full(&self) -> bool {
+        matches!(self, Self::Storage(StorageError::Full(_)))
     }
 
     /// The database does not answer; trying again later may work.

@@ -173,7 +173,7 @@ pub(super) async fn owe(
 /// Leases up to `most` messages that are due.
 pub async fn lease_webhook_deliveries(workshop: &Workshop, most: i64) -> Result<Vec<WebhookDelivery>> {
     let now = workshop.ambient.now();
-    if workshop.db.read().await?.next_webhook_message().await?.is_none_or(|next| next > now) {
+    if !workshop.db.read().await?.webhook_message_is_due(now, now + LEASE).await? {
         return Ok(Vec::new());
     }
     let mut tx = workshop.db.begin().await?;

@@ -3,6 +3,7 @@
 mod answers;
 pub mod browser;
 pub mod bucket;
+pub mod cluster;
 pub mod link;
 pub mod listener;
 pub mod process;
@@ -94,9 +95,20 @@ impl Bench {
         Self::set_up(engine, Ambient::real(), Simulated::new(1, six_in_the_morning())).await
     }
 
+    /// By the real clock, in an empty database that is there already.
+    pub async fn in_database(url: String) -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let time = Simulated::new(1, six_in_the_morning());
+        Self::set_up_in(url, folder, Ambient::real(), time).await
+    }
+
     async fn set_up(engine: Engine, ambient: Ambient, time: Simulated) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let database_url = database(engine, &folder).await;
+        Self::set_up_in(database_url, folder, ambient, time).await
+    }
+
+    async fn set_up_in(database_url: String, folder: TempDir, ambient: Ambient, time: Simulated) -> Self {
         let db = Db::open(&database_url).await.expect("the database opens");
         let workshop = Workshop::new(db, ambient, "EUR");
         let w = &workshop;

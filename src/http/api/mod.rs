@@ -20,7 +20,7 @@ mod orders;
 mod own_sessions;
 mod people;
 mod photos;
-mod problem;
+pub(super) mod problem;
 mod sessions;
 mod stock;
 mod store;
@@ -252,7 +252,8 @@ fn answers(method: &str, operation: &mut Operation) {
     let problem = || RefOr::Ref(Ref::new("#/components/responses/Problem"));
     let mut may = vec!["400", "401", "403", "404", "422", "429", "503"];
     if method != "GET" {
-        may.push("409");
+        // Also where there is no room left on the server's disk.
+        may.extend(["409", "507"]);
     }
     if operation.request_body.is_some() {
         may.extend(["413", "415"]);

@@ -130,7 +130,7 @@ impl ResponseError for ApiError {
             Self::Workflow(WorkflowError::Refused(Refusal::TooSoon { seconds })) => {
                 answer.insert_header((RETRY_AFTER, *seconds));
             }
-            _ if status == StatusCode::SERVICE_UNAVAILABLE => {
+            _ if matches!(status, StatusCode::SERVICE_UNAVAILABLE | StatusCode::INSUFFICIENT_STORAGE) => {
                 answer.insert_header((RETRY_AFTER, "5"));
             }
             _ => {}
@@ -162,6 +162,7 @@ impl ApiError {
             Self::Workflow(WorkflowError::Refused(r)) => r.to_string(),
             Self::Workflow(e) if e.is_changed() => t!("problem-changed"),
             Self::Workflow(e) if e.is_unavailable() => t!("problem-unavailable"),
+            Self::Workflow(e) if e.is_full() => t!("problem-full"),
             Self::Photo(e) if e.may_pass() => t!("problem-picture-later"),
             Self::Workflow(_) | Self::Token(_) | Self::Photo(_) | Self::NotWritten(_) => {
                 t!("problem-on-the-server")
@@ -224,6 +225,7 @@ fn title(status: StatusCode) -> String {
         429 => t!("problem-title-too-many-requests"),
         422 => t!("problem-title-unprocessable-entity"),
         503 => t!("problem-title-service-unavailable"),
+        507 => t!("problem-title-insufficient-storage"),
         _ => t!("problem-title-internal-server-error"),
     }
 }

@@ -75,7 +75,7 @@ impl ResponseError for PageError {
         }
         let mut answer = HttpResponse::build(status);
         answer.insert_header(ContentType::html());
-        if status == StatusCode::SERVICE_UNAVAILABLE {
+        if matches!(status, StatusCode::SERVICE_UNAVAILABLE | StatusCode::INSUFFICIENT_STORAGE) {
             answer.insert_header((RETRY_AFTER, "5"));
         }
         answer.body(render(status, self.sentences(), self.is_password_first()))
@@ -95,6 +95,7 @@ impl PageError {
             Self::Workflow(WorkflowError::Refused(r)) => vec![r.to_string()],
             Self::Workflow(e) if e.is_changed() => vec![t!("error-changed")],
             Self::Workflow(e) if e.is_unavailable() => vec![t!("error-unavailable")],
+            Self::Workflow(e) if e.is_full() => vec![t!("error-full")],
             Self::Photo(e) if e.may_pass() => vec![t!("error-picture-later")],
             Self::Unreadable(sentence) => vec![sentence.clone()],
             _ => vec![t!("error-on-the-server")],
@@ -118,7 +119,7 @@ fn render(status: StatusCode, sentences: Vec<String>, password_first: bool) -> S
         404 => t!("error-title-not-found"),
         409 => t!("error-title-not-done"),
         400 | 422 => t!("error-title-not-taken"),
-        429 | 503 => t!("error-title-not-now"),
+        429 | 503 | 507 => t!("error-title-not-now"),
         _ => t!("error-title-went-wrong"),
     };
     let page = Frame {

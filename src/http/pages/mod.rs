@@ -58,6 +58,7 @@ pub mod sign_in;
 pub mod store;
 pub mod tag;
 pub mod told;
+pub mod trail_heads;
 pub mod try_out;
 pub mod typed;
 pub mod verdict;
@@ -137,6 +138,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     fitted::routes(cfg);
     outbox::routes(cfg);
     audit::routes(cfg);
+    trail_heads::routes(cfg);
     set_up::routes(cfg);
     webhooks::routes(cfg);
     working_time::routes(cfg);

@@ -113,12 +113,28 @@ pub const TABLES: &[ExportTable] = &[
                 m.delivered_at AS "delivered at:at"
              FROM webhook_message m ORDER BY m.created_at, m.id"#,
     },
+    ExportTable {
+        name: "signed-heads",
+        sql: r#"SELECT h.number AS "number:number", h.at AS "signed at:at", h.chains AS "chains:number", h.entries AS "entries:number",
+                h.digest AS "digest", h.prev_hash AS "hash before", h.hash AS "hash", h.signature AS "signature",
+                h.public_key AS "public key"
+             FROM trail_head h ORDER BY h.number"#,
+    },
+    ExportTable {
+        name: "signed-head-ends",
+        sql: r#"SELECT e.number AS "head:number", e.stream AS "chain", e.seq AS "entry:number", e.hash AS "hash"
+             FROM trail_head_end e ORDER BY e.number, e.stream"#,
+    },
+    ExportTable {
+        name: "signed-head-readers",
+        sql: r#"SELECT p.name AS "person" FROM trail_head_reader t JOIN person p ON p.id = t.person_id ORDER BY p.name, p.id"#,
+    },
 ];
 
 /// Tables of which nothing is taken out, and why.
 #[cfg(test)]
 pub const NOT_TAKEN_OUT: &[(&str, &str)] = &[
-    ("setting", "holds the key that signs tokens"),
+    ("setting", "holds the keys that sign tokens and heads"),
     ("counter", "the next number of a work order"),
     ("invitation", "a link that lets somebody in"),
     ("device", "a tablet's secret, hashed"),

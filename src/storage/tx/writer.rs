@@ -4,8 +4,12 @@
 //! The first of a group begins a transaction, each further one a savepoint in it: one that fails is undone alone. A
 //! member that is done stands in line again, behind those who were there already, and commits for all unless one of
 //! them has. So a group is never larger than the line was, and whoever is alone commits at once.
+//!
+//! A member sees what the members before it have done, and that is not on the disk yet. One that commits is told with them;
+//! one that is given up, for it was refused or had nothing left to do, is remembered, so that its answer can wait for theirs.
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 use sqlx::{Connection, SqliteConnection};
 use tokio::sync::{Mutex, OwnedMutexGuard, oneshot};
@@ -19,7 +23,19 @@ type Result<T, E = StorageError> = std::result::Result<T, E>;
 
 /// The connection that writes, and the line before it.
 #[derive(Clone)]
-pub struct Writer(Arc<Mutex<Group>>);
+pub struct Writer {
+    group: Arc<Mutex<Group>>,
+    told: Arc<Told>,
+}
+
+/// What others may have been told that is not committed.
+#[derive(Default)]
+struct Told {
+    /// A turn was given up after it had seen what waits for a commit: whoever took it may answer by that.
+    seen_early: AtomicBool,
+    /// How many commits failed: what was seen of them never was.
+    lost: AtomicU64,
+}
 
 /// A turn with the connection, inside a transaction of one's own. Dropped without `commit`, it never was.
 pub struct Writing {
@@ -35,15 +51,19 @@ struct Group {
     done: Vec<oneshot::Sender<Result<()>>>,
     /// A turn was given up and could not be undone yet.
     abandoned: bool,
+    told: Arc<Told>,
 }
 
 impl Writer {
     pub fn new(connection: SqliteConnection) -> Self {
-        Self(Arc::new(Mutex::new(Group { connection: Some(connection), done: Vec::new(), abandoned: false })))
+        let told: Arc<Told> = Arc::default();
+        let group =
+            Group { connection: Some(connection), done: Vec::new(), abandoned: false, told: told.clone() };
+        Self { group: Arc::new(Mutex::new(group)), told }
     }
 
     pub async fn begin(&self) -> Result<Writing> {
-        let mut group = self.0.clone().lock_owned().await;
+        let mut group = self.group.clone().lock_owned().await;
         if group.abandoned {
             group.undo_one().await;
         }
@@ -57,14 +77,31 @@ impl Writer {
 
     /// Runs one statement outside any transaction.
     pub async fn pragma(&self, sql: &'static str) -> Result<()> {
-        let mut group = self.0.lock().await;
+        let mut group = self.group.lock().await;
         group.commit().await;
         sqlx::raw_sql(sql).execute(group.connection()?).await?;
         Ok(())
     }
 
+    pub fn lost(&self) -> u64 {
+        self.told.lost.load(Ordering::SeqCst)
+    }
+
+    /// Waits for the commit of what a turn that was given up has seen, if there was any.
+    pub async fn settled(&self) -> Result<()> {
+        if !self.told.seen_early.load(Ordering::SeqCst) {
+            return Ok(());
+        }
+        let mut group = self.group.clone().lock_owned().await;
+        if group.abandoned {
+            group.undo_one().await;
+        }
+        group.commit().await;
+        Ok(())
+    }
+
     pub async fn close(&self) {
-        let mut group = self.0.lock().await;
+        let mut group = self.group.lock().await;
         if group.abandoned {
             group.undo_one().await;
         }
@@ -86,7 +123,7 @@ impl Writer {
         tokio::select! {
             biased;
             answer = &mut told => return answer.unwrap_or_else(|_| Err(closed())),
-            mut group = self.0.lock_owned() => {
+            mut group = self.group.clone().lock_owned() => {
                 if group.abandoned {
                     group.undo_one().await;
                 }
@@ -117,6 +154,9 @@ impl Writing {
 impl Drop for Writing {
     fn drop(&mut self) {
         let Some(mut group) = self.group.take() else { return };
+        if !group.done.is_empty() {
+            group.told.seen_early.store(true, Ordering::SeqCst);
+        }
         // Undone at once, so that other processes are not kept out. Without a runtime the next in line does it.
         if let Ok(runtime) = tokio::runtime::Handle::try_current() {
             runtime.spawn(async move { group.undo_one().await });
@@ -156,6 +196,7 @@ impl Group {
         };
         match committed {
             Ok(_) => {
+                self.told.seen_early.store(false, Ordering::SeqCst);
                 for member in self.done.drain(..) {
                     // A member that went away needs no answer.
                     let _ = member.send(Ok(()));
@@ -170,6 +211,8 @@ impl Group {
             // Fails when the engine has rolled back by itself, which is the same.
             let _ = sqlx::query("ROLLBACK").execute(connection).await;
         }
+        self.told.lost.fetch_add(1, Ordering::SeqCst);
+        self.told.seen_early.store(false, Ordering::SeqCst);
         for member in self.done.drain(..) {
             let _ = member.send(Err(why.for_another()));
         }

@@ -12,6 +12,7 @@ alert-kind-report-received = a report was received
 alert-kind-timer-closed = a clock was ended
 alert-kind-part-arrived = a part arrived
 alert-kind-webhook-switched-off = a webhook was switched off
+alert-kind-audit-trail-signed = the audit trail was signed
 wanted-required = required
 wanted-unless-switched-off = unless switched off
 wanted-only-if-switched-on = only if switched on
@@ -52,6 +53,9 @@ mail-digest-undelivered = { $count ->
 mail-webhook-off = Nothing has reached { $host } since { $when }. It was switched off.
 mail-webhook-answer = Its last answer: { $answer }
 mail-webhook-do = Put it right, then switch it on again.
+mail-subject-head = Audit trail: signed head { $number }
+mail-head = Signed head { $number } of the audit trail
+mail-head-keep = Keep this mail. With it, anybody can check later that nothing before it was cut off or rewritten.
 mail-acknowledge = I have seen this, and see to it
 
 ack-by-claiming = by claiming the work order

@@ -69,6 +69,7 @@ trail-act-part-changed = part changed
 trail-act-everything-taken-out = everything taken out
 trail-act-retention-set = retention set
 trail-act-records-removed = records removed
+trail-act-readers-of-heads-chosen = readers of heads chosen
 trail-act-yard-added = yard added
 trail-act-one-person-yard = one-person yard
 trail-act-yard-s-height = yard's height

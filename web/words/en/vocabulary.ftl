@@ -104,6 +104,7 @@ act-set-up-checklists = set up checklists
 act-set-up-devices = look after shared devices
 act-take-everything-out = take everything out
 act-set-retention = set how long records are kept
+act-sign-trail = sign the audit trail and choose who gets it
 
 movement-kind-transfer = transfer
 thing-absence = absence

@@ -12,6 +12,7 @@ alert-kind-report-received = se recibió un aviso
 alert-kind-timer-closed = se cerró un cronómetro
 alert-kind-part-arrived = llegó un repuesto
 alert-kind-webhook-switched-off = se desactivó un webhook
+alert-kind-audit-trail-signed = se firmó el registro de auditoría
 wanted-required = obligatorio
 wanted-unless-switched-off = por defecto sí
 wanted-only-if-switched-on = por defecto no
@@ -52,6 +53,9 @@ mail-digest-undelivered = { $count ->
 mail-webhook-off = A { $host } no ha llegado nada desde { $when }. Se desactivó.
 mail-webhook-answer = Su última respuesta: { $answer }
 mail-webhook-do = Corríjalo y vuelva a activarlo.
+mail-subject-head = Registro de auditoría: cabeza firmada { $number }
+mail-head = Cabeza firmada { $number } del registro de auditoría
+mail-head-keep = Guarde este correo. Con él, cualquiera puede comprobar más tarde que no se cortó ni reescribió nada anterior.
 mail-acknowledge = Lo he visto y me ocupo
 
 ack-by-claiming = al tomar la orden de trabajo

@@ -69,6 +69,7 @@ trail-act-part-changed = repuesto cambiado
 trail-act-everything-taken-out = exportado todo
 trail-act-retention-set = conservación fijada
 trail-act-records-removed = registros eliminados
+trail-act-readers-of-heads-chosen = lectores de las cabezas elegidos
 trail-act-yard-added = patio añadido
 trail-act-one-person-yard = patio de una sola persona
 trail-act-yard-s-height = altura del patio

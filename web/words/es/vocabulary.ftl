@@ -104,6 +104,7 @@ act-set-up-checklists = configurar listas de revisión
 act-set-up-devices = cuidar los dispositivos compartidos
 act-take-everything-out = sacar todo
 act-set-retention = fijar cuánto se conservan los registros
+act-sign-trail = firmar el registro de auditoría y elegir quién lo recibe
 
 movement-kind-transfer = traslado
 thing-absence = esta ausencia

@@ -95,7 +95,7 @@ async fn a_transaction_given_up_keeps_nobody_out() {
     sqlx::query("INSERT INTO note (n) VALUES (1)").execute(writing.connection().unwrap()).await.unwrap();
     drop(writing);
     // The line is served before the next one: its turn tells that the undoing is done.
-    drop(kept.writer.0.lock().await);
+    drop(kept.writer.group.lock().await);
     let mut other = connect(&kept.folder).await;
     sqlx::raw_sql("PRAGMA busy_timeout = 0; INSERT INTO note (n) VALUES (2)")
         .execute(&mut other)
@@ -149,6 +149,40 @@ async fn when_the_whole_is_lost_everybody_is_told() {
     assert!(!second.await.unwrap());
     assert!(!first);
     assert!(kept.notes().await.is_empty());
+    assert!(kept.writer.lost() > 0, "whoever was answered by it is told otherwise");
     note(&kept.writer, 3).await.unwrap();
     assert_eq!(kept.notes().await, [3]);
+}
+
+/// A turn that is given up may have seen what is not committed yet. Whoever answers by it waits first.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn what_was_seen_early_is_settled_before_it_is_told() {
+    let kept = kept().await;
+    // Somebody has begun, so that all others stand in line and share a commit.
+    let first = kept.writer.begin().await.unwrap();
+    let in_line = {
+        let writer = kept.writer.clone();
+        tokio::spawn(async move { note(&writer, 1).await.is_ok() })
+    };
+    tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+    let looks = {
+        let writer = kept.writer.clone();
+        tokio::spawn(async move {
+            let mut writing = writer.begin().await.unwrap();
+            let seen: Vec<(i64,)> =
+                sqlx::query_as("SELECT n FROM note").fetch_all(writing.connection().unwrap()).await.unwrap();
+            drop(writing);
+            let waits = writer.told.seen_early.load(std::sync::atomic::Ordering::SeqCst);
+            writer.settled().await.unwrap();
+            (seen.len(), waits)
+        })
+    };
+    tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+    drop(first);
+    let (seen, waits) = looks.await.unwrap();
+    // It saw the note before the commit or after it, by which of the two came first: told is only what is kept.
+    assert_eq!(kept.notes().await.len().min(seen), seen, "seen {seen}, early: {waits}");
+    assert!(in_line.await.unwrap());
+    assert!(!kept.writer.told.seen_early.load(std::sync::atomic::Ordering::SeqCst));
+    assert_eq!(kept.writer.lost(), 0);
 }
