@@ -1,5 +1,6 @@
 //! The API as a program sees it: JSON in, JSON out, nothing but what the OpenAPI document says.
 
+mod by_its_own_document;
 mod hostile;
 mod labour;
 mod life;

@@ -2,9 +2,8 @@
 //! name each route once; a route that is not in them, or is no more, fails.
 
 pub mod api;
-mod fuzzed;
 pub mod pages;
-mod source;
+pub mod source;
 pub mod world;
 
 use reqwest::StatusCode;

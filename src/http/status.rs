@@ -18,6 +18,7 @@ pub fn status_of(error: &WorkflowError) -> StatusCode {
         e if e.is_changed() => StatusCode::CONFLICT,
         e if e.is_unavailable() => StatusCode::SERVICE_UNAVAILABLE,
         e if e.is_full() => StatusCode::INSUFFICIENT_STORAGE,
+        e if e.is_no_text() => StatusCode::UNPROCESSABLE_ENTITY,
         WorkflowError::Storage(_) => StatusCode::INTERNAL_SERVER_ERROR,
     }
 }

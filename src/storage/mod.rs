@@ -110,6 +110,9 @@ pub enum StorageError {
     /// Nothing more can be kept until somebody makes room; what is there can be read.
     #[error("the disk is full")]
     Full(#[source] sqlx::Error),
+    /// PostgreSQL keeps no text with the character NUL in it.
+    #[error("a text that cannot be kept")]
+    NoText(#[source] sqlx::Error),
     #[error("the database failed")]
     Failed(#[source] sqlx::Error),
     #[error("a value could not be bound")]
@@ -141,6 +144,7 @@ impl From<sqlx::Error> for StorageError {
                     Some("57P01" | "57P02" | "57P03" | "53300" | "5") => Self::Unavailable(error),
                     // PostgreSQL: disk full. SQLite: FULL, and IOERR_SHMSIZE, which is the same for the log's index.
                     Some("53100" | "13" | "4874") => Self::Full(error),
+                    Some("22021") => Self::NoText(error),
                     _ => Self::Failed(error),
                 },
             },

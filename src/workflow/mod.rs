@@ -429,6 +429,11 @@ impl WorkflowError {
         matches!(self, Self::Storage(StorageError::Full(_)))
     }
 
+    /// A character in it that the database cannot keep.
+    pub const fn is_no_text(&self) -> bool {
+        matches!(self, Self::Storage(StorageError::NoText(_)))
+    }
+
     /// The database does not answer; trying again later may work.
     pub const fn is_unavailable(&self) -> bool {
         matches!(self, Self::Storage(StorageError::Unavailable(_)))

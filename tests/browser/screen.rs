@@ -223,9 +223,11 @@ impl Screen {
         // A form that comes back with a question has a status that the browser writes down.
         let question =
             format!("{}{at} - Failed to load resource: the server responded with a status of 4", self.site);
-        let asked = format!("{}/api/v1/", self.site);
-        let refused =
-            |c: &&String| c.starts_with(&asked) && c.contains("the server responded with a status of 4");
+        // What scripts ask is refused with a sentence as well.
+        let asked = ["/api/v1/", "/me/passkeys/", "/sign-in/passkey"].map(|at| format!("{}{at}", self.site));
+        let refused = |c: &&String| {
+            asked.iter().any(|at| c.starts_with(at)) && c.contains("the server responded with a status of 4")
+        };
         let worse: Vec<&String> =
             complaints.iter().filter(|c| !c.starts_with(&question) && !refused(c)).collect();
         assert!(worse.is_empty(), "the browser complains at {at}: {worse:?}");

@@ -24,6 +24,8 @@ async fn a_database_without_room_refuses_changes_and_goes_on_reading() {
     b.ground(b.machine).await;
     workflow::set_password(&b.workshop, b.operator.id, PASSWORD).await.unwrap();
     let served = served::Served::start(&b.workshop).await;
+    // Sets the password, which ends what was signed in before.
+    let otto = Browser::of(&b.workshop, &b.operator).await;
     let client = crate::support::client().build().expect("a client");
     let asked = client.post(format!("{}/api/v1/sessions", served.url));
     let session: Value = asked
@@ -35,7 +37,6 @@ async fn a_database_without_room_refuses_changes_and_goes_on_reading() {
         .await
         .unwrap();
     let token = session["access_token"].as_str().expect("a token").to_owned();
-    let otto = Browser::of(&b.workshop, &b.operator).await;
     b.workshop.db.limit_room(true).await.unwrap();
     let put = |id: CheckId| {
         let body = json!({

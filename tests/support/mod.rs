@@ -103,6 +103,9 @@ impl Bench {
     }
 
     async fn set_up(engine: Engine, ambient: Ambient, time: Simulated) -> Self {
+        // What is answered with 500 says why in the log only.
+        let errors = tracing_subscriber::fmt().with_max_level(tracing::Level::ERROR);
+        let _ = errors.with_writer(std::io::stderr).try_init();
         let folder = tempfile::tempdir().expect("a folder");
         let database_url = database(engine, &folder).await;
         Self::set_up_in(database_url, folder, ambient, time).await

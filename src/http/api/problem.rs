@@ -163,6 +163,7 @@ impl ApiError {
             Self::Workflow(e) if e.is_changed() => t!("problem-changed"),
             Self::Workflow(e) if e.is_unavailable() => t!("problem-unavailable"),
             Self::Workflow(e) if e.is_full() => t!("problem-full"),
+            Self::Workflow(e) if e.is_no_text() => t!("problem-no-text"),
             Self::Photo(e) if e.may_pass() => t!("problem-picture-later"),
             Self::Workflow(_) | Self::Token(_) | Self::Photo(_) | Self::NotWritten(_) => {
                 t!("problem-on-the-server")

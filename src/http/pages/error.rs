@@ -96,6 +96,7 @@ impl PageError {
             Self::Workflow(e) if e.is_changed() => vec![t!("error-changed")],
             Self::Workflow(e) if e.is_unavailable() => vec![t!("error-unavailable")],
             Self::Workflow(e) if e.is_full() => vec![t!("error-full")],
+            Self::Workflow(e) if e.is_no_text() => vec![t!("problem-no-text")],
             Self::Photo(e) if e.may_pass() => vec![t!("error-picture-later")],
             Self::Unreadable(sentence) => vec![sentence.clone()],
             _ => vec![t!("error-on-the-server")],
