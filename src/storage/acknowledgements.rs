@@ -3,6 +3,7 @@
 use chrono::{DateTime, Utc};
 use sqlx::FromRow;
 
+use super::downtime::scope;
 use super::{Param, Result, Scope, Tx, guarded};
 use crate::domain::ids::{MachineId, PersonId, YardId};
 
@@ -173,15 +174,7 @@ impl Tx {
              WHERE ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
                AND ($3 = '' OR y.name = $3) AND ($4 = '' OR m.class = $4) AND a.asked_at >= $5 AND a.asked_at < $6
              ORDER BY a.asked_at DESC, a.event_key LIMIT $7",
-            &[
-                &scope.viewer,
-                &scope.all_yards,
-                &scope.yard,
-                &scope.class,
-                &scope.from,
-                &scope.to,
-                &most,
-            ],
+            scope!(scope, &most),
         )
         .await
     }

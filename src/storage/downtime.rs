@@ -134,10 +134,11 @@ macro_rules! in_scope {
 }
 
 macro_rules! scope {
-    ($scope:ident) => {
-        &[&$scope.viewer, &$scope.all_yards, &$scope.yard, &$scope.class, &$scope.from, &$scope.to]
+    ($scope:ident $(, $more:expr)*) => {
+        &[&$scope.viewer, &$scope.all_yards, &$scope.yard, &$scope.class, &$scope.from, &$scope.to $(, $more)*]
     };
 }
+pub(super) use scope;
 
 impl Tx {
     /// From now on the order is at this, until it is at something else. A clock that was put back does not put its spells
@@ -279,15 +280,7 @@ impl Tx {
                      AND d.found_at = g.last_at",
                 "ORDER BY g.times DESC, m.unit_key, d.id LIMIT $7"
             ),
-            &[
-                &scope.viewer,
-                &scope.all_yards,
-                &scope.yard,
-                &scope.class,
-                &scope.from,
-                &scope.to,
-                &most,
-            ],
+            scope!(scope, &most),
         )
         .await
     }
@@ -315,16 +308,7 @@ impl Tx {
                 "AND d.found_at >= $5 AND d.found_at < $6 AND ($7 = '' OR d.system = $7)
                  ORDER BY d.found_at DESC, d.id LIMIT $8"
             ),
-            &[
-                &scope.viewer,
-                &scope.all_yards,
-                &scope.yard,
-                &scope.class,
-                &scope.from,
-                &scope.to,
-                &system.to_owned(),
-                &most,
-            ],
+            scope!(scope, &system.to_owned(), &most),
         )
         .await
     }
@@ -338,15 +322,7 @@ impl Tx {
                 "AND w.closed_at >= $5 AND w.closed_at < $6 AND w.state = 'closed'
                  ORDER BY w.cost_minor DESC, w.number LIMIT $7"
             ),
-            &[
-                &scope.viewer,
-                &scope.all_yards,
-                &scope.yard,
-                &scope.class,
-                &scope.from,
-                &scope.to,
-                &most,
-            ],
+            scope!(scope, &most),
         )
         .await
     }

@@ -162,10 +162,7 @@ pub async fn numbers_defects(
     system: Option<System>,
     most: i64,
 ) -> Result<Vec<FoundRow>> {
-    actor.must(Act::SeeNumbers)?;
-    let mut tx = workshop.db.read().await?;
-    let yards = yards_seen(&mut tx, actor).await?;
-    let (scope, _) = scope_of(actor, looking, &yards);
+    let (mut tx, scope, _) = looked_at(workshop, actor, looking).await?;
     Ok(tx.found_in(&scope, system.map_or("", System::as_str), most).await?)
 }
 
@@ -176,10 +173,7 @@ pub async fn numbers_orders(
     looking: &Looking,
     most: i64,
 ) -> Result<Vec<EndedRow>> {
-    actor.must(Act::SeeNumbers)?;
-    let mut tx = workshop.db.read().await?;
-    let yards = yards_seen(&mut tx, actor).await?;
-    let (scope, _) = scope_of(actor, looking, &yards);
+    let (mut tx, scope, _) = looked_at(workshop, actor, looking).await?;
     Ok(tx.ended_in(&scope, most).await?)
 }
 
@@ -190,19 +184,13 @@ pub async fn numbers_asked(
     looking: &Looking,
     most: i64,
 ) -> Result<Vec<AskedRow>> {
-    actor.must(Act::SeeNumbers)?;
-    let mut tx = workshop.db.read().await?;
-    let yards = yards_seen(&mut tx, actor).await?;
-    let (scope, _) = scope_of(actor, looking, &yards);
+    let (mut tx, scope, _) = looked_at(workshop, actor, looking).await?;
     Ok(tx.asked_in(&scope, most).await?)
 }
 
 /// Machines that ran on a day without a check, the newest first.
 pub async fn numbers_gaps(workshop: &Workshop, actor: &Actor, looking: &Looking) -> Result<Vec<GapRow>> {
-    actor.must(Act::SeeNumbers)?;
-    let mut tx = workshop.db.read().await?;
-    let yards = yards_seen(&mut tx, actor).await?;
-    let (scope, here) = scope_of(actor, looking, &yards);
+    let (mut tx, scope, here) = looked_at(workshop, actor, looking).await?;
     let machines: HashMap<MachineId, FleetRow> =
         tx.fleet(&scope).await?.into_iter().map(|m| (m.id, m)).collect();
     let mut found = Vec::new();
@@ -222,6 +210,19 @@ pub async fn numbers_gaps(workshop: &Workshop, actor: &Actor, looking: &Looking)
     }
     found.sort_by_key(|g| std::cmp::Reverse(g.gap.after));
     Ok(found)
+}
+
+/// What is behind a number: whoever may see it, and where they look.
+async fn looked_at(
+    workshop: &Workshop,
+    actor: &Actor,
+    looking: &Looking,
+) -> Result<(Tx, Scope, Vec<YardRow>)> {
+    actor.must(Act::SeeNumbers)?;
+    let mut tx = workshop.db.read().await?;
+    let yards = yards_seen(&mut tx, actor).await?;
+    let (scope, here) = scope_of(actor, looking, &yards);
+    Ok((tx, scope, here))
 }
 
 async fn yards_seen(tx: &mut Tx, actor: &Actor) -> Result<Vec<YardRow>> {
