@@ -33,6 +33,7 @@ mod forgotten_timers;
 mod hearing;
 mod history;
 mod import;
+mod judged_check;
 mod labour_cost;
 mod labour_rates;
 mod log_labour;
