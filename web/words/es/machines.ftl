@@ -13,7 +13,7 @@ machines-show-all = Mostrar todas las máquinas
 machines-none-yet = Todavía no hay ninguna máquina configurada. Añada primero un patio y después sus máquinas.
 machines-set-up-yard = Configurar un patio
 machines-none-in-yards = Todavía no hay ninguna máquina configurada en sus patios. Pregunte a su supervisor.
-machines-some = { $count } de las máquinas
+machines-some = { $count } máquinas, y hay más
 machines-count = { $count ->
     [one] 1 máquina
    *[other] { $count } máquinas
