@@ -72,6 +72,8 @@ pub struct KeepTyped {
 }
 
 pub struct Worn {
+    /// At which engine hours it is expected at its limit, by a trend that leads there.
+    pub crossing: Option<f64>,
     pub title: String,
     pub chart: Markup,
     pub said: String,
@@ -308,7 +310,7 @@ pub fn worn(w: &Wear, now: DateTime<Utc>) -> Worn {
         line,
         ..Graph::default()
     };
-    Worn { chart: graph.svg(), title, said }
+    Worn { crossing: crossing.map(|c| c.expected), chart: graph.svg(), title, said }
 }
 
 fn shown_in(base: f64, unit: Unit) -> Text {

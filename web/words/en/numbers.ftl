@@ -61,7 +61,6 @@ numbers-careless-said = { $count ->
  }
 numbers-careless = by machine, of the last weeks
 numbers-steps = Available over the time
-numbers-axis-month = year and month
 numbers-as-a-table = As a table
 numbers-split = What down time went on
 numbers-none-down = No machine was out of service in this time.

@@ -3,7 +3,7 @@
 order-title = { $unit }, work order { $number }
 order-back = Back to the queue
 order-heading = Work order { $number }
-order-as-of = As of { $when } ({ $zone })
+order-as-of = { $when } ({ $zone })
 order-on-this-page = On this page
 order-time = Time
 order-parts = Parts

@@ -69,9 +69,9 @@ reorder-order-cost-hint = With the share beside it, the cheapest quantity is rec
 reorder-holding = Keeping a part for a year, % of its price
 reorder-holding-hint = Money tied up, room, what goes bad. May be left empty.
 reorder-why-use-economic = { $a_week } used a week: to last the { $days } days of a delivery in { $level } of 100 cases, { $point } must be there. With what is on its way there is { $there }. { $quantity } an order costs the least to order and to keep.
-reorder-why-use-up-to = { $a_week } used a week: to last the { $days } days of a delivery in { $level } of 100 cases, { $point } must be there. With what is on its way there is { $there }. { $quantity } brings it up to that.
+reorder-why-use-up-to = { $a_week } used a week: to last the { $days } days of a delivery in { $level } of 100 cases, { $point } must be there. With what is on its way there is { $there }. { $quantity } lifts it above that.
 reorder-why-use-minimum = { $a_week } used a week: to last the { $days } days of a delivery in { $level } of 100 cases, { $point } must be there. With what is on its way there is { $there }. { $quantity } is the least that the supplier takes.
-reorder-why-level-up-to = The level set by hand is { $level }; with what is on its way there is { $there }. { $quantity } brings it up to that. Used on { $days ->
+reorder-why-level-up-to = The level set by hand is { $level }; with what is on its way there is { $there }. { $quantity } lifts it above that. Used on { $days ->
     [one] one day
    *[other] { $days } days
  } only: too little to reckon with.

@@ -69,9 +69,9 @@ reorder-order-cost-hint = Con el porcentaje de al lado se calcula la cantidad m�
 reorder-holding = Guardar un repuesto un año, % de su precio
 reorder-holding-hint = Dinero parado, espacio, lo que se estropea. Puede dejarse vacío.
 reorder-why-use-economic = Se usa { $a_week } por semana: para que alcance los { $days } días de una entrega en { $level } de 100 casos, hace falta { $point }. Con lo que viene en camino hay { $there }. Pedir { $quantity } cada vez es lo que menos cuesta entre pedir y guardar.
-reorder-why-use-up-to = Se usa { $a_week } por semana: para que alcance los { $days } días de una entrega en { $level } de 100 casos, hace falta { $point }. Con lo que viene en camino hay { $there }. Con { $quantity } se llega.
+reorder-why-use-up-to = Se usa { $a_week } por semana: para que alcance los { $days } días de una entrega en { $level } de 100 casos, hace falta { $point }. Con lo que viene en camino hay { $there }. Con { $quantity } se supera.
 reorder-why-use-minimum = Se usa { $a_week } por semana: para que alcance los { $days } días de una entrega en { $level } de 100 casos, hace falta { $point }. Con lo que viene en camino hay { $there }. { $quantity } es lo mínimo que acepta el proveedor.
-reorder-why-level-up-to = El nivel puesto a mano es { $level }; con lo que viene en camino hay { $there }. Con { $quantity } se llega. Se usó solo en { $days ->
+reorder-why-level-up-to = El nivel puesto a mano es { $level }; con lo que viene en camino hay { $there }. Con { $quantity } se supera. Se usó solo en { $days ->
     [one] un día
    *[other] { $days } días
  }: muy poco para calcular.
