@@ -95,7 +95,7 @@ async fn record(
             found.figures.downs.truncate(FIRST_DOWNS);
             found.figures.cut = true;
         }
-        let with_an_end = found.wear.iter().filter(|w| w.crossing.is_some()).count();
+        let with_an_end = found.wear.iter().filter(|w| w.ends_at.is_some()).count();
         let charts = FIRST_CHARTS.max(with_an_end).min(found.wear.len());
         found.more_wear = found.wear.len() - charts;
         found.wear.truncate(charts);
@@ -124,7 +124,7 @@ pub async fn shown(
     let wear = workflow::machine_wear(&site.workshop, actor, id).await?;
     let mut wear: Vec<Worn> = wear.iter().map(|w| worn(w, now)).collect();
     wear.sort_by(|a, b| {
-        a.crossing.unwrap_or(f64::INFINITY).total_cmp(&b.crossing.unwrap_or(f64::INFINITY))
+        a.ends_at.unwrap_or(f64::INFINITY).total_cmp(&b.ends_at.unwrap_or(f64::INFINITY))
     });
     let longest = [r.checks.len(), r.defects.len(), r.orders.len(), r.releases.len()].into_iter().max();
     Ok(RecordPage {
