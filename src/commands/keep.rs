@@ -31,7 +31,10 @@ pub async fn verify(config: Config, heads: Option<&Path>, public_key: Option<&st
     let report = workflow::verify_against(&workshop, &kept, public_key.map(plain).as_deref()).await?;
     tell(&report);
     if report.sound() && !kept.is_empty() {
-        println!("The trail holds all that was signed in {} of the file.", counted(kept.len(), "head", "heads"));
+        println!(
+            "The trail holds all that was signed in {} of the file.",
+            counted(kept.len(), "head", "heads")
+        );
     }
     Ok(outcome_of(&report))
 }

@@ -123,9 +123,7 @@ pub async fn shown(
     let found = workflow::machine_figures(&site.workshop, actor, id).await?;
     let wear = workflow::machine_wear(&site.workshop, actor, id).await?;
     let mut wear: Vec<Worn> = wear.iter().map(|w| worn(w, now)).collect();
-    wear.sort_by(|a, b| {
-        a.ends_at.unwrap_or(f64::INFINITY).total_cmp(&b.ends_at.unwrap_or(f64::INFINITY))
-    });
+    wear.sort_by(|a, b| a.ends_at.unwrap_or(f64::INFINITY).total_cmp(&b.ends_at.unwrap_or(f64::INFINITY)));
     let longest = [r.checks.len(), r.defects.len(), r.orders.len(), r.releases.len()].into_iter().max();
     Ok(RecordPage {
         page: Frame::new(req, Some(actor)),
