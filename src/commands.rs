@@ -76,6 +76,7 @@ pub enum ChecklistCommand {
 
 pub async fn serve(config: Config) -> Outcome {
     let workshop = app::open(&config, Ambient::real()).await?;
+    take_all_open_files();
     let running = app::start(&config, &workshop, workers()).await?;
     let scheme = if config.tls.is_some() { "https" } else { "http" };
     println!("Chock listens on {scheme}://{}", running.address);
@@ -310,6 +311,16 @@ fn unread(file: &Path, e: &std::io::Error) -> String {
 fn counted(count: impl TryInto<u64>, one: &str, several: &str) -> String {
     let count = count.try_into().unwrap_or(u64::MAX);
     format!("{count} {}", if count == 1 { one } else { several })
+}
+
+/// Every board that listens, and every phone, holds a connection open: as many as the system lets us have.
+fn take_all_open_files() {
+    use rustix::process::{Resource, Rlimit, getrlimit, setrlimit};
+    let limit = getrlimit(Resource::Nofile);
+    let most = Rlimit { current: limit.maximum, maximum: limit.maximum };
+    if let Err(e) = setrlimit(Resource::Nofile, most) {
+        tracing::warn!(error = %e, "no more files may be open than before");
+    }
 }
 
 async fn wait(running: app::Running, workshop: &Workshop) -> Outcome {
