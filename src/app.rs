@@ -1,6 +1,7 @@
 //! Builds everything from a [`Config`]: the only place that knows all rooms.
 
 use std::net::TcpListener;
+use std::path::Path;
 use std::sync::Arc;
 
 use actix_web::dev::Server;
@@ -24,6 +25,8 @@ use crate::workflow::{self, WorkflowError, Workshop};
 pub enum AppError {
     #[error("the data folder {folder} cannot be used: {source}")]
     Folder { folder: String, source: std::io::Error },
+    #[error("{file}: there is no database here. Say with --data where it is; chock serve makes a new one")]
+    NoDatabase { file: String },
     #[error("the address {address} cannot be listened on: {source}")]
     Listen { address: String, source: std::io::Error },
     #[error("the database cannot be used: {0}")]
@@ -46,6 +49,14 @@ pub async fn open(config: &Config, ambient: Ambient) -> Result<Workshop, AppErro
     std::fs::create_dir_all(config.data.join("photos")).map_err(folder)?;
     let db = Db::open(&config.database_url).await?;
     Ok(Workshop::new(db, ambient, &config.currency))
+}
+
+/// Opens only what is there: a backup of a database that a slip of the pen has just made would be taken for one.
+pub async fn open_existing(config: &Config, ambient: Ambient) -> Result<Workshop, AppError> {
+    match config.database_url.strip_prefix("sqlite:") {
+        Some(file) if !Path::new(file).exists() => Err(AppError::NoDatabase { file: file.to_owned() }),
+        _ => open(config, ambient).await,
+    }
 }
 
 /// A server that is ready and not yet waited for.

@@ -30,7 +30,9 @@ const FAULTY: u8 = 3;
 pub enum UserCommand {
     /// Add a person; prints the one-time link with which they set a password
     Add {
+        /// As others know them, such as "Nils Berg"
         name: String,
+        /// Mail address: signs in with it, and alerts go there
         email: String,
         /// operator, mechanic, supervisor or owner; may be given several times
         #[arg(long = "role", required = true)]
@@ -42,19 +44,34 @@ pub enum UserCommand {
     /// List everybody, one a line: address, name, roles, state
     List,
     /// End a person's sessions and keep them out
-    Disable { email: String },
+    Disable {
+        /// Mail address of the person
+        email: String,
+    },
     /// Let a disabled person in again
-    Enable { email: String },
+    Enable {
+        /// Mail address of the person
+        email: String,
+    },
     /// Print a new one-time link with which the person sets a new password
-    Invite { email: String },
+    Invite {
+        /// Mail address of the person
+        email: String,
+    },
     /// Take away the second step of somebody whose phone and recovery codes are lost; ends their sessions
-    DropSecondStep { email: String },
+    DropSecondStep {
+        /// Mail address of the person
+        email: String,
+    },
 }
 
 #[derive(Subcommand)]
 pub enum ChecklistCommand {
     /// Say whether a checklist file can be used, and what is wrong with it by line and column
-    Check { file: PathBuf },
+    Check {
+        /// The checklist (TOML)
+        file: PathBuf,
+    },
 }
 
 pub async fn serve(config: Config) -> Outcome {
@@ -104,7 +121,7 @@ pub async fn demo(config: Config, seed: u64, only_data: bool) -> Outcome {
 }
 
 pub async fn user(config: Config, command: UserCommand) -> Outcome {
-    let workshop = app::open(&config, Ambient::real()).await?;
+    let workshop = app::open_existing(&config, Ambient::real()).await?;
     let administrator = administrator();
     match command {
         UserCommand::Add { name, email, roles, yards } => {
@@ -154,7 +171,7 @@ pub async fn user(config: Config, command: UserCommand) -> Outcome {
 
 pub fn checklist(command: &ChecklistCommand) -> Outcome {
     let ChecklistCommand::Check { file } = command;
-    let text = std::fs::read_to_string(file).map_err(|e| format!("{}: {e}", file.display()))?;
+    let text = std::fs::read_to_string(file).map_err(|e| unread(file, &e))?;
     match parse(&text) {
         Ok(checklist) => {
             let items = checklist.walk().len();
@@ -196,8 +213,8 @@ pub fn checklist(command: &ChecklistCommand) -> Outcome {
 
 /// With a fault in the file nothing is taken, with or without `check`.
 pub async fn import(config: Config, kind: ImportKind, file: &Path, check: bool, by: Option<&str>) -> Outcome {
-    let bytes = std::fs::read(file).map_err(|e| format!("{}: {e}", file.display()))?;
-    let workshop = app::open(&config, Ambient::real()).await?;
+    let bytes = std::fs::read(file).map_err(|e| unread(file, &e))?;
+    let workshop = app::open_existing(&config, Ambient::real()).await?;
     let actor = in_the_name_of(&workshop, by).await?;
     let import = workflow::preview_import(&workshop, &actor, kind, &bytes).await?;
     for name in &import.unknown {
@@ -233,15 +250,21 @@ pub async fn import(config: Config, kind: ImportKind, file: &Path, check: bool, 
 }
 
 pub async fn export(config: Config, to: &Path) -> Outcome {
+    let workshop = app::open_existing(&config, Ambient::real()).await?;
     let made = std::fs::OpenOptions::new().write(true).create_new(true).open(to);
-    let mut file = made.map_err(|e| format!("{}: {e}; an export never overwrites", to.display()))?;
-    let workshop = app::open(&config, Ambient::real()).await?;
+    let mut file = made.map_err(|e| match e.kind() {
+        std::io::ErrorKind::AlreadyExists => {
+            format!("{}: is there already; an export never overwrites", to.display())
+        }
+        _ => unread(to, &e),
+    })?;
     let written =
         workflow::export_everything(&workshop, &administrator(), std::io::BufWriter::new(&mut file)).await;
     match written {
         Ok(rows) => {
             file.sync_all()?;
-            println!("{}: {rows} rows. Keep it safe: it holds names and addresses.", to.display());
+            let rows = counted(rows, "row", "rows");
+            println!("{}: {rows}. Keep it safe: it holds names and addresses.", to.display());
             Ok(ExitCode::SUCCESS)
         }
         Err(e) => {
@@ -275,6 +298,19 @@ async fn in_the_name_of(workshop: &Workshop, by: Option<&str>) -> Result<Actor, 
     };
     let actor = workflow::actor_of_token(workshop, id).await?;
     actor.ok_or_else(|| "this person is disabled".into())
+}
+
+/// Why a file could not be read, without the number that the system has for it.
+fn unread(file: &Path, e: &std::io::Error) -> String {
+    match e.kind() {
+        std::io::ErrorKind::NotFound => format!("{}: there is no such file", file.display()),
+        _ => format!("{}: {e}", file.display()),
+    }
+}
+
+fn counted(count: impl TryInto<u64>, one: &str, several: &str) -> String {
+    let count = count.try_into().unwrap_or(u64::MAX);
+    format!("{count} {}", if count == 1 { one } else { several })
 }
 
 /// Every board that listens, and every phone, holds a connection open: as many as the system lets us have.

@@ -18,7 +18,7 @@ pub struct Settings {
     #[arg(long, global = true, env = "DATABASE_URL", value_name = "URL", hide_env_values = true)]
     pub database_url: Option<String>,
     /// Address to listen on [default: 127.0.0.1:8080]
-    #[arg(long, global = true, env = "CHOCK_LISTEN", value_name = "ADDRESS")]
+    #[arg(long, global = true, env = "CHOCK_LISTEN", value_name = "ADDRESS", value_parser = address)]
     pub listen: Option<SocketAddr>,
     /// As people reach the server; in mails and QR codes [default: http:// and the address listened on]
     #[arg(long, global = true, env = "CHOCK_PUBLIC_URL", value_name = "URL")]
@@ -51,6 +51,9 @@ pub struct Settings {
     /// Password for the mail server; better by environment or file than by flag
     #[arg(long, global = true, env = "CHOCK_MAIL_PASSWORD", value_name = "TEXT", hide_env_values = true)]
     pub mail_password: Option<String>,
+    /// Extra root certificate (PEM) for a mail server of one's own
+    #[arg(long, global = true, env = "CHOCK_MAIL_ROOT", value_name = "FILE")]
+    pub mail_root: Option<PathBuf>,
     /// Where pictures are kept: s3://bucket/prefix, in any store that speaks S3 [default: a folder in the data folder]
     #[arg(long, global = true, env = "CHOCK_PHOTOS", value_name = "URL")]
     pub photos: Option<String>,
@@ -72,9 +75,6 @@ pub struct Settings {
     /// Let webhooks go to addresses inside a private network, and without TLS
     #[arg(long, global = true, env = "CHOCK_WEBHOOKS_PRIVATE", value_name = "true|false", num_args = 0..=1, default_missing_value = "true")]
     pub webhooks_private: Option<bool>,
-    /// Extra root certificate (PEM) for a mail server of one's own
-    #[arg(long, global = true, env = "CHOCK_MAIL_ROOT", value_name = "FILE")]
-    pub mail_root: Option<PathBuf>,
 }
 
 /// Everything decided.
@@ -136,7 +136,37 @@ pub enum ConfigError {
     Value(String),
 }
 
+/// An address to listen on, as it is typed.
+pub fn address(typed: &str) -> Result<SocketAddr, String> {
+    typed.parse().map_err(|_| "give an address and a port, such as 127.0.0.1:8080 or 0.0.0.0:8080".to_owned())
+}
+
 impl Settings {
+    /// The fields that only a running server needs.
+    pub fn of_the_server() -> &'static [&'static str] {
+        &[
+            "listen",
+            "public_url",
+            "tls_certificate",
+            "tls_key",
+            "proxies",
+            "metrics_token",
+            "currency",
+            "mail_url",
+            "mail_from",
+            "mail_user",
+            "mail_password",
+            "mail_root",
+            "photos",
+            "photos_endpoint",
+            "photos_region",
+            "photos_key",
+            "photos_secret",
+            "photos_root",
+            "webhooks_private",
+        ]
+    }
+
     /// Fills what was not given from the file, then from the defaults.
     pub fn resolve(self, file: Option<&Path>) -> Result<Config, ConfigError> {
         let from_file = match file {

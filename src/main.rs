@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use chock::config::Settings;
 use chock::domain::import::ImportKind;
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
 
 mod commands;
 
@@ -30,7 +30,7 @@ enum Command {
         #[arg(long, value_name = "FOLDER", default_value = "data/demo")]
         data: PathBuf,
         /// Address to listen on
-        #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:8080")]
+        #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:8080", value_parser = chock::config::address)]
         listen: std::net::SocketAddr,
         /// As people reach the server, for instance from a phone in the same network [default: http:// and the address]
         #[arg(long, value_name = "URL")]
@@ -45,14 +45,14 @@ enum Command {
         #[arg(long)]
         only_data: bool,
     },
-    /// People: add, list, disable, enable, set a password
+    /// People: add, list, disable, enable, invite, or drop a second step that is lost
     User {
         #[command(subcommand)]
         command: commands::UserCommand,
         #[command(flatten)]
         common: Common,
     },
-    /// Checklists
+    /// Say what is wrong with a checklist file
     Checklist {
         #[command(subcommand)]
         command: commands::ChecklistCommand,
@@ -130,6 +130,28 @@ struct Common {
     settings: Settings,
 }
 
+/// Every command takes every setting, for all read the same file; but whoever adds a person need not read about mail
+/// servers: only `serve` lists them all.
+fn command_line() -> clap::Command {
+    Cli::command().mut_subcommands(|command| {
+        let name = command.get_name().to_owned();
+        if name == "serve" || name == "demo" || name == "checklist" {
+            return command;
+        }
+        let listed = |setting: &str| match setting {
+            "public_url" => name == "user" || name == "import",
+            "currency" => name == "import" || name == "export",
+            other => !Settings::of_the_server().contains(&other),
+        };
+        command
+            .mut_args(|a| {
+                let hidden = !listed(a.get_id().as_str());
+                if hidden { a.hide(true) } else { a }
+            })
+            .after_help("All other settings are those of `chock serve`; --config reads them from its file.")
+    })
+}
+
 /// To standard error, a line an event: every request where the server is run in earnest, else only what went wrong.
 /// `CHOCK_LOG` says which (`warn,chock=debug`), `CHOCK_LOG_FORMAT=json` makes each line a JSON object.
 fn log(requests: bool) {
@@ -143,7 +165,7 @@ fn log(requests: bool) {
 }
 
 fn main() -> ExitCode {
-    let cli = Cli::parse();
+    let cli = Cli::from_arg_matches(&command_line().get_matches()).unwrap_or_else(|e| e.exit());
     log(matches!(cli.command, Command::Serve(_)));
     let outcome = actix_web::rt::System::new().block_on(async {
         match cli.command {

@@ -35,6 +35,43 @@ fn help_names_every_command_and_every_command_has_help() {
     assert_eq!(code, 2, "a wrong command line: {said}");
 }
 
+/// A stranger who adds a person is not shown what only a server needs; it is taken all the same.
+#[test]
+fn only_serve_lists_every_setting() {
+    let (_, serve) = run(chock(&["serve", "--help"]));
+    let (_, add) = run(chock(&["user", "add", "--help"]));
+    for setting in chock::config::Settings::of_the_server() {
+        let flag = format!("--{} ", setting.replace('_', "-"));
+        assert!(serve.contains(&flag), "{flag}: {serve}");
+        assert_eq!(add.contains(&flag), *setting == "public_url", "{flag}: {add}");
+    }
+    assert!(add.contains("--data ") && add.contains("--config "), "{add}");
+    let (code, said) = run(chock(&["serve", "--listen", "8080"]));
+    assert!(code == 2 && said.contains("such as 127.0.0.1:8080"), "{said}");
+}
+
+/// The folder of a mistyped `--data` is no empty database that can be backed up.
+#[test]
+fn a_folder_without_a_database_is_said_and_stays_as_it_is() {
+    let folder = tempfile::tempdir().unwrap();
+    let (data, file) = (folder.path().join("dta"), folder.path().join("made"));
+    let (data, file) = (data.to_str().unwrap(), file.to_str().unwrap());
+    let table = folder.path().join("machines.csv");
+    fs::write(&table, "unit_number,yard,class\n").unwrap();
+    for command in [
+        vec!["backup", file],
+        vec!["verify"],
+        vec!["heads"],
+        vec!["export", "--to", file],
+        vec!["user", "list"],
+        vec!["import", "machines", table.to_str().unwrap()],
+    ] {
+        let (code, said) = run(chock(&[command.as_slice(), &["--data", data]].concat()));
+        assert!(code == 1 && said.contains("there is no database here"), "{command:?}: {said}");
+        assert!(!Path::new(data).exists() && !Path::new(file).exists(), "{command:?} made something");
+    }
+}
+
 #[test]
 fn a_checklist_is_checked_with_line_and_column() {
     let folder = tempfile::tempdir().unwrap();

@@ -410,7 +410,7 @@ async fn what_to_order_says_why(b: Bench) {
     assert_eq!((found.proposed[0].proposal.quantity, found.proposed[0].cost_minor), (4_000, Some(12_000)));
     sara.get("/store/reorder")
         .await
-        .says("the level set by hand is 3")
+        .says("The level set by hand is 3")
         .says("4 is the least that the supplier takes")
         .says("120.00 EUR");
     let csv = sara.get("/store/reorder.csv").await;

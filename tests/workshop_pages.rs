@@ -86,6 +86,8 @@ async fn from_the_queue_back_to_service(b: Bench) {
     mats.send(&format!("{here}/finish"), &finish).await.leads_to("?done=done");
     mats.send(&retest, &answer("9.5")).await.leads_to("?done=retest-passed");
 
+    // Whoever signed in long ago gives the password as well: tests/rights.rs. She has just come in.
+    let sara = Browser::of(w, &b.supervisor).await;
     sara.get(&here).await.says("Release U-07 to service?");
     let hasty = sara.send(&format!("{here}/release"), &[("note", "Braked twice, holds")]).await;
     hasty.is(422).says("#release-confirm").says("value=\"Braked twice, holds\"");

@@ -12,12 +12,12 @@ use chock::domain::trail_head::{plain, read_back, write_out};
 use chock::storage::Db;
 use chock::workflow::{self, Report};
 
-use super::{FAULTY, Outcome, administrator};
+use super::{FAULTY, Outcome, administrator, counted, unread};
 
 pub async fn verify(config: Config, heads: Option<&Path>, public_key: Option<&str>) -> Outcome {
     let kept = match heads {
         Some(file) => {
-            let text = fs::read_to_string(file).map_err(|e| format!("{}: {e}", file.display()))?;
+            let text = fs::read_to_string(file).map_err(|e| unread(file, &e))?;
             let heads = read_back(&text)
                 .map_err(|line| format!("{}:{line}: up to here, this is no whole head", file.display()))?;
             if heads.is_empty() {
@@ -27,17 +27,20 @@ pub async fn verify(config: Config, heads: Option<&Path>, public_key: Option<&st
         }
         None => Vec::new(),
     };
-    let workshop = app::open(&config, Ambient::real()).await?;
+    let workshop = app::open_existing(&config, Ambient::real()).await?;
     let report = workflow::verify_against(&workshop, &kept, public_key.map(plain).as_deref()).await?;
     tell(&report);
     if report.sound() && !kept.is_empty() {
-        println!("The trail holds all that was signed in {} heads of the file.", kept.len());
+        println!(
+            "The trail holds all that was signed in {} of the file.",
+            counted(kept.len(), "head", "heads")
+        );
     }
     Ok(outcome_of(&report))
 }
 
 pub async fn heads(config: Config, all: bool) -> Outcome {
-    let workshop = app::open(&config, Ambient::real()).await?;
+    let workshop = app::open_existing(&config, Ambient::real()).await?;
     let heads = if all {
         workflow::all_heads(&workshop, &administrator()).await?
     } else {
@@ -53,7 +56,7 @@ pub async fn backup(config: Config, file: &Path) -> Outcome {
     if file.exists() {
         return Err(format!("{}: is there already; a backup never overwrites", file.display()).into());
     }
-    let workshop = app::open(&config, Ambient::real()).await?;
+    let workshop = app::open_existing(&config, Ambient::real()).await?;
     workshop.db.copy_to(file).await?;
     on_the_disk(file)?;
     let report = look_at(&config, file).await?;
@@ -63,7 +66,8 @@ pub async fn backup(config: Config, file: &Path) -> Outcome {
         tell(&report);
         return Err(format!("{}: the copy is not sound; see above", file.display()).into());
     }
-    println!("{}: copied and verified, {} audit entries.", file.display(), report.entries);
+    let entries = counted(report.entries, "audit entry", "audit entries");
+    println!("{}: copied and verified, {entries}.", file.display());
     match &config.photos {
         Some(photos) => println!("Pictures are in the bucket {}; keep a copy of it as well.", photos.bucket),
         None => {
@@ -133,8 +137,9 @@ pub async fn restore(config: Config, file: &Path, check: bool, replace: bool) ->
         && let Ok(Some(now)) = Db::entries_in(&place).await
     {
         println!(
-            "{}: the database that is there has {now} audit entries, {} more than the backup.",
+            "{}: the database that is there has {}, {} more than the backup.",
             place.display(),
+            counted(now, "audit entry", "audit entries"),
             now.saturating_sub(report.entries)
         );
     }
@@ -184,11 +189,11 @@ fn tell(report: &Report) {
         println!("database file: {}", report.integrity);
     }
     println!(
-        "{} audit entries in {} chains, {} signed heads; {} breaches.",
-        report.entries,
-        report.chains,
-        report.heads,
-        report.breaches.len()
+        "{} in {}, {}; {}.",
+        counted(report.entries, "audit entry", "audit entries"),
+        counted(report.chains, "chain", "chains"),
+        counted(report.heads, "signed head", "signed heads"),
+        counted(report.breaches.len(), "breach", "breaches")
     );
 }
 

@@ -336,7 +336,7 @@ fn amount_of(workshop: &Workshop, amount: &str, currency: &str) -> Result<Amount
 }
 
 fn moment(at: DateTime<Utc>) -> Text {
-    Text::typed(at.to_rfc3339())
+    Text::typed(at.format("%Y-%m-%d %H:%M UTC").to_string())
 }
 
 async fn finish(mut tx: Tx, trail: Trail<'_>, order: &OrderRow, machine: &MachineRow) -> Result<()> {

@@ -193,7 +193,10 @@ async fn change_on_order(
         }
         let mut trail = Trail::new(actor, now);
         let words = |at: Option<DateTime<Utc>>| {
-            at.map_or_else(|| Text::of(&TrailState::NoDate), |at| Text::typed(at.to_rfc3339()))
+            at.map_or_else(
+                || Text::of(&TrailState::NoDate),
+                |at| Text::typed(at.format("%Y-%m-%d %H:%M UTC").to_string()),
+            )
         };
         match change {
             Change::Expect(at) => {

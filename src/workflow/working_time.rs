@@ -188,6 +188,6 @@ fn a_day(text: &str) -> Result<NaiveDate> {
 }
 
 fn words_of(span: Span) -> String {
-    let words = |at: DateTime<Utc>| at.to_rfc3339();
-    format!("{} to {}", words(span.from), words(span.to))
+    let words = |at: DateTime<Utc>| at.format("%Y-%m-%d %H:%M UTC");
+    format!("{} – {}", words(span.from), words(span.to))
 }

@@ -246,6 +246,9 @@ function show(form, faults, fields) {
   const head = document.createElement("h2");
   head.textContent = say("script-answers-need", { count: faults.length });
   const list = document.createElement("ul");
+  // Of very many only the first are named here: every field says it for itself.
+  const most = faults.length > 8 ? 6 : 8;
+  let more = 0;
   for (const fault of faults) {
     const one = document.createElement("li");
     const target = fields(fault.pointer);
@@ -263,9 +266,15 @@ function show(form, faults, fields) {
     } else {
       one.textContent = fault.detail;
     }
-    list.append(one);
+    if (field && list.children.length >= most) more += 1;
+    else list.append(one);
   }
   summary.append(head, list);
+  if (more) {
+    const rest = document.createElement("p");
+    rest.textContent = say("script-answers-more", { count: more });
+    summary.append(rest);
+  }
   document.getElementById("main")?.prepend(summary);
   summary.focus();
   summary.scrollIntoView({ block: "start" });

@@ -137,10 +137,11 @@ pub fn propose(
     if stands > at {
         return None;
     }
-    let up_to = (at - stands).max(-stands).max(1);
+    // Above it, or it would be asked for again at once.
+    let up_to = as_sold((at + 1 - stands).max(-stands).max(1), supply);
     let (wanted, by) = match economic(usage, supply, policy) {
-        Some((a_year, quantity)) if thousandths_up(quantity) >= up_to => {
-            (thousandths_up(quantity), QuantityBy::Economic { a_year, quantity })
+        Some((a_year, quantity)) if as_sold(thousandths_up(quantity), supply) >= up_to => {
+            (as_sold(thousandths_up(quantity), supply), QuantityBy::Economic { a_year, quantity })
         }
         Some(_) => (up_to, QuantityBy::UpToPoint),
         None if up_to > supply.minimum_order => (up_to, QuantityBy::UpToPoint),
@@ -148,6 +149,11 @@ pub fn propose(
     };
     let quantity = supply.orderable(wanted);
     Some(Proposal { quantity, position: stands, point, by, rounded_up: quantity > wanted })
+}
+
+/// Up to whole units: nobody sells a thousandth of a belt. What comes in packs is rounded by these, later.
+const fn as_sold(quantity: i64, supply: &Supply) -> i64 {
+    if supply.pack > 0 { quantity } else { (quantity + 999) / 1_000 * 1_000 }
 }
 
 fn point_by(

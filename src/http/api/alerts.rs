@@ -25,7 +25,7 @@ pub struct OwnAlerts {
     yards: Vec<OwnYard>,
 }
 
-/// By the clock of the yard that an alert is from. What is about a lock-out never waits.
+/// By the clock of the yard that an alert is from. What is about a hold never waits.
 #[derive(Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Quiet {
@@ -135,9 +135,9 @@ pub async fn see_own_alerts(site: web::Data<Site>, asks: Bearer) -> ApiResult {
     Ok(HttpResponse::Ok().json(OwnAlerts { quiet_hours, yards: yards.collect() }))
 }
 
-/// Choose which alerts you hear; somebody hears of every lock-out
+/// Choose which alerts you hear; somebody hears of every hold
 #[utoipa::path(tag = "alerts", request_body = ChooseAlerts, responses(
-    (status = 204), (status = 409, description = "Then nobody would hear of a lock-out")))]
+    (status = 204), (status = 409, description = "Then nobody would hear of a hold")))]
 #[put("/me/alerts")]
 pub async fn choose_alerts(site: web::Data<Site>, asks: Bearer, sent: Sent<ChooseAlerts>) -> ApiResult {
     let quiet = match &sent.0.quiet_hours {
@@ -196,7 +196,7 @@ pub async fn see_yard_alerts(site: web::Data<Site>, asks: Bearer, id: web::Path<
 
 /// Set what the owner asks of a yard
 #[utoipa::path(tag = "alerts", params(("id" = Uuid, Path)), request_body = YardAlerts, responses(
-    (status = 204), (status = 409, description = "Then nobody would hear of a lock-out")))]
+    (status = 204), (status = 409, description = "Then nobody would hear of a hold")))]
 #[put("/yards/{id}/alerts")]
 pub async fn set_yard_alerts(
     site: web::Data<Site>,

@@ -72,7 +72,7 @@ pub struct Alerts {
     under_way: i64,
     /// Given up on, or tried in vain so far.
     not_delivered: i64,
-    /// Lock-outs of which nobody has said that they have seen them.
+    /// Holds of which nobody has said that they have seen them.
     not_acknowledged: i64,
     #[schema(value_type = words::AlertState)]
     state: AlertState,

@@ -142,7 +142,7 @@ pub struct Period {
     cost: Money,
     machine_days_checked: i64,
     machine_days_unchecked: i64,
-    /// Lock-outs that somebody was asked to acknowledge, how many somebody did, and how long half of those took.
+    /// Holds that somebody was asked to acknowledge, how many somebody did, and how long half of those took.
     lock_outs_asked: usize,
     lock_outs_acknowledged: usize,
     median_minutes_to_acknowledge: Option<f64>,

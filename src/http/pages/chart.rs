@@ -68,10 +68,9 @@ impl Graph {
             text(&mut svg, x, HEIGHT - BOTTOM + 17.0, anchor(x), words);
         }
         text(&mut svg, WIDTH - RIGHT, HEIGHT - 4.0, "end", &self.x_unit);
-        for (at, words) in &self.limits {
+        for (at, _) in &self.limits {
             let y = frame.y(*at);
             line(&mut svg, (LEFT, y), (WIDTH - RIGHT, y), "stroke-width=\"2\" stroke-dasharray=\"7 5\"");
-            text(&mut svg, LEFT + 4.0, y - 5.0, "start", words);
         }
         if let Some((a, b)) = self.line {
             line(&mut svg, frame.place(a), frame.place(b), "stroke-width=\"1.5\" stroke-opacity=\".7\"");
@@ -87,6 +86,11 @@ impl Graph {
         for p in &self.points {
             let (x, y) = frame.place(*p);
             let _ = write!(svg, "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"2.6\" fill=\"currentColor\"/>");
+        }
+        // Over the points, and readable there: desk.css gives them an edge of paper.
+        for (at, words) in &self.limits {
+            let (x, y, words) = (LEFT + 4.0, frame.y(*at) - 5.0, escaped(words));
+            let _ = write!(svg, "<text class=\"over\" x=\"{x:.1}\" y=\"{y:.1}\">{words}</text>");
         }
         if let Some(last) = self.points.last() {
             let (x, y) = frame.place(*last);

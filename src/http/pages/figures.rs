@@ -72,6 +72,8 @@ pub struct KeepTyped {
 }
 
 pub struct Worn {
+    /// At which engine hours it is expected at its limit, by a trend that leads there; 0 where it is past it already.
+    pub ends_at: Option<f64>,
     pub title: String,
     pub chart: Markup,
     pub said: String,
@@ -276,6 +278,10 @@ pub fn worn(w: &Wear, now: DateTime<Utc>) -> Worn {
     };
     let mut points: Vec<(f64, f64)> = w.readings.iter().map(|p| (x(p), w.unit.from_base(p.base))).collect();
     points.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let past = points.last().is_some_and(|(_, last)| {
+        w.at_least.is_some_and(|l| *last < w.unit.from_base(l))
+            || w.at_most.is_some_and(|l| *last > w.unit.from_base(l))
+    });
     let mut limits = Vec::new();
     limits.extend(w.at_least.map(|l| (w.unit.from_base(l), t!("figures-at-least", figure = figure(l)))));
     limits.extend(w.at_most.map(|l| (w.unit.from_base(l), t!("figures-at-most", figure = figure(l)))));
@@ -308,7 +314,8 @@ pub fn worn(w: &Wear, now: DateTime<Utc>) -> Worn {
         line,
         ..Graph::default()
     };
-    Worn { chart: graph.svg(), title, said }
+    let ends_at = if past { Some(0.0) } else { crossing.map(|c| c.expected) };
+    Worn { ends_at, chart: graph.svg(), title, said }
 }
 
 fn shown_in(base: f64, unit: Unit) -> Text {

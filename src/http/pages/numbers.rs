@@ -12,7 +12,7 @@ use super::chart::{Bar, Graph, bars};
 use super::figures::{Split, between_failures, percent, percent_short, split, whole_hours};
 use super::frame::Frame;
 use super::markup::Markup;
-use super::shown::{When, amount, date_in_words, span, when};
+use super::shown::{When, amount, date_in_words, day_and_month, month_and_year, span, when};
 use super::{Page, local_time, page};
 use crate::domain::forecast::score::{FEWEST, Scored};
 use crate::domain::person::Act;
@@ -21,7 +21,6 @@ use crate::domain::reliability::pareto::first_to_make;
 use crate::domain::shift::Span;
 use crate::http::Site;
 use crate::http::session::Signed;
-use crate::words::here;
 use crate::workflow::{self, Looking, Numbers, PeriodNumbers};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -310,15 +309,16 @@ fn steps_chart(n: &Numbers, zone: &str) -> Markup {
     };
     let points: Vec<(f64, f64)> =
         n.steps.iter().filter_map(|(at, a)| Some((day(*at), a.share()? * 100.0))).collect();
+    let ends = n.steps.first().zip(n.steps.last());
+    let long = ends.is_some_and(|(first, last)| last.0 - first.0 > TimeDelta::days(100));
     let short = |at: DateTime<Utc>| {
-        let local = day_of(at, zone);
-        here().figure(&local.format("%Y-%m").to_string())
+        let day = day_of(at, zone);
+        if long { month_and_year(day) } else { day_and_month(day) }
     };
     let every = (n.steps.len() / 3).max(1);
     let x_words = n.steps.iter().step_by(every).map(|(at, _)| (day(*at), short(*at))).collect();
     Graph {
         says: t!("numbers-steps"),
-        x_unit: t!("numbers-axis-month"),
         y_unit: "%".to_owned(),
         points,
         joined: true,

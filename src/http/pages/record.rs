@@ -27,6 +27,9 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
 const MOST: i64 = 200;
 /// Of the history, unless everything is asked for: as much as somebody reads on a phone.
 const FIRST: usize = 30;
+/// As many of the times out of service, and of the charts.
+const FIRST_DOWNS: usize = 5;
+const FIRST_CHARTS: usize = 4;
 
 #[derive(serde::Deserialize)]
 struct Asked {
@@ -54,7 +57,10 @@ pub struct RecordPage {
     typed: KeepTyped,
     /// For an inspector; empty for whoever may not give it away.
     archive_href: String,
+    /// What is at its limit first comes first.
     wear: Vec<Worn>,
+    /// Charts that are not shown.
+    more_wear: usize,
     entries: Vec<Entry>,
     cut: bool,
     /// How many there are, where only the first are shown.
@@ -80,9 +86,19 @@ async fn record(
     site: web::Data<Site>,
 ) -> Page {
     let mut found = shown(&actor, &req, *id, typed.into_inner(), &site).await?;
-    if asked.all.is_empty() && found.entries.len() > FIRST {
-        found.of = found.entries.len();
-        found.entries.truncate(FIRST);
+    if asked.all.is_empty() {
+        if found.entries.len() > FIRST {
+            found.of = found.entries.len();
+            found.entries.truncate(FIRST);
+        }
+        if found.figures.downs.len() > FIRST_DOWNS {
+            found.figures.downs.truncate(FIRST_DOWNS);
+            found.figures.cut = true;
+        }
+        let with_an_end = found.wear.iter().filter(|w| w.ends_at.is_some()).count();
+        let charts = FIRST_CHARTS.max(with_an_end).min(found.wear.len());
+        found.more_wear = found.wear.len() - charts;
+        found.wear.truncate(charts);
     }
     page(&found)
 }
@@ -106,6 +122,8 @@ pub async fn shown(
     let most = usize::try_from(MOST).unwrap_or(usize::MAX);
     let found = workflow::machine_figures(&site.workshop, actor, id).await?;
     let wear = workflow::machine_wear(&site.workshop, actor, id).await?;
+    let mut wear: Vec<Worn> = wear.iter().map(|w| worn(w, now)).collect();
+    wear.sort_by(|a, b| a.ends_at.unwrap_or(f64::INFINITY).total_cmp(&b.ends_at.unwrap_or(f64::INFINITY)));
     let longest = [r.checks.len(), r.defects.len(), r.orders.len(), r.releases.len()].into_iter().max();
     Ok(RecordPage {
         page: Frame::new(req, Some(actor)),
@@ -123,7 +141,8 @@ pub async fn shown(
         } else {
             String::new()
         },
-        wear: wear.iter().map(|w| worn(w, now)).collect(),
+        wear,
+        more_wear: 0,
         entries: entries(&r, cost, now),
         cut: longest >= Some(most),
         of: 0,

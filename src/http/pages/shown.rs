@@ -83,6 +83,16 @@ fn date(day: NaiveDate, today: NaiveDate) -> String {
     }
 }
 
+/// `23 Nov`, where the year is plain.
+pub fn day_and_month(day: NaiveDate) -> String {
+    t!("date-day-month", day = day.day(), month = t!(MONTHS[day.month0() as usize]))
+}
+
+/// `Nov 2026`.
+pub fn month_and_year(day: NaiveDate) -> String {
+    t!("date-month-year", month = t!(MONTHS[day.month0() as usize]), year = day.year().to_string())
+}
+
 /// `Fri 25 Dec 2026`.
 pub fn date_in_words(day: NaiveDate) -> String {
     let weekday = t!(WEEKDAYS[day.weekday().num_days_from_monday() as usize]);

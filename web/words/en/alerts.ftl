@@ -89,7 +89,6 @@ hearing-give-clock = Give a time of day, such as 22:00.
 hearing-both = Give both, or leave both empty.
 
 my-alerts-title = Your alerts
-my-alerts-link = Your alerts
 my-alerts-link-about = What you get mail about, and when you want to be left alone.
 my-alerts-back = Back to yourself
 my-alerts-quiet = Quiet hours

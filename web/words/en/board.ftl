@@ -63,7 +63,7 @@ board-waits-repair = the repair under way
 board-hours = { $hours } h
 board-none-left = none
 board-engine-hours = { $hours } engine hours
-board-told-nobody = no alert was owed
+board-told-nobody = nobody had to be told
 board-told = { $count ->
     [one] 1 alert delivered
    *[other] { $count } alerts delivered

@@ -1,7 +1,6 @@
 ### The calendar feed.
 
 calendar-title = Your calendar
-calendar-link = Your calendar
 calendar-about = A link with which your calendar program shows until when monitored defects are good, and when machines are expected back, in your yards.
 calendar-once = Copy this link now into your calendar program: it is not shown again. Whoever has it can read these dates.
 calendar-since = You have a link since { $when }. It is not shown again.

@@ -1,7 +1,8 @@
 ### Pages that say why something could not be shown or taken.
 
 error-sign-in = Sign in with your password
-error-status = Status { $status }. To go on with what you typed, use your browser's back button.
+error-status = Status { $status }.
+error-back = To go on with what you typed, use your browser's back button.
 error-title-not-allowed = Not allowed
 error-title-not-found = Not found
 error-title-not-done = Not done

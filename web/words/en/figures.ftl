@@ -45,7 +45,7 @@ figures-time = Altogether
 figures-mean = Each time
 figures-share = Share
 figures-downs = Times out of service
-figures-downs-cut = The newest 50
+figures-downs-cut = The newest { $shown }
 figures-from = From
 figures-to = To
 figures-length = For
@@ -98,6 +98,10 @@ figures-keep-cheaper = Keeping it costs { $apart } a year less, if next year’s
 
 figures-wear-title = Readings
 figures-wear-what = Since the part was replaced or put right. Dashed: the limit, unladen. Thin: the trend.
+figures-wear-more = { $count ->
+    [one] Show one more chart
+   *[other] Show { $count } more charts
+ }
 figures-wear-says = { $title }: { $count } readings
 figures-wear-crossing = Reaches { $limit } at about { $expected } engine hours on the meter; by the 95 % bounds between { $earliest } and { $latest }.
 figures-wear-away = The trend runs away from the limit.

@@ -13,7 +13,7 @@ machines-show-all = Show all machines
 machines-none-yet = No machine is set up yet. Add a yard first, then its machines.
 machines-set-up-yard = Set up a yard
 machines-none-in-yards = No machine is set up in your yards yet. Ask your supervisor.
-machines-some = { $count } of the machines
+machines-some = { $count } machines, and there are more
 machines-count = { $count ->
     [one] 1 machine
    *[other] { $count } machines

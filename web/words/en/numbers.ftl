@@ -36,7 +36,7 @@ numbers-restoration-said = { $count ->
 numbers-cost = Repairs
 numbers-coverage = Checked on the days it ran
 numbers-coverage-said = { $share }: { $checked } machine-days with a check, { $unchecked } without
-numbers-acknowledged = Lock-outs acknowledged
+numbers-acknowledged = Holds acknowledged
 numbers-none-asked = none was to be acknowledged
 numbers-never-acknowledged = { $asked ->
     [one] the one there was, by nobody
@@ -44,7 +44,7 @@ numbers-never-acknowledged = { $asked ->
  }
 numbers-acknowledged-said = half of them within { $median }; { $acknowledged } of { $asked }
 numbers-not-acknowledged = not yet
-numbers-rows-acknowledged = Lock-outs to be acknowledged
+numbers-rows-acknowledged = Holds to be acknowledged
 numbers-asked-at = Asked
 numbers-seen-at = Acknowledged
 numbers-seen-by = By
@@ -61,7 +61,6 @@ numbers-careless-said = { $count ->
  }
 numbers-careless = by machine, of the last weeks
 numbers-steps = Available over the time
-numbers-axis-month = year and month
 numbers-as-a-table = As a table
 numbers-split = What down time went on
 numbers-none-down = No machine was out of service in this time.

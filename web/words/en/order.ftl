@@ -3,7 +3,7 @@
 order-title = { $unit }, work order { $number }
 order-back = Back to the queue
 order-heading = Work order { $number }
-order-as-of = As of { $when } ({ $zone })
+order-as-of = { $when } ({ $zone })
 order-on-this-page = On this page
 order-time = Time
 order-parts = Parts
@@ -30,7 +30,7 @@ order-why = Why
 order-rules = Checklist { $rules }.
 order-is-final = This rule is final.
 order-also = Also: { $sentence }
-order-told = Told
+order-told = Instruction
 order-good-until = Good until
 order-cause = Cause
 order-remedy = Remedy

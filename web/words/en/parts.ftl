@@ -5,6 +5,7 @@ parts-answers-need = { $count ->
     [one] One answer needs your attention
    *[other] { $count } answers need your attention
  }
+parts-answers-more = And { $count } more: each is marked below.
 parts-law = Local law, the maker's manual and licensed practice come first. A hold is an administrative record: it isolates no energy and replaces no lockout/tagout.
 parts-as-of = As of { $when }
 parts-look-again = Look again

@@ -78,8 +78,8 @@ what-reason-for-lifting = a reason for lifting the hold
 what-remedy = the remedy
 what-serial = the serial number
 what-title = a title
-what-tried = what was tried
-what-is-wrong = what is wrong
+what-tried = a description of what was tried
+what-is-wrong = a description of what is wrong
 what-yard-name = a name for the yard
 
 ## People, PINs and passwords

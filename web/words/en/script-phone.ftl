@@ -14,6 +14,7 @@ script-answers-need = { $count ->
     [one] One answer needs your attention
    *[other] { $count } answers need your attention
  }
+script-answers-more = And { $count } more: each is marked below.
 script-was-not-taken = It was not taken.
 script-phone-full = This phone is full and the server cannot be reached: nothing is saved. Leave this page open, free some space on the phone, and send again. If anything is wrong with the machine, fit a tag and tell the supervisor now.
 script-as-recorded = As you recorded it { $when }.

@@ -68,13 +68,19 @@ reorder-order-cost = What one order costs to place, { $currency }
 reorder-order-cost-hint = With the share beside it, the cheapest quantity is reckoned. May be left empty.
 reorder-holding = Keeping a part for a year, % of its price
 reorder-holding-hint = Money tied up, room, what goes bad. May be left empty.
-reorder-why-use-economic = { $there } there or on its way, and { $point } are needed to last { $days } days in { $level } of 100 cases at { $a_week } a week; at { $quantity } an order, ordering and keeping cost the least.
-reorder-why-use-up-to = { $there } there or on its way, and { $point } are needed to last { $days } days in { $level } of 100 cases at { $a_week } a week; { $quantity } brings it up to that.
-reorder-why-use-minimum = { $there } there or on its way, and { $point } are needed to last { $days } days in { $level } of 100 cases at { $a_week } a week; { $quantity } is the least that the supplier takes.
-reorder-why-level-up-to = { $there } there or on its way, the level set by hand is { $level }, and { $quantity } brings it up to that; it was used on { $days } days, too few to reckon with.
-reorder-why-level-minimum = { $there } there or on its way, the level set by hand is { $level }, and { $quantity } is the least that the supplier takes; it was used on { $days } days, too few to reckon with.
-reorder-why-lacking = Work orders lack { $lacking } of it, and { $quantity } is on its way once you order; no level is set for it.
-reorder-why-lacking-minimum = Work orders lack { $lacking } of it, and { $quantity } is the least that the supplier takes; no level is set for it.
+reorder-why-use-economic = { $a_week } used a week: to last the { $days } days of a delivery in { $level } of 100 cases, { $point } must be there. With what is on its way there is { $there }. { $quantity } an order costs the least to order and to keep.
+reorder-why-use-up-to = { $a_week } used a week: to last the { $days } days of a delivery in { $level } of 100 cases, { $point } must be there. With what is on its way there is { $there }. { $quantity } lifts it above that.
+reorder-why-use-minimum = { $a_week } used a week: to last the { $days } days of a delivery in { $level } of 100 cases, { $point } must be there. With what is on its way there is { $there }. { $quantity } is the least that the supplier takes.
+reorder-why-level-up-to = The level set by hand is { $level }; with what is on its way there is { $there }. { $quantity } lifts it above that. Used on { $days ->
+    [one] one day
+   *[other] { $days } days
+ } only: too little to reckon with.
+reorder-why-level-minimum = The level set by hand is { $level }; with what is on its way there is { $there }. { $quantity } is the least that the supplier takes. Used on { $days ->
+    [one] one day
+   *[other] { $days } days
+ } only: too little to reckon with.
+reorder-why-lacking = Work orders lack { $lacking } of it. No level is set for it.
+reorder-why-lacking-minimum = Work orders lack { $lacking } of it, and { $quantity } is the least that the supplier takes. No level is set for it.
 fitted-where = Where it is fitted
 fitted-title = Where { $part } is fitted
 fitted-back = Back to the part

@@ -2,7 +2,6 @@
 
 sessions-title = Where you are signed in
 sessions-about = Each browser and program that is signed in as you, and each device on which your PIN works.
-sessions-link = See where you are signed in
 sessions-link-about = Each browser, program and PIN. End what is not yours.
 sessions-which = Signed in
 sessions-by-pin = { $program }, by PIN
@@ -26,7 +25,6 @@ sign-in-kind-api = API
 sign-in-kind-pin-on-a-device = PIN on a device
 
 password-title = Your password
-password-link = Change your password
 password-link-about = Whatever else is signed in with it ends.
 password-ends = A new password signs you out everywhere else and ends your PINs.
 password-present = The password you have now
@@ -38,7 +36,6 @@ password-known-words = This is made of your name, your address or a word that ev
 
 second-step-title = Second step of signing in
 second-step-about = After your password, your phone shows a code of six figures, new every half minute. Whoever finds out your password does not get in without your phone.
-second-step-link = Set up or change the second step
 second-step-link-about = A code from your phone after the password.
 second-step-first = Your business asks for it. Set it up now; until then nothing else opens.
 second-step-since = It is on since { $when }.
@@ -109,7 +106,6 @@ trail-sign-ins-ended = { $count ->
 
 passkey-title = Passkeys
 passkey-about = A passkey lets you in with your phone, your computer or a security key, and its PIN or your finger, in place of password and code. Nobody can find it out, and it works on no other site.
-passkey-link = Your passkeys
 passkey-link-about = Sign in with your phone or a security key, without a password.
 passkey-none = You have none.
 passkey-added-at = Added { $when }.

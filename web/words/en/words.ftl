@@ -19,6 +19,7 @@ date-at = { $day } { $clock }
 date-weekday = { $weekday } { $date }
 date-day-month = { $day } { $month }
 date-day-month-year = { $day } { $month } { $year }
+date-month-year = { $month } { $year }
 month-jan = Jan
 month-feb = Feb
 month-mar = Mar

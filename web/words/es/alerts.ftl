@@ -89,7 +89,6 @@ hearing-give-clock = Indique una hora del día, como 22:00.
 hearing-both = Indique los dos o deje los dos vacíos.
 
 my-alerts-title = Sus avisos
-my-alerts-link = Sus avisos
 my-alerts-link-about = Sobre qué recibe correo y cuándo quiere que no se le moleste.
 my-alerts-back = Volver a sus datos
 my-alerts-quiet = Horas de silencio

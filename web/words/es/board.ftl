@@ -3,9 +3,9 @@
 board-title = Tablero del patio
 board-export = Exportar como CSV
 board-yard = Patio
-board-all-yards = Todos los patios
+board-all-yards = Todos
 board-class = Clase
-board-all-classes = Todas las clases
+board-all-classes = Todas
 board-show = Mostrar
 board-more = Hay más de las que caben en una página.
 board-choose = Elija un patio o exporte como CSV.

@@ -1,7 +1,6 @@
 ### El calendario.
 
 calendar-title = Su calendario
-calendar-link = Su calendario
 calendar-about = Un enlace con el que su programa de calendario muestra los plazos de los defectos en vigilancia y cuándo se espera la vuelta de las máquinas de sus patios.
 calendar-once = Copie ahora este enlace en su programa de calendario: no se vuelve a mostrar. Quien lo tenga puede leer estas fechas.
 calendar-since = Tiene un enlace desde { $when }. No se vuelve a mostrar.

@@ -1,7 +1,8 @@
 ### Páginas que dicen por qué algo no se pudo mostrar o aceptar.
 
 error-sign-in = Inicie sesión con su contraseña
-error-status = Estado { $status }. Para seguir con lo que escribió, use el botón de volver de su navegador.
+error-status = Estado { $status }.
+error-back = Para seguir con lo que escribió, use el botón de volver de su navegador.
 error-title-not-allowed = No permitido
 error-title-not-found = No encontrado
 error-title-not-done = No se hizo

@@ -45,7 +45,7 @@ figures-time = En total
 figures-mean = Cada vez
 figures-share = Parte
 figures-downs = Veces fuera de servicio
-figures-downs-cut = Las 50 más recientes
+figures-downs-cut = Las { $shown } más recientes
 figures-from = Desde
 figures-to = Hasta
 figures-length = Durante
@@ -98,6 +98,10 @@ figures-keep-cheaper = Conservarla cuesta { $apart } menos al año, si las repar
 
 figures-wear-title = Lecturas
 figures-wear-what = Desde que se cambió o se corrigió la pieza. A trazos: el límite, sin carga. Fina: la tendencia.
+figures-wear-more = { $count ->
+    [one] Mostrar un gráfico más
+   *[other] Mostrar { $count } gráficos más
+ }
 figures-wear-says = { $title }: { $count } lecturas
 figures-wear-crossing = Llega a { $limit } hacia las { $expected } horas del horómetro; según los límites del 95 %, entre { $earliest } y { $latest }.
 figures-wear-away = La tendencia se aleja del límite.

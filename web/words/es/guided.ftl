@@ -8,14 +8,14 @@ harm-could-kill-or-disable-for-life = podría matar o dejar una lesión de por v
 harm-could-put-somebody-in-hospital = podría llevar a alguien al hospital
 harm-could-cost-a-day-off-work = podría costar un día de baja
 harm-cannot-hurt-anybody = no puede hacer daño a nadie
-harm-not-sure = no es seguro
+harm-not-sure = no lo sé
 yes-or-no-yes = sí
 yes-or-no-no = no
-yes-or-no-not-sure = no es seguro
+yes-or-no-not-sure = no lo sé
 certain-seen-or-felt = visto o notado
 certain-likely = probable
 certain-suspected = sospechado
-certain-not-sure = no es seguro
+certain-not-sure = no lo sé
 
 ## MIL-STD-882E, tablas I a III.
 

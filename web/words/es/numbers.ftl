@@ -61,7 +61,6 @@ numbers-careless-said = { $count ->
  }
 numbers-careless = por máquina, de las últimas semanas
 numbers-steps = Disponible a lo largo del tiempo
-numbers-axis-month = año y mes
 numbers-as-a-table = En una tabla
 numbers-split = En qué se fue el tiempo de parada
 numbers-none-down = En este tiempo ninguna máquina estuvo fuera de servicio.

@@ -3,7 +3,7 @@
 order-title = { $unit }, orden de trabajo { $number }
 order-back = Volver a la cola
 order-heading = Orden de trabajo { $number }
-order-as-of = Situación de { $when } ({ $zone })
+order-as-of = { $when } ({ $zone })
 order-on-this-page = En esta página
 order-time = Tiempo
 order-parts = Repuestos
@@ -180,7 +180,7 @@ order-defect = Defecto
 order-what-is-wrong = ¿Qué está mal?
 order-is-it-gone = ¿Ya no está el fallo?
 order-gone = Sí, ya no está
-order-not-gone = No, o no es seguro
+order-not-gone = No, o no lo sé
 order-tried = ¿Qué probó y qué pasó?
 order-record-retest = Anotar la comprobación
 order-failed-laden = Falló con la máquina cargada: cárguela como estaba y repita la revisión.

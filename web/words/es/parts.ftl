@@ -5,6 +5,7 @@ parts-answers-need = { $count ->
     [one] Hay una respuesta que revisar
    *[other] Hay { $count } respuestas que revisar
  }
+parts-answers-more = Y { $count } más: cada una está marcada abajo.
 parts-law = La ley local, el manual del fabricante y la práctica autorizada van primero. Una retención es un registro administrativo: no aísla ninguna energía ni sustituye al bloqueo y etiquetado.
 parts-as-of = Situación de { $when }
 parts-look-again = Mirar de nuevo

@@ -78,8 +78,8 @@ what-reason-for-lifting = un motivo para levantar la retención
 what-remedy = el remedio
 what-serial = el número de serie
 what-title = un título
-what-tried = qué se probó
-what-is-wrong = qué está mal
+what-tried = una descripción de lo que se probó
+what-is-wrong = una descripción de lo que está mal
 what-yard-name = un nombre para el patio
 
 ## Personas, PIN y contraseñas

@@ -3,7 +3,7 @@
 report-page-title = Comunicar un defecto de { $unit }
 report-page-what-hint = Lo que vio, oyó, notó u olió, y en qué parte de la máquina.
 report-page-caution = Pare el motor y asegure la máquina antes de mirar más de cerca. No busque una fuga con la mano y mantenga lejos las llamas.
-report-page-open-is-worst = Lo que deje sin responder cuenta como «no es seguro», y «no es seguro» cuenta como la peor respuesta.
+report-page-open-is-worst = Lo que deje sin responder cuenta como «no lo sé», y «no lo sé» cuenta como la peor respuesta.
 report-page-then-out = Entonces { $unit } queda fuera de servicio hasta que alguien la mire.
 report-page-risk-level = Las respuestas dan un nivel de riesgo según MIL-STD-882E.
 report-page-without-checklist = Sin lista de revisión, { $unit } queda fuera de servicio a partir del nivel «{ $level }».
@@ -27,4 +27,4 @@ report-answer-none-of-these = nada de esto
 report-answer-seen = lo vi o lo noté
 report-answer-likely = es probable
 report-answer-suspected = solo lo sospecho
-report-answer-not-sure = no es seguro
+report-answer-not-sure = no lo sé

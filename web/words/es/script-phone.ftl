@@ -14,6 +14,7 @@ script-answers-need = { $count ->
     [one] Hay una respuesta que revisar
    *[other] Hay { $count } respuestas que revisar
  }
+script-answers-more = Y { $count } más: cada una está marcada abajo.
 script-was-not-taken = No se aceptó.
 script-phone-full = Este teléfono está lleno y no se puede llegar al servidor: no se ha guardado nada. Deje esta página abierta, libere espacio en el teléfono y envíe de nuevo. Si algo está mal en la máquina, coloque una etiqueta y avise ya al supervisor.
 script-as-recorded = Como lo anotó { $when }.

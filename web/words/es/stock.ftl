@@ -68,13 +68,19 @@ reorder-order-cost = Lo que cuesta hacer un pedido, { $currency }
 reorder-order-cost-hint = Con el porcentaje de al lado se calcula la cantidad más barata. Puede dejarse vacío.
 reorder-holding = Guardar un repuesto un año, % de su precio
 reorder-holding-hint = Dinero parado, espacio, lo que se estropea. Puede dejarse vacío.
-reorder-why-use-economic = Hay o vienen { $there }, y hacen falta { $point } para que alcance { $days } días en { $level } de 100 casos con { $a_week } por semana; con { $quantity } por pedido, pedir y guardar cuesta lo mínimo.
-reorder-why-use-up-to = Hay o vienen { $there }, y hacen falta { $point } para que alcance { $days } días en { $level } de 100 casos con { $a_week } por semana; con { $quantity } se llega a eso.
-reorder-why-use-minimum = Hay o vienen { $there }, y hacen falta { $point } para que alcance { $days } días en { $level } de 100 casos con { $a_week } por semana; { $quantity } es lo mínimo que acepta el proveedor.
-reorder-why-level-up-to = Hay o vienen { $there }, el nivel puesto a mano es { $level }, y con { $quantity } se llega a eso; se usó en { $days } días, muy pocos para calcular.
-reorder-why-level-minimum = Hay o vienen { $there }, el nivel puesto a mano es { $level }, y { $quantity } es lo mínimo que acepta el proveedor; se usó en { $days } días, muy pocos para calcular.
-reorder-why-lacking = A las órdenes de trabajo les faltan { $lacking }, y eso se cubre pidiendo { $quantity }; no tiene nivel puesto.
-reorder-why-lacking-minimum = A las órdenes de trabajo les faltan { $lacking }, y { $quantity } es lo mínimo que acepta el proveedor; no tiene nivel puesto.
+reorder-why-use-economic = Se usa { $a_week } por semana: para que alcance los { $days } días de una entrega en { $level } de 100 casos, hace falta { $point }. Con lo que viene en camino hay { $there }. Pedir { $quantity } cada vez es lo que menos cuesta entre pedir y guardar.
+reorder-why-use-up-to = Se usa { $a_week } por semana: para que alcance los { $days } días de una entrega en { $level } de 100 casos, hace falta { $point }. Con lo que viene en camino hay { $there }. Con { $quantity } se supera.
+reorder-why-use-minimum = Se usa { $a_week } por semana: para que alcance los { $days } días de una entrega en { $level } de 100 casos, hace falta { $point }. Con lo que viene en camino hay { $there }. { $quantity } es lo mínimo que acepta el proveedor.
+reorder-why-level-up-to = El nivel puesto a mano es { $level }; con lo que viene en camino hay { $there }. Con { $quantity } se supera. Se usó solo en { $days ->
+    [one] un día
+   *[other] { $days } días
+ }: muy poco para calcular.
+reorder-why-level-minimum = El nivel puesto a mano es { $level }; con lo que viene en camino hay { $there }. { $quantity } es lo mínimo que acepta el proveedor. Se usó solo en { $days ->
+    [one] un día
+   *[other] { $days } días
+ }: muy poco para calcular.
+reorder-why-lacking = A las órdenes de trabajo les faltan { $lacking }. No tiene nivel puesto.
+reorder-why-lacking-minimum = A las órdenes de trabajo les faltan { $lacking }, y { $quantity } es lo mínimo que acepta el proveedor. No tiene nivel puesto.
 fitted-where = Dónde está montado
 fitted-title = Dónde está montado: { $part }
 fitted-back = Volver al repuesto

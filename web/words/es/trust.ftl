@@ -2,7 +2,6 @@
 
 sessions-title = Dónde tiene sesión abierta
 sessions-about = Cada navegador y programa con sesión abierta en su nombre, y cada dispositivo en el que vale su PIN.
-sessions-link = Ver sus sesiones abiertas
 sessions-link-about = Cada navegador, programa y PIN. Termine lo que no sea suyo.
 sessions-which = Sesiones abiertas
 sessions-by-pin = { $program }, con PIN
@@ -26,7 +25,6 @@ sign-in-kind-api = API
 sign-in-kind-pin-on-a-device = PIN en un dispositivo
 
 password-title = Su contraseña
-password-link = Cambiar su contraseña
 password-link-about = Se cierran todas las demás sesiones abiertas con ella.
 password-ends = Una contraseña nueva cierra sus demás sesiones y termina sus PIN.
 password-present = La contraseña que tiene ahora
@@ -38,7 +36,6 @@ password-known-words = Está hecha con su nombre, su dirección o una palabra qu
 
 second-step-title = Segundo paso para entrar
 second-step-about = Después de la contraseña, su teléfono muestra un código de seis cifras, nuevo cada medio minuto. Quien averigüe su contraseña no entra sin su teléfono.
-second-step-link = Poner o cambiar el segundo paso
 second-step-link-about = Un código de su teléfono después de la contraseña.
 second-step-first = Su empresa lo pide. Póngalo ahora; hasta entonces no se abre nada más.
 second-step-since = Está puesto desde { $when }.
@@ -109,7 +106,6 @@ trail-sign-ins-ended = { $count ->
 
 passkey-title = Llaves de acceso
 passkey-about = Con una llave de acceso entra con su teléfono, su computadora o una llave de seguridad, y su PIN o su dedo, en lugar de contraseña y código. Nadie puede averiguarla, y no vale en ningún otro sitio.
-passkey-link = Sus llaves de acceso
 passkey-link-about = Entrar con el teléfono o una llave de seguridad, sin contraseña.
 passkey-none = No tiene ninguna.
 passkey-added-at = Añadida { $when }.

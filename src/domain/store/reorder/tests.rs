@@ -86,6 +86,10 @@ fn where_it_does_not() {
     let by_level = by_level.expect("below its level");
     assert_eq!(by_level.point, PointBy::Level { level: 2.0, days_of_use: 0 });
     assert_eq!((by_level.by, by_level.quantity), (QuantityBy::MinimumOrder, 5_000));
+    // As much as its level is there: one whole unit lifts it above that.
+    let at_level = propose(position(2_000, 0, 0, 0), &thin, &none, Some(2_000), &supply(0, 0), POLICY);
+    assert_eq!(at_level.expect("at its level").quantity, 1_000);
+    assert_eq!(propose(position(3_000, 0, 0, 0), &thin, &none, Some(2_000), &supply(0, 0), POLICY), None);
     assert_eq!(propose(position(0, 0, 0, 0), &thin, &none, None, &supply(5_000, 0), POLICY), None);
     let lacking = propose(position(0, 0, 0, 7_500), &thin, &none, None, &supply(5_000, 2_000), POLICY);
     let lacking = lacking.expect("a work order waits");

@@ -212,11 +212,11 @@ impl OrderView {
                     who: l.mechanic_name.clone(),
                     from: when(l.started_at, &zone, now),
                     to: l.ended_at.map(|at| when(at, &zone, now)),
-                    length: hours_minutes(l.ended_at.unwrap_or(now) - l.started_at),
+                    length: in_hours(l.ended_at.unwrap_or(now) - l.started_at),
                     cost: if l.ended_at.is_some() { money(l.cost_minor) } else { "–".to_owned() },
                 })
                 .collect(),
-            labour_time: hours_minutes(worked),
+            labour_time: in_hours(worked),
             labour_cost: money(labour_cost),
             running_since: running.map(|l| when(l.started_at, &zone, now)),
             running_for: running.map(|l| clock(now - l.started_at)).unwrap_or_default(),
@@ -478,11 +478,16 @@ fn state_in_words(state: &OrderState, zone: &str, now: DateTime<Utc>) -> String 
     }
 }
 
-fn hours_minutes(length: TimeDelta) -> String {
+/// `12 min`, `31 h 5 min`: work is counted in hours, however long.
+fn in_hours(length: TimeDelta) -> String {
     let minutes = length.num_minutes().max(0);
-    format!("{}:{:02}", minutes / 60, minutes % 60)
+    match (minutes / 60, minutes % 60) {
+        (0, m) => t!("span-minutes", minutes = m),
+        (h, m) => t!("span-hours", hours = h, minutes = m),
+    }
 }
 
 fn clock(length: TimeDelta) -> String {
-    format!("{}:{:02}", hours_minutes(length), length.num_seconds().max(0) % 60)
+    let seconds = length.num_seconds().max(0);
+    format!("{}:{:02}:{:02}", seconds / 3600, seconds / 60 % 60, seconds % 60)
 }
