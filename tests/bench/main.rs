@@ -3,7 +3,7 @@
 //!
 //!   cargo bench                     everything; PostgreSQL too when CHOCK_TEST_POSTGRES names one to make databases in
 //!   cargo bench -- board process    only these parts (forecast, judge, submission, board, queue, reach,
-//!                                   years, live, process)
+//!                                   years, live, process, size)
 //!   cargo bench -- --quick          one short round: to see that it runs, not for figures
 //!   cargo bench -- --check          exit 1 when an aim is missed; otherwise a missed aim is only printed
 //!
@@ -19,6 +19,7 @@ mod queue;
 mod raw;
 mod reach;
 mod report;
+mod size;
 mod submission;
 mod traffic;
 mod world;
@@ -33,8 +34,8 @@ use world::Engine;
 
 pub type Outcome<T = ()> = Result<T, Box<dyn std::error::Error + Send + Sync>>;
 
-const PARTS: [&str; 9] =
-    ["forecast", "judge", "submission", "board", "queue", "reach", "years", "live", "process"];
+const PARTS: [&str; 10] =
+    ["forecast", "judge", "submission", "board", "queue", "reach", "years", "live", "process", "size"];
 
 /// How long to measure, and what.
 pub struct Plan {
@@ -106,6 +107,9 @@ async fn all(plan: &Plan, statements: &raw::Statements, report: &mut Report) -> 
         }
         if plan.has("years") {
             reach::years(plan, engine, report).await?;
+        }
+        if plan.has("size") {
+            size::measure(plan, engine, statements, report).await?;
         }
         if plan.has("live") {
             live::measure(plan, engine, report).await?;
