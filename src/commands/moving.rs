@@ -19,19 +19,20 @@ pub async fn move_site(from: &str, to: &str) -> Outcome {
     } else {
         println!("The file is held: no server can start on it until this has ended. The target is empty.");
     }
+    println!("Rows, table by table:");
     for n in 0..moving.tables() {
         let (mut name, mut said) = (String::new(), 0);
         let rows = moving
             .copy(n, |table, there| {
                 if there - said >= SAID_EVERY {
-                    println!("{table}: {there} rows so far");
+                    println!("{there:>12}  {table}, so far");
                     said = there;
                 }
                 table.clone_into(&mut name);
             })
             .await?;
         if !name.is_empty() {
-            println!("{name}: {rows} rows");
+            println!("{rows:>12}  {name}");
         }
     }
     println!("All rows are there. Laying indexes and references again …");
