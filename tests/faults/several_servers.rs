@@ -73,7 +73,7 @@ async fn what_happens_by_itself_happens_once() {
             "SELECT COUNT(*) FROM defect WHERE severity = 'monitor' AND closed_at IS NULL",
             "SELECT COUNT(*) FROM labour WHERE ended_at IS NULL",
             "SELECT 1 - COUNT(*) FROM trail_head",
-            "SELECT CASE WHEN COUNT(*) = 0 THEN 1 ELSE 0 END FROM forecast",
+            "SELECT CASE WHEN COUNT(*) = 0 THEN 1 ELSE 0 END FROM forecast_now",
         ] {
             if of(&mut c, owed).await > 0 {
                 assert!(start.elapsed() < DEADLINE, "owed for ever: {owed}");
