@@ -31,10 +31,11 @@ async fn what_happens_by_itself_happens_once() {
     let w = &b.workshop;
     // Of each kind something that will be due: a watch that ends, a lock-out that nobody acknowledges, a clock that nobody
     // stops, a promise that is broken, a digest, a head, forecasts, mails and webhooks.
-    b.submit(b.failed_check(b.machine, 12_010, "oil-leak", "")).await;
+    let watched = b.submit(b.failed_check(b.machine, 12_010, "oil-leak", "")).await.work_order.unwrap();
+    workflow::claim(w, &b.other_mechanic, watched).await.unwrap();
+    workflow::start_labour(w, &b.other_mechanic, watched).await.unwrap();
     let held = b.ground(b.second_machine).await;
     workflow::claim(w, &b.mechanic, held).await.unwrap();
-    workflow::start_labour(w, &b.mechanic, held).await.unwrap();
     let sent = SendOutside {
         vendor: "Fjord Fuel Systems".into(),
         what: "Tank".into(),
