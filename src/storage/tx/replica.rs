@@ -109,7 +109,7 @@ impl Db {
     async fn behind(&self, now: DateTime<Utc>, snapshot: bool) -> Result<(Tx, Option<DateTime<Utc>>)> {
         self.step()?;
         if let Some(replica) = self.replica.as_ref().filter(|r| !r.rests()) {
-            match self.from_replica(replica, snapshot).await {
+            match self.on_replica(replica, snapshot).await {
                 Ok((tx, Some(beat))) if now - beat <= MOST_BEHIND => {
                     replica.used();
                     return Ok((tx, (now - beat > NEAR).then_some(beat)));
@@ -126,7 +126,7 @@ impl Db {
         Ok((tx, None))
     }
 
-    async fn from_replica(&self, replica: &Replica, snapshot: bool) -> Result<(Tx, Option<DateTime<Utc>>)> {
+    async fn on_replica(&self, replica: &Replica, snapshot: bool) -> Result<(Tx, Option<DateTime<Utc>>)> {
         let conn = if snapshot {
             let mut tx = replica.pool.begin().await?;
             let once = "SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY";
