@@ -11,7 +11,9 @@ use chock::domain::ids::MachineId;
 use chock::notify::{Courier, Http, Memory};
 use chock::storage::Db;
 use chock::tasks::{self, Post};
-use chock::workflow::{self, Credentials, NewWebhook, OutboxState, SendOutside, TURN, Turn, Workshop};
+use chock::workflow::{
+    self, Credentials, NewMachine, NewWebhook, OutboxState, SendOutside, TURN, Turn, Workshop,
+};
 use chrono::{NaiveTime, TimeDelta};
 use sqlx::{AssertSqlSafe, Connection, Executor, PgConnection, Row};
 use uuid::Uuid;
@@ -25,15 +27,29 @@ async fn of(c: &mut PgConnection, sql: &str) -> i64 {
     c.fetch_one(AssertSqlSafe(sql.to_owned())).await.unwrap().get(0)
 }
 
+/// A third one.
+async fn a_machine(b: &Bench) -> MachineId {
+    let machine = NewMachine {
+        yard: b.yard,
+        unit_number: "U-09".into(),
+        class: "utility vehicle".into(),
+        description: "Two-seat".into(),
+        serial: String::new(),
+        engine_hours: None,
+    };
+    workflow::add_machine(&b.workshop, &b.owner, machine).await.unwrap()
+}
+
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn what_happens_by_itself_happens_once() {
     let b = Bench::new(Engine::Postgres).await;
     let w = &b.workshop;
     // Of each kind something that will be due: a watch that ends, a lock-out that nobody acknowledges, a clock that nobody
     // stops, a promise that is broken, a digest, a head, forecasts, mails and webhooks.
-    let watched = b.submit(b.failed_check(b.machine, 12_010, "oil-leak", "")).await.work_order.unwrap();
-    workflow::claim(w, &b.other_mechanic, watched).await.unwrap();
-    workflow::start_labour(w, &b.other_mechanic, watched).await.unwrap();
+    b.submit(b.failed_check(b.machine, 12_010, "oil-leak", "")).await;
+    let worked_on = b.ground(a_machine(&b).await).await;
+    workflow::claim(w, &b.other_mechanic, worked_on).await.unwrap();
+    workflow::start_labour(w, &b.other_mechanic, worked_on).await.unwrap();
     let held = b.ground(b.second_machine).await;
     workflow::claim(w, &b.mechanic, held).await.unwrap();
     let sent = SendOutside {
@@ -260,15 +276,7 @@ async fn what_was_missed_while_nobody_listened_is_caught_up_with() {
 
     // The same when the line itself is cut, of which no word comes from the database.
     line.becomes(Signal::Refuses);
-    let machine = workflow::NewMachine {
-        yard: b.yard,
-        unit_number: "U-09".into(),
-        class: "utility vehicle".into(),
-        description: "Two-seat".into(),
-        serial: String::new(),
-        engine_hours: None,
-    };
-    let third = workflow::add_machine(w, &b.owner, machine).await.unwrap();
+    let third = a_machine(&b).await;
     workflow::place_hold(w, &b.operator, w.ambient.id(), third, "Horn is dead").await.unwrap();
     tokio::time::sleep(Duration::from_millis(300)).await;
     line.becomes(Signal::Good);
