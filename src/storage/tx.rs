@@ -19,6 +19,7 @@ use super::StorageError;
 use replica::Replica;
 use writer::{Writer, Writing};
 
+mod commits;
 mod failing;
 mod replica;
 mod writer;
@@ -229,6 +230,15 @@ impl Db {
                     }
                 }
             }
+        }
+    }
+
+    /// How often this process has changed what is kept. None while it does, and on PostgreSQL, where others change it
+    /// at any moment.
+    pub fn changes(&self) -> Option<u64> {
+        match &self.engine {
+            Engine::Sqlite { writer, .. } => writer.commits().count(),
+            Engine::Postgres { .. } => None,
         }
     }
 
