@@ -89,3 +89,12 @@ CREATE TABLE passkey_begun (
     state      TEXT NOT NULL,
     expires_at TIMESTAMPTZ NOT NULL
 );
+
+-- Several servers ---------------------------------------------------------------------------------------------------------
+
+-- Which server does what one at a time is enough for, and until when it has the turn. One that dies loses it by that.
+CREATE TABLE task_turn (
+    task      TEXT PRIMARY KEY,
+    server    UUID NOT NULL,
+    until     TIMESTAMPTZ NOT NULL
+);

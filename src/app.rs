@@ -47,7 +47,10 @@ pub enum AppError {
 pub async fn open(config: &Config, ambient: Ambient) -> Result<Workshop, AppError> {
     let folder = |source| AppError::Folder { folder: config.data.display().to_string(), source };
     std::fs::create_dir_all(config.data.join("photos")).map_err(folder)?;
-    let db = Db::open(&config.database_url).await?;
+    let mut db = Db::open(&config.database_url).await?;
+    if let Some(url) = &config.replica_url {
+        db = db.with_replica(url)?;
+    }
     Ok(Workshop::new(db, ambient, &config.currency))
 }
 

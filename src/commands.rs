@@ -18,8 +18,10 @@ use clap::Subcommand;
 use uuid::Uuid;
 
 mod keep;
+mod moving;
 
 pub use keep::{backup, heads, restore, verify};
+pub use moving::move_site;
 
 type Outcome = Result<ExitCode, Box<dyn Error>>;
 

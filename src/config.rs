@@ -17,6 +17,9 @@ pub struct Settings {
     /// Database instead of the SQLite file in the data folder, such as postgres://user@host/chock
     #[arg(long, global = true, env = "DATABASE_URL", value_name = "URL", hide_env_values = true)]
     pub database_url: Option<String>,
+    /// A PostgreSQL database that follows the other one (streaming replication): numbers and exports are read there
+    #[arg(long, global = true, env = "CHOCK_REPLICA_URL", value_name = "URL", hide_env_values = true)]
+    pub replica_url: Option<String>,
     /// Address to listen on [default: 127.0.0.1:8080]
     #[arg(long, global = true, env = "CHOCK_LISTEN", value_name = "ADDRESS", value_parser = address)]
     pub listen: Option<SocketAddr>,
@@ -82,6 +85,8 @@ pub struct Settings {
 pub struct Config {
     pub data: PathBuf,
     pub database_url: String,
+    /// `None` reads everything from the one database.
+    pub replica_url: Option<String>,
     pub listen: SocketAddr,
     pub public_url: String,
     /// `None` speaks plain HTTP.
@@ -196,6 +201,7 @@ impl Settings {
             .database_url
             .or(from_file.database_url)
             .unwrap_or_else(|| format!("sqlite:{}", data.join("chock.db").display()));
+        let replica_url = self.replica_url.or(from_file.replica_url);
         let currency = self.currency.or(from_file.currency).unwrap_or_else(|| "EUR".to_owned());
         if currency.len() != 3 || !currency.chars().all(|c| c.is_ascii_uppercase()) {
             return Err(ConfigError::Value(format!(
@@ -239,6 +245,7 @@ impl Settings {
         Ok(Config {
             data,
             database_url,
+            replica_url,
             listen,
             public_url,
             tls,

@@ -12,7 +12,7 @@ mod commands;
 /// From a failed pre-use check to a signed return to service.
 ///
 /// Exit codes: 0 done; 1 could not be done; 2 the command line is wrong; 3 something was looked at and found faulty
-/// (`verify`, `restore`, `checklist check`, `import`).
+/// (`verify`, `restore`, `move`, `checklist check`, `import`).
 #[derive(Parser)]
 #[command(version, max_term_width = 100)]
 struct Cli {
@@ -76,6 +76,16 @@ enum Command {
         replace: bool,
         #[command(flatten)]
         common: Common,
+    },
+    /// Move everything from an SQLite file into an empty PostgreSQL database, while no server runs; goes on where it was
+    /// broken off
+    Move {
+        /// Where everything is now, such as sqlite:/srv/chock/chock.db; it stays as it is
+        #[arg(long, value_name = "URL")]
+        from: String,
+        /// Where it is to be: postgres://user@host/chock
+        #[arg(long, env = "DATABASE_URL", value_name = "URL", hide_env_values = true)]
+        to: String,
     },
     /// Check every invariant, walk every audit chain, and hold the trail against its signed heads
     Verify {
@@ -200,6 +210,7 @@ fn main() -> ExitCode {
                 let config = common.settings.resolve(common.config.as_deref())?;
                 commands::restore(config, &file, check, replace).await
             }
+            Command::Move { from, to } => commands::move_site(&from, &to).await,
             Command::Verify { heads, public_key, common } => {
                 let config = common.settings.resolve(common.config.as_deref())?;
                 commands::verify(config, heads.as_deref(), public_key.as_deref()).await

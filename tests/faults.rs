@@ -9,6 +9,7 @@ mod linearizable;
 mod older_schema;
 mod postgres_stops;
 mod rewritten;
+mod several_servers;
 mod steps;
 mod stopping;
 mod two_servers;

@@ -93,12 +93,14 @@ fn arrows_point_one_way() {
 }
 
 #[test]
-fn sql_text_that_was_put_together_is_only_in_one_file() {
+fn sql_text_that_was_put_together_is_only_where_it_must_be() {
     let mut files = Vec::new();
     sources(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src"), &mut files);
     for file in files {
         let text = fs::read_to_string(&file).expect("a source file");
-        let allowed = file.ends_with("storage/tx.rs");
+        // A move takes its names from the schema itself, and nothing that anybody typed.
+        let moving = file.parent().is_some_and(|folder| folder.ends_with("storage/moving"));
+        let allowed = file.ends_with("storage/tx.rs") || moving;
         assert!(allowed || !text.contains("AssertSqlSafe"), "{}", file.display());
     }
 }

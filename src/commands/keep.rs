@@ -174,14 +174,15 @@ pub async fn restore(config: Config, file: &Path, check: bool, replace: bool) ->
 
 /// Opens it as a server would, migrations and all, and asks it everything.
 async fn look_at(config: &Config, file: &Path) -> Result<Report, Box<dyn std::error::Error>> {
-    let copy = Config { database_url: format!("sqlite:{}", file.display()), ..config.clone() };
+    let database_url = format!("sqlite:{}", file.display());
+    let copy = Config { database_url, replica_url: None, ..config.clone() };
     let workshop = app::open(&copy, Ambient::real()).await?;
     let report = workflow::verify(&workshop).await;
     workshop.db.close().await;
     Ok(report?)
 }
 
-fn tell(report: &Report) {
+pub(super) fn tell(report: &Report) {
     for breach in &report.breaches {
         println!("invariant {}: {}", breach.invariant, breach.what);
     }

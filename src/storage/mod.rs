@@ -23,6 +23,7 @@ mod imports;
 mod labour;
 mod labour_rates;
 mod machines;
+mod moving;
 mod order_history;
 mod order_notes;
 mod orders;
@@ -44,6 +45,7 @@ mod store;
 mod supply;
 mod throttle;
 mod trail_heads;
+mod turns;
 mod tx;
 mod verify;
 mod webhooks;
@@ -71,6 +73,7 @@ pub use history::{MOST_ITEMS as MOST_HISTORY_ITEMS, ReleasedRow, SeriesRow};
 pub use imports::{KnownMachine, KnownPart, KnownReading, KnownStock};
 pub use labour::LabourRow;
 pub use machines::{ListedMachine, MachineFilter, MachineRow, MachineStanding, YardRow};
+pub use moving::{Compared, Move, MoveError};
 pub use order_history::{EarlierRow, FixedByRow, UsedPartRow};
 pub use order_notes::OrderNoteRow;
 pub use orders::{OrderRow, QueueRow};
@@ -127,6 +130,8 @@ pub enum StorageError {
     UnknownUrl(String),
     #[error("{0}")]
     NotOnThisEngine(&'static str),
+    #[error("a move into this database is not finished; run chock move again, or begin with an empty one")]
+    BeingMovedInto,
 }
 
 impl From<sqlx::Error> for StorageError {

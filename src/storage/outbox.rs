@@ -136,8 +136,10 @@ impl Tx {
         Ok(due)
     }
 
-    /// Leases rows that are due: whoever takes them sends them, unless the lease runs out first. A clock that was ahead and
-    /// was put right holds nothing back: a lease that nobody can have taken, and an alert of a time to come, count as due.
+    /// Leases rows that are due: whoever takes them sends them, unless the lease runs out first. What is due is asked twice:
+    /// on PostgreSQL a row that another server held is looked at again by the outer question only, and may be delivered by then.
+    /// A clock that was ahead and was put right holds nothing back: a lease that nobody can have taken, and an alert of a time
+    /// to come, count as due.
     pub async fn lease_outbox(
         &mut self,
         now: DateTime<Utc>,
@@ -149,6 +151,7 @@ impl Tx {
                 due!(
                     "UPDATE outbox SET state = 'sending', lease_until = $4, attempts = attempts + 1
                      WHERE id IN (SELECT id FROM outbox WHERE " " ORDER BY next_at LIMIT $5)
+                       AND state IN ('owed', 'sending') AND (next_at <= $1 OR (created_at > $3 AND next_at >= created_at))
                        AND (lease_until IS NULL OR lease_until <= $1 OR lease_until > $2)
                      RETURNING id"
                 ),

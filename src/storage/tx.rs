@@ -16,10 +16,12 @@ use std::time::Duration;
 use tokio::sync::broadcast;
 
 use super::StorageError;
+use replica::Replica;
 use writer::{Writer, Writing};
 
 mod commits;
 mod failing;
+mod replica;
 mod writer;
 
 pub use failing::Failing;
@@ -55,6 +57,7 @@ impl<T> Record for T where T: for<'r> FromRow<'r, SqliteRow> + for<'r> FromRow<'
 pub struct Db {
     engine: Engine,
     live: broadcast::Sender<Arc<str>>,
+    replica: Option<Replica>,
     /// Never set but by tests.
     failing: Option<Failing>,
 }
@@ -90,14 +93,27 @@ const SMALL_CACHE_KIB: &str = "-4096";
 const LONG_IDLE: Duration = Duration::from_secs(2);
 
 impl Db {
-    /// Opens and migrates. `sqlite:PATH` (made when missing) or `postgres://…`.
+    /// Opens and migrates. `sqlite:PATH` (made when missing) or `postgres://…`. Refused while something is moved into it.
     pub async fn open(url: &str) -> Result<Self> {
+        Self::open_with(url, false).await
+    }
+
+    /// The same, also while something is moved into it: to look at that before anybody may use it.
+    pub async fn open_moved(url: &str) -> Result<Self> {
+        Self::open_with(url, true).await
+    }
+
+    async fn open_with(url: &str, moved: bool) -> Result<Self> {
         let (live, _) = broadcast::channel(256);
         let engine = if url.starts_with("postgres://") || url.starts_with("postgresql://") {
             let options = PgConnectOptions::from_str(url)?;
             let pool = postgres_pool(MOST_CONNECTIONS).connect_with(options.clone()).await?;
-            MIGRATOR.run(&pool).await?;
-            sqlx::raw_sql(POSTGRES_GUARDS).execute(&pool).await?;
+            let asked = "SELECT to_regclass('move_under_way') IS NOT NULL";
+            let (under_way,): (bool,) = sqlx::query_as(asked).fetch_one(&pool).await?;
+            if under_way && !moved {
+                return Err(StorageError::BeingMovedInto);
+            }
+            ready_for_rows(&mut *pool.acquire().await?).await?;
             Engine::Postgres { pool, options: Box::new(options) }
         } else if let Some(path) = url.strip_prefix("sqlite:") {
             let options = SqliteConnectOptions::new()
@@ -124,7 +140,7 @@ impl Db {
         } else {
             return Err(StorageError::UnknownUrl(url.split(':').next().unwrap_or_default().to_owned()));
         };
-        Ok(Self { engine, live, failing: None })
+        Ok(Self { engine, live, replica: None, failing: None })
     }
 
     /// The same database, failing where it is told to. For tests.
@@ -144,7 +160,8 @@ impl Db {
             }
             sqlite @ Engine::Sqlite { .. } => sqlite.clone(),
         };
-        Self { engine, live: self.live.clone(), failing: self.failing.clone() }
+        let replica = self.replica.as_ref().map(Replica::again);
+        Self { engine, live: self.live.clone(), replica, failing: self.failing.clone() }
     }
 
     /// A transaction that writes. On SQLite it holds the write lock from the start, so it never fails half-way for
@@ -204,11 +221,13 @@ impl Db {
             Engine::Postgres { pool, .. } => {
                 let mut listener = PgListener::connect_with(pool).await?;
                 listener.listen("chock").await?;
-                // Whatever was missed while not listening: one announcement that means "look again".
-                let _ = self.live.send("reconnected".into());
                 loop {
-                    let note = listener.recv().await?;
-                    let _ = self.live.send(note.payload().into());
+                    // Whatever was missed while not listening: one announcement that means "look again".
+                    let _ = self.live.send("reconnected".into());
+                    // None: the connection was lost, and there is another one by now.
+                    while let Some(note) = listener.try_recv().await? {
+                        let _ = self.live.send(note.payload().into());
+                    }
                 }
             }
         }
@@ -318,6 +337,9 @@ impl Db {
                 writer.close().await;
             }
             Engine::Postgres { pool, .. } => pool.close().await,
+        }
+        if let Some(replica) = &self.replica {
+            replica.close().await;
         }
     }
 
@@ -476,6 +498,13 @@ impl Tx {
         }
         Ok(())
     }
+}
+
+/// Migrations, and the guards after them.
+pub(super) async fn ready_for_rows(connection: &mut PgConnection) -> Result<()> {
+    MIGRATOR.run(&mut *connection).await?;
+    sqlx::raw_sql(POSTGRES_GUARDS).execute(connection).await?;
+    Ok(())
 }
 
 fn postgres_pool(most: u32) -> PgPoolOptions {

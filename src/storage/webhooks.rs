@@ -220,6 +220,7 @@ impl Tx {
                 due!(
                     "UPDATE webhook_message SET state = 'sending', lease_until = $4, attempts = attempts + 1
                      WHERE id IN (SELECT m.id " " ORDER BY m.next_at LIMIT $5)
+                       AND state IN ('owed', 'sending') AND (next_at <= $1 OR (created_at > $3 AND next_at >= created_at))
                        AND (lease_until IS NULL OR lease_until <= $1 OR lease_until > $2)
                      RETURNING id"
                 ),

@@ -1,19 +1,23 @@
 //! Keeps the tasks going: one that fails says so in the log and goes on after a pause.
 
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use tokio::sync::{broadcast, watch};
 use tokio::task::JoinHandle;
+use uuid::Uuid;
 
 use super::deliver::{Post, deliver_once};
 use super::post_webhooks::post_webhooks_once;
 use crate::notify::Courier;
-use crate::workflow::{self, WorkflowError, Workshop};
+use crate::workflow::{self, Turn, WorkflowError, Workshop};
 
 /// The running tasks.
 pub struct Tasks {
     stop: watch::Sender<bool>,
+    workshop: Workshop,
+    /// Among those that share the database.
+    server: Uuid,
     running: Vec<JoinHandle<()>>,
 }
 
@@ -23,23 +27,28 @@ const BETWEEN_LOOKS: Duration = Duration::from_millis(100);
 /// One look serves for all that a busy yard commits in the meantime.
 const BETWEEN_FORECASTS: Duration = Duration::from_secs(1);
 const AFTER_A_FAILURE: Duration = Duration::from_secs(5);
+/// Open boards show what was, as long as nobody listens.
+const BEFORE_LISTENING_AGAIN: Duration = Duration::from_secs(1);
+const BETWEEN_BEATS: Duration = Duration::from_secs(2);
 const BETWEEN_TIDYINGS: Duration = Duration::from_secs(3600);
 const BETWEEN_REMOVALS: Duration = Duration::from_secs(24 * 3600);
 
 /// Starts delivering by mail and by webhook, watching, foreseeing, relaying and tidying.
 pub fn start(workshop: &Workshop, post: &Post, courier: &Arc<dyn Courier>) -> Tasks {
     let (stop, stopping) = watch::channel(false);
+    let server: Uuid = workshop.ambient.id();
     let running = vec![
         tokio::spawn(deliver(workshop.clone(), post.clone(), stopping.clone())),
         tokio::spawn(post_webhooks(workshop.clone(), courier.clone(), stopping.clone())),
         tokio::spawn(watch_good_until(workshop.clone(), stopping.clone())),
         tokio::spawn(watch_promises(workshop.clone(), stopping.clone())),
-        tokio::spawn(foresee(workshop.clone(), stopping.clone())),
+        tokio::spawn(foresee(workshop.clone(), server, stopping.clone())),
         tokio::spawn(relay(workshop.clone(), stopping.clone())),
-        tokio::spawn(tidy(workshop.clone(), stopping.clone())),
-        tokio::spawn(remove_old(workshop.clone(), stopping)),
+        tokio::spawn(tidy(workshop.clone(), server, stopping.clone())),
+        tokio::spawn(remove_old(workshop.clone(), server, stopping.clone())),
+        tokio::spawn(beat(workshop.clone(), stopping)),
     ];
-    Tasks { stop, running }
+    Tasks { stop, workshop: workshop.clone(), server, running }
 }
 
 impl Tasks {
@@ -48,6 +57,9 @@ impl Tasks {
         let _ = self.stop.send(true);
         for task in self.running {
             let _ = task.await;
+        }
+        if let Err(e) = workflow::give_up_turns(&self.workshop, self.server).await {
+            tracing::warn!(error = ?e, "other servers wait until the turns of this one end by themselves");
         }
     }
 }
@@ -126,13 +138,21 @@ async fn watch_promises(workshop: Workshop, mut stopping: watch::Receiver<bool>)
 }
 
 /// Foresees anew when something changed, every few minutes at most.
-async fn foresee(workshop: Workshop, mut stopping: watch::Receiver<bool>) {
+async fn foresee(workshop: Workshop, server: Uuid, mut stopping: watch::Receiver<bool>) {
     let mut changes = workflow::changes(&workshop);
+    let mut turn = Turn::new("foresee", server);
     let (mut last, mut changed) = (None, true);
     loop {
-        match workflow::foresee_when_due(&workshop, last, changed).await {
-            Ok(Some(at)) => (last, changed) = (Some(at), false),
-            Ok(None) => {}
+        match turn.is_mine(&workshop).await {
+            Ok(true) => match workflow::foresee_when_due(&workshop, last, changed).await {
+                Ok(Some(at)) => (last, changed) = (Some(at), false),
+                Ok(None) => {}
+                Err(e) => {
+                    failed("foresee", &e);
+                }
+            },
+            // What another foresaw is not this server's to go on from.
+            Ok(false) => last = None,
             Err(e) => {
                 failed("foresee", &e);
             }
@@ -186,43 +206,85 @@ async fn relay(workshop: Workshop, mut stopping: watch::Receiver<bool>) {
         }
         tokio::select! {
             _ = stopping.changed() => return,
-            () = tokio::time::sleep(AFTER_A_FAILURE) => {}
+            () = tokio::time::sleep(BEFORE_LISTENING_AGAIN) => {}
         }
     }
 }
 
-async fn tidy(workshop: Workshop, mut stopping: watch::Receiver<bool>) {
+/// Once an hour, by one server for all; the others ask whether it is still there.
+async fn tidy(workshop: Workshop, server: Uuid, mut stopping: watch::Receiver<bool>) {
+    let mut turn = Turn::new("tidy", server);
+    let mut last: Option<Instant> = None;
     loop {
-        if let Err(e) = workflow::tidy(&workshop).await {
-            failed("tidy", &e);
-        }
-        if let Err(e) = workflow::sum_checked_days(&workshop).await {
-            failed("sum", &e);
-        }
-        if let Err(e) = workflow::sign_head_when_due(&workshop).await {
-            failed("sign", &e);
+        match turn.is_mine(&workshop).await {
+            Ok(true) if last.is_none_or(|at| at.elapsed() >= BETWEEN_TIDYINGS) => {
+                tidy_once(&workshop).await;
+                last = Some(Instant::now());
+            }
+            Ok(_) => {}
+            Err(e) => {
+                failed("tidy", &e);
+            }
         }
         tokio::select! {
             _ = stopping.changed() => return,
-            () = tokio::time::sleep(BETWEEN_TIDYINGS) => {}
+            () = tokio::time::sleep(LONGEST_PAUSE) => {}
         }
+    }
+}
+
+async fn tidy_once(workshop: &Workshop) {
+    if let Err(e) = workflow::tidy(workshop).await {
+        failed("tidy", &e);
+    }
+    if let Err(e) = workflow::sum_checked_days(workshop).await {
+        failed("sum", &e);
+    }
+    if let Err(e) = workflow::sign_head_when_due(workshop).await {
+        failed("sign", &e);
     }
 }
 
 /// Once a day, what has been kept long enough: a little at a time, with room for others in between.
-async fn remove_old(workshop: Workshop, mut stopping: watch::Receiver<bool>) {
+async fn remove_old(workshop: Workshop, server: Uuid, mut stopping: watch::Receiver<bool>) {
+    let mut turn = Turn::new("remove", server);
+    let mut next = Instant::now();
     loop {
-        let pause = match workflow::remove_once(&workshop).await {
-            Ok(0) => BETWEEN_REMOVALS,
-            Ok(_) => BETWEEN_LOOKS,
+        let mut pause = LONGEST_PAUSE;
+        match turn.is_mine(&workshop).await {
+            Ok(true) if next <= Instant::now() => {
+                next = Instant::now()
+                    + match workflow::remove_once(&workshop).await {
+                        Ok(0) => BETWEEN_REMOVALS,
+                        Ok(_) => BETWEEN_LOOKS,
+                        Err(e) => {
+                            failed("remove", &e);
+                            BETWEEN_TIDYINGS
+                        }
+                    };
+                pause = pause.min(next - Instant::now());
+            }
+            Ok(_) => {}
             Err(e) => {
                 failed("remove", &e);
-                BETWEEN_TIDYINGS
             }
-        };
+        }
         tokio::select! {
             _ = stopping.changed() => return,
             () = tokio::time::sleep(pause) => {}
+        }
+    }
+}
+
+/// Where a replica is read: so that it is known how far behind it is.
+async fn beat(workshop: Workshop, mut stopping: watch::Receiver<bool>) {
+    while workshop.db.has_replica() {
+        if let Err(e) = workflow::beat(&workshop).await {
+            failed("beat", &e);
+        }
+        tokio::select! {
+            _ = stopping.changed() => return,
+            () = tokio::time::sleep(BETWEEN_BEATS) => {}
         }
     }
 }

@@ -57,6 +57,8 @@ pub async fn export_everything(
     trail.add(TrailAct::EverythingTakenOut, format!("person {}", actor.name), "", "", "");
     trail.write(&mut tx, &format!("person {}", actor.id)).await?;
     tx.commit().await?;
+    let (mut tx, behind) = workshop.db.snapshot_behind(now).await?;
+    let now = behind.unwrap_or(now);
     let mut zip = ZipWriter::new(to);
     let options = SimpleFileOptions::default()
         .compression_method(CompressionMethod::Deflated)
@@ -69,7 +71,6 @@ pub async fn export_everything(
         zip.write_all(t_in!(*lang, "export-readme", made = made, currency = currency).as_bytes())?;
         zip.write_all(b"\n")?;
     }
-    let mut tx = workshop.db.snapshot().await?;
     let mut rows = 0;
     for table in export_tables() {
         zip.start_file(format!("{}.csv", table.name), options)?;

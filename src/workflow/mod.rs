@@ -58,6 +58,7 @@ mod places;
 mod raise;
 mod readiness;
 mod release;
+mod replica;
 mod report_defect;
 mod retention;
 mod retest;
@@ -74,6 +75,7 @@ mod tell;
 mod throttle;
 mod trail;
 mod trail_heads;
+mod turns;
 mod verify;
 mod watch;
 mod watched;
@@ -181,6 +183,7 @@ pub use place_hold::{lift_hold, place_hold, put_hold};
 pub use places::{pin_order, unpin_order};
 pub use readiness::{Amounts, Readiness, amounts, readiness};
 pub use release::{Released, release};
+pub use replica::beat;
 pub use report_defect::{ReportDefect, Reported, put_report, report_defect, report_threshold};
 pub use retention::{KeptKind, kept_kinds, remove_once, set_retention};
 pub use retest::{RetestAnswers, Retested, retest};
@@ -206,6 +209,7 @@ pub use submit_check::{
 pub use trail_heads::{
     TrailHeads, all_heads, choose_head_readers, sign_head, sign_head_when_due, trail_heads,
 };
+pub use turns::{TURN, Turn, give_up_turns};
 pub use verify::{Report, verify, verify_against};
 pub use watch::{end_watches, until_next_watch_end};
 pub use webhooks::{

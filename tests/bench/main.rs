@@ -3,7 +3,7 @@
 //!
 //!   cargo bench                     everything; PostgreSQL too when CHOCK_TEST_POSTGRES names one to make databases in
 //!   cargo bench -- board process    only these parts (forecast, judge, submission, board, gate, queue,
-//!                                   reach, fleet, years, live, listeners, process)
+//!                                   reach, fleet, years, live, listeners, process, size)
 //!   cargo bench -- --quick          one short round: to see that it runs, not for figures
 //!   cargo bench -- --check          exit 1 when an aim is missed; otherwise a missed aim is only printed
 //!
@@ -21,6 +21,7 @@ mod queue;
 mod raw;
 mod reach;
 mod report;
+mod size;
 mod submission;
 mod traffic;
 mod world;
@@ -35,7 +36,7 @@ use world::Engine;
 
 pub type Outcome<T = ()> = Result<T, Box<dyn std::error::Error + Send + Sync>>;
 
-const PARTS: [&str; 12] = [
+const PARTS: [&str; 13] = [
     "forecast",
     "judge",
     "submission",
@@ -48,6 +49,7 @@ const PARTS: [&str; 12] = [
     "live",
     "listeners",
     "process",
+    "size",
 ];
 
 /// How long to measure, and what.
@@ -126,6 +128,9 @@ async fn all(plan: &Plan, statements: &raw::Statements, report: &mut Report) -> 
         }
         if plan.has("years") {
             reach::years(plan, engine, report).await?;
+        }
+        if plan.has("size") {
+            size::measure(plan, engine, statements, report).await?;
         }
         if plan.has("live") {
             live::measure(plan, engine, report).await?;

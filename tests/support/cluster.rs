@@ -33,6 +33,17 @@ impl Cluster {
         shell(&self.home, "postgres_halt");
     }
 
+    /// Another cluster that follows this one from now on; answers its URL. It goes with this one.
+    pub fn follow(&self) -> String {
+        let port = shell(&self.home, &format!("postgres_follow '{}'", self.url));
+        self.url.replace(&format!(":{}/", self.port), &format!(":{port}/"))
+    }
+
+    /// The one that follows loses power.
+    pub fn halt_follower(&self) {
+        shell(&self.home, "postgres_halt replica");
+    }
+
     pub fn again(&self) {
         shell(&self.home, &format!("postgres_run {}", self.port));
     }

@@ -101,6 +101,13 @@ impl Bench {
         Self::set_up_in(url, folder, Ambient::real(), time).await
     }
 
+    /// By a clock of its own, in an empty database that is there already.
+    pub async fn in_database_at_six(url: String) -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let time = Simulated::new(1, six_in_the_morning());
+        Self::set_up_in(url, folder, time.ambient(), time).await
+    }
+
     async fn set_up(engine: Engine, ambient: Ambient, time: Simulated) -> Self {
         // What is answered with 500 says why in the log only.
         let errors = tracing_subscriber::fmt().with_max_level(tracing::Level::ERROR);

@@ -26,18 +26,32 @@ postgres_whose() {
     postgres_as=(runuser -u "$user" --)
 }
 
-# The cluster in postgres_home, on this port, with postgres_settings when there are any.
+# The cluster in postgres_home, on this port, with postgres_settings when there are any; its own folder, or another one there.
 postgres_run() {
-    (cd "$postgres_home" && "${postgres_as[@]}" "$(postgres_programs)/pg_ctl" start --pgdata="$postgres_home/data" \
-        --wait --timeout=60 --log="$postgres_home/data/server.log" \
+    local folder="$postgres_home/${2:-data}"
+    (cd "$postgres_home" && "${postgres_as[@]}" "$(postgres_programs)/pg_ctl" start --pgdata="$folder" \
+        --wait --timeout=60 --log="$folder/server.log" \
         --options="-p $1 -c listen_addresses=127.0.0.1 -c unix_socket_directories='$postgres_home' -c max_connections=300 ${postgres_settings-}") \
         >>"$postgres_home.log" 2>&1
 }
 
 # As when the power of its machine fails: nothing is finished, nothing written. The folder stays.
 postgres_halt() {
-    (cd "$postgres_home" && "${postgres_as[@]}" "$(postgres_programs)/pg_ctl" stop --pgdata="$postgres_home/data" \
+    (cd "$postgres_home" && "${postgres_as[@]}" "$(postgres_programs)/pg_ctl" stop --pgdata="$postgres_home/${1:-data}" \
         --mode=immediate >>"$postgres_home.log" 2>&1)
+}
+
+# A replica of the cluster at this address, beside it; says on which port.
+postgres_follow() {
+    local port try
+    (cd "$postgres_home" && "${postgres_as[@]}" "$(postgres_programs)/pg_basebackup" --pgdata="$postgres_home/replica" \
+        --write-recovery-conf --wal-method=stream --checkpoint=fast --no-sync --dbname="$1" >>"$postgres_home.log" 2>&1)
+    for try in 1 2 3 4 5 6 7 8; do
+        port=$((20000 + RANDOM % 12000))
+        postgres_run "$port" replica && echo "$port" && return 0
+    done
+    cat "$postgres_home.log" "$postgres_home/replica/server.log" >&2
+    return 1
 }
 
 postgres_start() {
@@ -70,9 +84,12 @@ postgres_start() {
 
 postgres_stop() {
     [ -n "$postgres_home" ] || return 0
-    if [ -f "$postgres_home/data/postmaster.pid" ]; then
-        postgres_halt || true
-    fi
+    local folder
+    for folder in replica data; do
+        if [ -f "$postgres_home/$folder/postmaster.pid" ]; then
+            postgres_halt "$folder" || true
+        fi
+    done
     rm -rf "$postgres_home" "$postgres_home.log"
     postgres_home=""
 }

@@ -38,6 +38,7 @@ impl Served {
         let config = Config {
             data: data.path().to_owned(),
             database_url: String::new(),
+            replica_url: None,
             listen,
             public_url: format!("http://{host}:{}", listen.port()),
             tls: None,

@@ -135,7 +135,7 @@ async fn numbers(
     let rows = |of: &str| format!("/numbers/rows?of={of}&{query}");
     page(&NumbersPage {
         page: Frame::new(&req, Some(&actor)),
-        as_of: when(now, &zone, now),
+        as_of: when(n.behind.unwrap_or(now), &zone, now),
         yards: n.yards.iter().map(|y| y.name.clone()).collect(),
         quick: quick(&asked, &zone, now),
         period: in_days(period, &zone),

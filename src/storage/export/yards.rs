@@ -153,5 +153,6 @@ pub const NOT_TAKEN_OUT: &[(&str, &str)] = &[
     ("audit_head", "the end of each chain, which the audit trail has"),
     ("forecast_now", "the newest of the forecasts"),
     ("removing", "a removal under way"),
+    ("task_turn", "which server does what"),
     ("meter_moved", "a use while held, which the audit trail has"),
 ];

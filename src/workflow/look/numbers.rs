@@ -36,6 +36,8 @@ pub struct Looking {
 
 pub struct Numbers {
     pub now: DateTime<Utc>,
+    /// Of when they are, where they come from a replica that is behind.
+    pub behind: Option<DateTime<Utc>>,
     pub yards: Vec<YardRow>,
     /// Of the machines there are.
     pub classes: Vec<String>,
@@ -98,7 +100,7 @@ const MOST_AGAIN: i64 = 10;
 pub async fn numbers(workshop: &Workshop, actor: &Actor, looking: &Looking) -> Result<Numbers> {
     actor.must(Act::SeeNumbers)?;
     let now = workshop.ambient.now();
-    let mut tx = workshop.db.read().await?;
+    let (mut tx, behind) = workshop.db.read_behind(now).await?;
     let yards = yards_seen(&mut tx, actor).await?;
     let (scope, here) = scope_of(actor, looking, &yards);
     let fleet = Fleet::load(&mut tx, &scope, &here, now).await?;
@@ -122,6 +124,7 @@ pub async fn numbers(workshop: &Workshop, actor: &Actor, looking: &Looking) -> R
     Ok(Numbers {
         careless: careless_count(workshop, &mut tx, &here, &machines).await?,
         now,
+        behind,
         classes: classes.into_iter().collect(),
         steps: fleet.steps(),
         systems: pareto(counts.iter().map(|c: &SystemCount| (c.system, c.defects))),
@@ -138,7 +141,7 @@ pub async fn numbers(workshop: &Workshop, actor: &Actor, looking: &Looking) -> R
 pub async fn numbers_downs(workshop: &Workshop, actor: &Actor, looking: &Looking) -> Result<Vec<DownRow>> {
     actor.must(Act::SeeNumbers)?;
     let now = workshop.ambient.now();
-    let mut tx = workshop.db.read().await?;
+    let (mut tx, _) = workshop.db.read_behind(now).await?;
     let yards = yards_seen(&mut tx, actor).await?;
     let (scope, here) = scope_of(actor, looking, &yards);
     let fleet = Fleet::load(&mut tx, &scope, &here, now).await?;
@@ -219,7 +222,7 @@ async fn looked_at(
     looking: &Looking,
 ) -> Result<(Tx, Scope, Vec<YardRow>)> {
     actor.must(Act::SeeNumbers)?;
-    let mut tx = workshop.db.read().await?;
+    let (mut tx, _) = workshop.db.read_behind(workshop.ambient.now()).await?;
     let yards = yards_seen(&mut tx, actor).await?;
     let (scope, here) = scope_of(actor, looking, &yards);
     Ok((tx, scope, here))
