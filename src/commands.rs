@@ -18,8 +18,10 @@ use clap::Subcommand;
 use uuid::Uuid;
 
 mod keep;
+mod remote;
 
 pub use keep::{backup, heads, restore, verify};
+pub use remote::{Remote, remote};
 
 type Outcome = Result<ExitCode, Box<dyn Error>>;
 

@@ -15,8 +15,19 @@ use sqlx::{AssertSqlSafe, Connection, Executor, SqliteConnection};
 use crate::support::process::{DEADLINE, Served, chock, chock_on, run};
 use crate::support::{Bench, Engine, PASSWORD, all_well};
 
-const COMMANDS: [&str; 10] =
-    ["serve", "demo", "user", "checklist", "backup", "restore", "verify", "heads", "import", "export"];
+const COMMANDS: [&str; 11] = [
+    "serve",
+    "demo",
+    "user",
+    "checklist",
+    "remote",
+    "backup",
+    "restore",
+    "verify",
+    "heads",
+    "import",
+    "export",
+];
 
 #[test]
 fn help_names_every_command_and_every_command_has_help() {

@@ -41,6 +41,7 @@ mod photos_in_a_bucket;
 mod post;
 mod queue;
 mod reliability;
+mod remote;
 mod repeat;
 mod retention;
 mod rights;

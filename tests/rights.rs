@@ -240,6 +240,9 @@ async fn rights_and_secrets_take_the_password(b: Bench) {
         format!("/api/v1/webhooks/{webhook}/secret"),
         "/api/v1/me/calendar".to_owned(),
         "/api/v1/export".to_owned(),
+        format!("/api/v1/people/{}/invite", b.operator.id),
+        // Only once: then one is begun.
+        "/api/v1/me/second-step/begin".to_owned(),
     ] {
         call(&path, json!({})).await.is(422).says("/password");
         call(&path, json!({"password": "guessed at random"})).await.is(422).says("/password");

@@ -262,12 +262,14 @@ impl World {
             .replace("{entry}", &id.to_string())
             .replace("{day}", "2026-12-25")
             .replace("{outside}", &id.to_string())
+            .replace("{on_order}", &id.to_string())
             .replace("{secret}", &n.secret)
             .replace("{unit}", "u7")
             .replace("{mark}", "guessed")
             .replace("{message}", &n.webhook_message.to_string())
             .replace("{build}", "any")
             .replace("{name}", "chock.css")
+            .replace("{group}", "work-orders")
     }
 
     async fn signed_in(&self, letter: char, actor: &Actor) -> Person {
