@@ -183,7 +183,7 @@ async fn nothing_of_another_yard_is_changed(b: Bench) {
 
 /// Of the whole business, or of nobody: a part, a checklist, a file of the site, a one-time link.
 fn is_everybodys(path: &str) -> bool {
-    ["/assets/", "/welcome/", "/told/", "/calendar/", "/set-up/import/", "/api/v1/import/"]
+    ["/assets/", "/welcome/", "/told/", "/calendar/", "/for-programs/", "/set-up/import/", "/api/v1/import/"]
         .iter()
         .any(|p| path.starts_with(p))
         || path.contains("/checklists/")

@@ -91,12 +91,10 @@ found = a(Machines, list_machines.sync(client=operator, unit="u 7")).machines
 assert [m.unit_number for m in found] == ["U-07"] and found[0].standing == Standing.FIT_FOR_USE
 machine = found[0].id
 form = a(NextCheck, next_check.sync(machine, client=operator))
-answers = [
-    well(item, position)
-    for zone in form.zones
-    for item in zone.items
-    for position in ([p.key for p in item.positions] or [None])
-]
+answers = []
+for item in (item for zone in form.zones for item in zone.items):
+    positions: list[str | None] = [p.key for p in item.positions]
+    answers += [well(item, position) for position in positions or [None]]
 leak = next(answer for answer in answers if answer.item == "fuel-leak")
 leak.outcome, leak.note = Outcome.DEFECT, "Drips under the seat"
 check = Check(machine=machine, checklist=form.checklist, load=Load.UNLADEN, answers=answers)
@@ -135,5 +133,5 @@ assert signed.fit_for_use and not signed.released_by_repairer
 gate = a(MachineAtGate, see_machine.sync(machine, client=operator))
 assert gate.standing == Standing.FIT_FOR_USE and not gate.holds and not gate.open_defects
 closed = a(DefectWhole, see_defect.sync(defect, client=operator))
-assert closed.state == DefectState.RELEASED and closed.remedy == "New hose"
+assert closed.state == DefectState.CLOSED and closed.remedy == "New hose"
 print("released")

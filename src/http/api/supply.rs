@@ -237,10 +237,15 @@ async fn rules(site: &Site, asks: &Bearer) -> ApiResult {
     let Policy { service_level, order_cost_minor, holding_share } =
         workflow::reorder(&site.workshop, &asks.0).await?.policy;
     Ok(HttpResponse::Ok().json(ReorderRules {
-        service_level: service_level * 100.0,
+        service_level: percent(service_level),
         order_cost: order_cost_minor.map(|c| Money::new(c, &site.workshop.currency)),
-        holding: holding_share.map(|h| h * 100.0),
+        holding: holding_share.map(percent),
     }))
+}
+
+/// To a hundredth, as it was typed.
+fn percent(share: f64) -> f64 {
+    (share * 10_000.0).round() / 100.0
 }
 
 fn typed(figure: Option<Figure>) -> String {
