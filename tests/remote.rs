@@ -63,7 +63,10 @@ async fn the_acts_of_a_day_by_script() {
     assert_eq!(metered.trim(), "U-07: out of service");
 
     // Not theirs to repair; refused with the server's own sentence.
-    assert!(s.run("otto", &["claim", "U-07"], 3).contains("takes one of these roles"), "the operator is no mechanic");
+    assert!(
+        s.run("otto", &["claim", "U-07"], 3).contains("takes one of these roles"),
+        "the operator is no mechanic"
+    );
     assert!(s.run("mats", &["queue"], 0).contains("A knock from below"));
     assert!(s.run("mats", &["claim", "U-07"], 0).contains("claimed, Mats Mechanic"));
     assert!(s.run("mats", &["start", "U-07"], 0).contains("your clock runs"));

@@ -187,7 +187,8 @@ async fn what_is_not_there_is_not_found(b: Bench) {
     let mut asked = 0;
     let owner = world.everybody().find(|p| p.letter == 'w').expect("an owner");
     let makes_it = |r: &Route| {
-        r.method == "PUT" || ["{unit}", "{build}", "{secret}", "{kind}"].iter().any(|p| r.path.contains(p))
+        r.method == "PUT"
+            || ["{unit}", "{build}", "{secret}", "{kind}", "{group}"].iter().any(|p| r.path.contains(p))
     };
     for route in pages::table(&world.names).into_iter().chain(api::table(&world.names)) {
         if !route.path.contains('{')

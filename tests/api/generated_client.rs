@@ -13,8 +13,7 @@ use crate::support::{Bench, Engine, PASSWORD};
 
 /// What this generator makes no call of: it takes pictures, archives and files of text for something else than it knows.
 /// Whoever uses it sends those by themselves.
-const NOT_GENERATED: [&str; 5] =
-    ["photo_of_check", "photo_of_defect", "photo_of_order", "upload_checklist", "see_photo"];
+const NOT_GENERATED: [&str; 4] = ["photo_of_check", "photo_of_defect", "photo_of_order", "upload_checklist"];
 
 fn ran(command: &mut Command) -> Output {
     let done = command.output().expect("the Python that tests/run made");

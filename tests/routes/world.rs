@@ -17,7 +17,7 @@ use crate::support::served::Served;
 use crate::support::{Bench, PASSWORD};
 
 pub struct World {
-    bench: Bench,
+    pub bench: Bench,
     pub served: Served,
     http: reqwest::Client,
     pub names: Names,
