@@ -23,6 +23,8 @@ on_both!(
     the_site_is_looked_after,
     a_picture_is_seen_by_those_who_see_its_machine,
     a_program_hears_of_changes_until_it_signs_out,
+    a_work_order_is_looked_after,
+    what_is_there_to_see_and_to_set,
 );
 
 async fn the_record_of_a_machine(b: Bench) {
@@ -168,10 +170,7 @@ async fn people_are_looked_after(b: Bench) {
     operator.put("/me", json!({ "language": "es" })).await.with(200);
     assert_eq!(operator.get("/me").await.with(200)["units"], Value::Null);
     assert_eq!(operator.get("/me").await.with(200)["language"], "es");
-    // Answered in it from now on.
-    let said = operator.get("/people").await.problem(403)["detail"].as_str().unwrap().to_owned();
     operator.put("/me", json!({ "language": "en" })).await.with(200);
-    assert_ne!(operator.get("/people").await.problem(403)["detail"], json!(said));
     assert_eq!(operator.put("/me", json!({ "language": "xx" })).await.pointers(422), ["/language"]);
     b.assert_sound().await;
     api.was_as_promised();
@@ -368,6 +367,7 @@ async fn a_picture_is_seen_by_those_who_see_its_machine(b: Bench) {
     let stranger = api.sign_in(&b, &stranger).await;
     assert_eq!(look(&stranger.token).await.0, "application/problem+json");
     stranger.get(&format!("/photos/{photo}")).await.problem(404);
+    api.was_as_promised();
 }
 
 async fn a_program_hears_of_changes_until_it_signs_out(b: Bench) {
@@ -408,4 +408,117 @@ async fn a_program_hears_of_changes_until_it_signs_out(b: Bench) {
     let ends = async { while poll_fn(|cx| body.as_mut().poll_next(cx)).await.is_some() {} };
     tokio::time::timeout(Duration::from_secs(8), ends).await.expect("whoever is out hears no more");
     relay.abort();
+}
+
+async fn a_work_order_is_looked_after(b: Bench) {
+    let api = Api::new(&b).await;
+    let (supervisor, mechanic) = (api.sign_in(&b, &b.supervisor).await, api.sign_in(&b, &b.mechanic).await);
+    let new = || b.workshop.ambient.id::<uuid::Uuid>();
+    let order = mechanic.ground(b.machine).await;
+    let step = |step: &str| format!("/work-orders/{order}/{step}");
+    let note = json!({ "id": new(), "note": "The hose is a special one" });
+    assert_eq!(
+        mechanic.post(&step("notes"), note.clone()).await.with(200)["notes"][0]["by"]["name"],
+        "Mats Mechanic"
+    );
+    assert_eq!(mechanic.post(&step("notes"), note).await.with(200)["notes"].as_array().unwrap().len(), 1);
+    assert_eq!(supervisor.post(&step("pin"), Value::Null).await.with(200)["pinned"], true);
+    assert_eq!(supervisor.post(&step("unpin"), Value::Null).await.with(200)["pinned"], false);
+    // A second defect joins, is split off, and taken in again.
+    let second = new();
+    let report = json!({ "machine": b.machine, "what": "A knock from below", "affects": "suspension" });
+    mechanic.put(&format!("/defects/{second}"), report).await.with(201);
+    let side = mechanic.post(&step("split"), json!({ "defect": second })).await.with(200);
+    assert_eq!((&side["split_off"], &side["defects"][0]["id"]), (&json!(true), &json!(second)));
+    let whole = mechanic.post(&step("merge"), json!({ "work_order": side["id"] })).await.with(200);
+    assert_eq!(whole["defects"].as_array().unwrap().len(), 2);
+    mechanic.post(&step("claim"), Value::Null).await.with(200);
+    let sent = json!({ "vendor": "Hill Street Garage", "what": "Press in a new bush", "back_by": "2026-11-27T15:00:00Z" });
+    let away = mechanic.post(&step("outside"), sent).await.with(200);
+    let outside = away["outside"][0]["id"].as_str().unwrap().to_owned();
+    let heard = json!({ "note": "A day later", "back_by": "2026-11-28T15:00:00Z" });
+    let heard = mechanic.post(&step(&format!("outside/{outside}/asked")), heard).await.with(200);
+    assert_eq!(heard["outside"][0]["promised_at"], "2026-11-28T15:00:00Z");
+    let back = mechanic.post(&step(&format!("outside/{outside}/back")), json!({})).await.with(200);
+    assert_eq!(back["outside"][0]["returned_at"], json!(b.now()));
+    let invoice = json!({ "number": "HS-2041", "amount": "120.00" });
+    let paid = mechanic.post(&step(&format!("outside/{outside}/invoice")), invoice).await.with(200);
+    assert_eq!(paid["cost"]["minor"], 12_000);
+
+    // Of a monitored machine, opened and not worth it.
+    let small = new();
+    let report = json!({ "machine": b.second_machine, "what": "Mirror cracked", "affects": "body and frame",
+        "fire": "no", "harm": "cannot hurt anybody", "worse": "no", "certain": "likely" });
+    mechanic.put(&format!("/defects/{small}"), report).await.with(201);
+    let open = json!({ "machine": b.second_machine });
+    let opened = mechanic.post("/work-orders", open).await.with(200)["id"].as_str().unwrap().to_owned();
+    let cancel = json!({ "reason": "Done with the next service" });
+    let ended = supervisor.post(&format!("/work-orders/{opened}/cancel"), cancel).await.with(200);
+    assert_eq!(ended["state"], "cancelled");
+    let meter = json!({ "engine_hours": "1300.5", "hours_confirmed": true });
+    let read = mechanic.post(&format!("/machines/{}/engine-hours", b.second_machine), meter).await.with(200);
+    assert_eq!(read["engine_hours"], "1300.5");
+    for path in ["/forecasts".to_owned(), format!("/forecasts/one-more-mechanic?yard={}", b.yard)] {
+        mechanic.get(&path).await.with(200);
+    }
+    b.assert_sound().await;
+    api.was_as_promised();
+}
+
+async fn what_is_there_to_see_and_to_set(b: Bench) {
+    let api = Api::new(&b).await;
+    let owner = api.sign_in(&b, &b.owner).await;
+    let here = format!("/machines/{}", b.machine);
+    let yard = format!("/yards/{}/alerts", b.yard);
+    for path in [
+        "/check-data",
+        &format!("{here}/check-data"),
+        &format!("{here}/figures"),
+        "/checks/careless",
+        "/numbers",
+        &format!("/parts/{}", b.part),
+        "/me/alerts",
+        "/me",
+        "/me/sessions",
+        &yard,
+        "/second-step",
+    ] {
+        owner.get(path).await.with(200);
+    }
+    owner
+        .put("/me/alerts", json!({ "quiet_hours": { "from": "22:00", "to": "06:00" }, "yards": [] }))
+        .await
+        .with(204);
+    let rules = json!({ "rules": [{ "kind": "machine held", "role": "mechanic", "wanted": "required" }],
+        "chain": [{ "person": b.supervisor.id, "wait_minutes": 15 }], "digest_at": "06:00" });
+    owner.put(&yard, rules).await.with(204);
+    let set = owner.get(&yard).await.with(200);
+    assert_eq!((&set["chain"][0]["wait_minutes"], &set["digest_at"]), (&json!(15), &json!("06:00")));
+    let given = json!({ "password": PASSWORD });
+    let link = owner.post("/me/calendar", given.clone()).await.with(201);
+    assert!(link["link"].as_str().unwrap().ends_with(".ics"), "{link}");
+    let hook =
+        json!({ "url": "https://hooks.example.org/yard", "about": "The office", "kinds": ["machine held"] });
+    let hook = owner.post("/webhooks", hook).await.with(201)["id"].as_str().unwrap().to_owned();
+    owner.post(&format!("/webhooks/{hook}/switch"), json!({ "on": false })).await.with(204);
+    owner.post(&format!("/webhooks/{hook}/secret"), given.clone()).await.with(200);
+    owner.post(&format!("/webhooks/{hook}/try"), Value::Null).await.with(204);
+    let sent = owner.get(&format!("/webhooks/{hook}/messages")).await.with(200);
+    assert_eq!(sent["messages"].as_array().unwrap().len(), 1);
+    assert_eq!(owner.get("/webhooks").await.with(200)["webhooks"][0]["about"], "The office");
+    let file = "unit number,yard,class\nU-12,North yard,quad\n";
+    let sent = TestRequest::post().insert_header(("Content-Type", "text/csv")).set_payload(file);
+    let looked = owner.send(sent, "/import/machines?check=true").await.with(200);
+    assert_eq!((&looked["taken"], &looked["rows"][0]["outcome"]), (&json!(false), &json!("added")));
+    // Its own password last: it ends everything else.
+    assert_eq!(owner.post("/me/sessions/end", given.clone()).await.with(200)["ended"], 0);
+    let new = json!({ "password": PASSWORD, "new": "a yard of gravel and rain" });
+    owner.put("/me/password", new).await.with(204);
+    let refresh = json!({ "refresh_token": owner.session["refresh_token"] });
+    api.sending.replace(refresh.clone());
+    let out = TestRequest::delete().uri("/api/v1/sessions").set_json(refresh);
+    assert_eq!(api.send(out).await.status, 204);
+    owner.get("/me").await.problem(401);
+    b.assert_sound().await;
+    api.was_as_promised();
 }

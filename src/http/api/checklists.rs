@@ -191,7 +191,8 @@ pub struct Uploaded {
 }
 
 /// Get the checklist of a machine's next check, with what was read last time
-#[utoipa::path(tag = "checklists", responses((status = 200, body = NextCheck)))]
+#[utoipa::path(tag = "checklists", responses((status = 200, body = NextCheck),
+    (status = 409, description = "The machine is retired, or its class has no checklist")))]
 #[get("/machines/{id}/checklist")]
 pub async fn next_check(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
     let form = workflow::checklist_form(&site.workshop, &asks.0, MachineId(*id)).await?;

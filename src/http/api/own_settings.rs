@@ -27,7 +27,7 @@ pub struct Me {
     roles: Vec<Role>,
     /// Where you work; an owner works in all of them.
     yards: Vec<Uuid>,
-    /// BCP 47 tag of the language in which you are answered and written to; none when you never chose.
+    /// BCP 47 tag of the language in which you are written to; none when you never chose.
     #[schema(example = "en")]
     language: Option<&'static str>,
     /// In which figures are asked for and limits shown; none for what the machine was last read in.
