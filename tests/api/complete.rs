@@ -428,9 +428,9 @@ async fn a_work_order_is_looked_after(b: Bench) {
     let second = new();
     let report = json!({ "machine": b.machine, "what": "A knock from below", "affects": "suspension" });
     mechanic.put(&format!("/defects/{second}"), report).await.with(201);
-    let side = mechanic.post(&step("split"), json!({ "defect": second })).await.with(200);
+    let side = supervisor.post(&step("split"), json!({ "defect": second })).await.with(200);
     assert_eq!((&side["split_off"], &side["defects"][0]["id"]), (&json!(true), &json!(second)));
-    let whole = mechanic.post(&step("merge"), json!({ "work_order": side["id"] })).await.with(200);
+    let whole = supervisor.post(&step("merge"), json!({ "work_order": side["id"] })).await.with(200);
     assert_eq!(whole["defects"].as_array().unwrap().len(), 2);
     mechanic.post(&step("claim"), Value::Null).await.with(200);
     let sent = json!({ "vendor": "Hill Street Garage", "what": "Press in a new bush", "back_by": "2026-11-27T15:00:00Z" });

@@ -2,7 +2,7 @@
 
 programs-title = For programs
 programs-set-up-about = How another program asks and tells this one, with every address.
-programs-about = Whatever these pages do, a program can do as well: { $count } acts, in JSON, under one address. The rules and rights are the same.
+programs-about = What these pages do, a program can do as well, but for the few things named below: { $count } acts, in JSON, under one address. The rules and rights are the same.
 programs-document = The whole of it as OpenAPI 3.1, from which clients can be made: { $link }.
 programs-sign-in = Sign in
 programs-sign-in-how = Sign in with { $address }. Send the access token with every request: { $header }. It is good for ten minutes; then trade the refresh token for the next one.
@@ -12,7 +12,7 @@ programs-rule-put = What you make has an id of your own (UUIDv7) and is sent wit
 programs-rule-etag = An answer with an { $etag } says in which state something is. Send it as { $if_match } with a step on a work order: { $status } says that it has changed meanwhile.
 programs-rule-problem = What is not done is answered as { $kind } (RFC 9457), with a sentence that can be shown and a { $pointer } to each member that was not taken.
 programs-rule-pages = Long lists come in pages: { $link } leads to the next.
-programs-rule-figures = Figures are text, so that they stay exact; amounts of money are in minor units. Times are RFC 3339.
+programs-rule-figures = Figures that somebody read are text, so that they stay exact; amounts of money are in minor units. Times are RFC 3339.
 programs-rule-language = Sentences come in the language of { $header }: English or Spanish.
 programs-rule-wait = { $status } and { $other } say with { $header } after how many seconds to try again.
 programs-caution = Before a machine goes back

@@ -2,7 +2,7 @@
 
 programs-title = Para programas
 programs-set-up-about = Cómo otro programa le pregunta y le avisa a este, con todas las direcciones.
-programs-about = Todo lo que hacen estas páginas lo puede hacer también un programa: { $count } acciones, en JSON, bajo una sola dirección. Las reglas y los permisos son los mismos.
+programs-about = Lo que hacen estas páginas lo puede hacer también un programa, salvo lo poco que se nombra abajo: { $count } acciones, en JSON, bajo una sola dirección. Las reglas y los permisos son los mismos.
 programs-document = Todo ello como OpenAPI 3.1, del que se pueden generar clientes: { $link }.
 programs-sign-in = Iniciar sesión
 programs-sign-in-how = Inicie sesión con { $address }. Envíe el token de acceso con cada petición: { $header }. Vale diez minutos; después cambie el token de renovación por el siguiente.
@@ -12,7 +12,7 @@ programs-rule-put = Lo que usted crea lleva un identificador suyo (UUIDv7) y se 
 programs-rule-etag = Una respuesta con { $etag } dice en qué estado está algo. Envíelo como { $if_match } con un paso de una orden de trabajo: { $status } dice que ha cambiado entretanto.
 programs-rule-problem = Lo que no se hace se responde como { $kind } (RFC 9457), con una frase que se puede mostrar y un { $pointer } a cada campo que no se aceptó.
 programs-rule-pages = Las listas largas llegan por páginas: { $link } lleva a la siguiente.
-programs-rule-figures = Las cifras son texto, para que sigan siendo exactas; los importes van en unidades menores. Las horas siguen RFC 3339.
+programs-rule-figures = Las cifras que alguien leyó son texto, para que sigan siendo exactas; los importes van en unidades menores. Las horas siguen RFC 3339.
 programs-rule-language = Las frases llegan en el idioma de { $header }: inglés o español.
 programs-rule-wait = { $status } y { $other } dicen con { $header } tras cuántos segundos volver a intentarlo.
 programs-caution = Antes de que una máquina vuelva
