@@ -99,6 +99,8 @@ CREATE TABLE page_session (
     expires_at   TIMESTAMPTZ NOT NULL,
     -- To a quarter of an hour, so that looking is seldom a change.
     last_used_at TIMESTAMPTZ NOT NULL,
+    -- When the password was last given.
+    proved_at    TIMESTAMPTZ NOT NULL,
     -- NULL for one that was opened with a password.
     by_pin_on    UUID REFERENCES device (id),
     -- The shared device it was opened on with a password.

@@ -293,6 +293,7 @@ fn administrator() -> Actor {
         roles: vec![Role::Owner],
         yards: Vec::new(),
         by_pin: false,
+        long_ago: false,
     }
 }
 

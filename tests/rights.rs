@@ -9,7 +9,9 @@ use actix_web::App;
 use actix_web::body::MessageBody;
 use actix_web::cookie::Cookie;
 use actix_web::test::{TestRequest, call_service, init_service};
+use chock::domain::import::ImportKind;
 use chock::domain::person::Role;
+use chock::domain::standing::Standing;
 use chock::http::routes as site_routes;
 use chock::workflow::{self, Credentials, NewPerson, WhoIsIn, Workshop};
 use reqwest::header::HeaderMap;
@@ -22,6 +24,7 @@ use crate::support::{Bench, PASSWORD, on_both};
 
 on_both!(
     a_change_of_roles_counts_at_once,
+    a_release_takes_the_password_again_after_a_while,
     disabling_ends_every_way_in_at_once,
     nothing_of_another_yard_is_changed,
     rights_and_secrets_take_the_password,
@@ -99,6 +102,46 @@ async fn a_change_of_roles_counts_at_once(b: Bench) {
         browser.get(&machine).await.is(404);
     }
     assert_eq!(by_token(&sara, &token, &format!("/api/v1/machines/{}", b.machine)).await, 404);
+    b.assert_sound().await;
+}
+
+/// A signature is given by whoever is there now: on a page and over the API.
+async fn a_release_takes_the_password_again_after_a_while(b: Bench) {
+    let w = &b.workshop;
+    let order = b.ground(b.machine).await;
+    b.repair(order).await;
+    b.pass_retests(order).await;
+    let sara = Browser::of(w, &b.supervisor).await;
+    let here = format!("/work-orders/{order}");
+    b.wait(15);
+    sara.get(&here).await.is(200).says_not("release-password");
+    b.wait(1);
+    sara.get(&here).await.is(200).says("id=\"release-password\"").says("more than a quarter of an hour ago");
+    let release = format!("{here}/release");
+    for (password, sentence) in [("", "Give your password"), ("not hers", "This is not your password")] {
+        let sent = [("confirm", "yes"), ("note", "Drove it"), ("password", password)];
+        sara.send(&release, &sent).await.is(422).says(sentence).says("value=\"Drove it\"");
+    }
+    // The use case itself refuses, whoever asks it.
+    let long_ago = workflow::actor_of_session(w, &sara.secret).await.unwrap().unwrap();
+    assert!(long_ago.long_ago && workflow::release(w, &long_ago, order, "").await.is_err());
+    let api = sara.send_json(&format!("/api/v1{here}/release"), "{}").await;
+    api.is(403).says("takes it again");
+    assert_eq!(b.standing(b.machine).await, Standing::OutOfService);
+    let sent = [("confirm", "yes"), ("note", "Drove it"), ("password", PASSWORD)];
+    sara.send(&release, &sent).await.leads_to("?done=released");
+
+    // That was a proof for a while, of this session alone.
+    let second = b.ground(b.second_machine).await;
+    workflow::claim(w, &b.mechanic, second).await.unwrap();
+    b.finish(second).await.unwrap();
+    b.pass_retests(second).await;
+    let here = format!("/work-orders/{second}");
+    sara.get(&here).await.is(200).says("Release U-08 to service?").says_not("release-password");
+    b.wait(16);
+    let with_password = format!(r#"{{"password":"{PASSWORD}"}}"#).leak();
+    sara.send_json(&format!("/api/v1{here}/release"), r#"{"password":"guessed"}"#).await.is(422);
+    sara.send_json(&format!("/api/v1{here}/release"), with_password).await.is(200);
     b.assert_sound().await;
 }
 
@@ -214,11 +257,13 @@ async fn rights_and_secrets_take_the_password(b: Bench) {
     let new = [("name", "Nils"), ("email", "nils@yard.example"), ("roles", "owner"), ("yards", &*yard)];
     workflow::disable_person(w, &b.owner, b.mechanic.id, true).await.unwrap();
     let mats = format!("/set-up/people/{}/disable", b.mechanic.id);
-    let asked: [Asked<'_>; 7] = [
+    let hook = [("url", "https://hooks.example.org/y"), ("about", "The landlord's program")];
+    let asked: [Asked<'_>; 8] = [
         ("/set-up/people".to_owned(), &new, 200),
         (otto.clone(), &person, 303),
         (format!("{otto}/invite"), &[], 200),
         (mats, &[("disabled", "no")], 303),
+        ("/set-up/webhooks".to_owned(), &hook, 200),
         (format!("/set-up/webhooks/{webhook}/secret"), &[], 200),
         ("/me/calendar".to_owned(), &[], 200),
         ("/set-up/records/export".to_owned(), &[], 200),
@@ -251,5 +296,23 @@ async fn rights_and_secrets_take_the_password(b: Bench) {
     }
     let ada = json!({"name": "Ada", "email": "ada@yard.example", "roles": ["owner"], "password": "guessed at random"});
     call("/api/v1/people", ada).await.is(422).says("/password");
+    let hook = json!({"url": "https://hooks.example.org/z", "password": "guessed at random"});
+    call("/api/v1/webhooks", hook).await.is(422).says("/password");
+
+    // A file of people gives rights to many at once: looked at by anybody who may, taken with a password given lately.
+    let file = "name,mail address,roles,yards\nPer,per@yard.example,operator,North yard\n";
+    let take = async |password: &str| {
+        let fields = [("text", file), ("do", "take"), ("password", password)];
+        let fields = fields.map(|(k, v)| (k.to_owned(), v.to_owned()));
+        olga.send_files("/set-up/import/people", &fields, &[]).await
+    };
+    b.wait(16);
+    for (password, sentence) in [("", "Give your password"), ("not hers", "This is not your password")] {
+        take(password).await.is(422).says(sentence).says("id=\"import-password\"").says("Per");
+    }
+    let long_ago = workflow::actor_of_session(w, &olga.secret).await.unwrap().unwrap();
+    let behind = workflow::take_import(w, &long_ago, ImportKind::People, file.as_bytes()).await;
+    assert!(behind.unwrap_err().to_string().contains("takes it again"));
+    take(PASSWORD).await.is(200).says("/welcome/");
     b.assert_sound().await;
 }

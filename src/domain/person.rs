@@ -26,7 +26,13 @@ pub struct Actor {
     /// Came in by the PIN of a shared device: enough for a day's work, not for what [`Act::asks_for_password`].
     #[serde(default)]
     pub by_pin: bool,
+    /// The password was given too long ago to sign with ([`SIGNS_WITHIN_MINUTES`]).
+    #[serde(default)]
+    pub long_ago: bool,
 }
+
+/// Whoever signed in, or gave the password, within so many minutes signs a release without giving it again.
+pub const SIGNS_WITHIN_MINUTES: i64 = 15;
 
 /// Everything somebody may ask of the workshop. The table in [`Act::roles`] is the only place that says who may.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]

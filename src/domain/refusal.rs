@@ -11,6 +11,8 @@ use crate::words::Text;
 pub enum Refusal {
     /// The person came in by PIN, and this asks for the password.
     PasswordFirst(Act),
+    /// The password was given too long ago to sign with.
+    PasswordAgain(Act),
     /// The password was right; the code of the second step is needed as well.
     CodeFirst,
     /// The owner asks for a second step, which this person has to set up first.
@@ -84,6 +86,7 @@ impl Refusal {
     pub fn said(&self) -> Text {
         match self {
             Refusal::PasswordFirst(act) => said!("refusal-password-first", act = act),
+            Refusal::PasswordAgain(act) => said!("refusal-password-again", act = act),
             Refusal::CodeFirst => said!("second-step-code-first"),
             Refusal::SecondStepFirst => said!("second-step-set-up-first"),
             Refusal::TooSoon { seconds } => said!("refusal-too-soon", seconds = *seconds),
@@ -110,10 +113,19 @@ impl Problem {
 }
 
 impl Actor {
-    /// Refuses when the actor's roles do not allow the act, or a PIN is not enough for it.
+    /// Refuses when the actor's roles do not allow the act, a PIN is not enough for it, or it is a signature and the
+    /// password was given long ago.
     pub fn must(&self, act: Act) -> Result<(), Refusal> {
         self.must_have_role_for(act)?;
-        if self.by_pin && act.asks_for_password() { Err(Refusal::PasswordFirst(act)) } else { Ok(()) }
+        if self.by_pin && act.asks_for_password() {
+            return Err(Refusal::PasswordFirst(act));
+        }
+        if act == Act::Release { self.must_be_fresh(act) } else { Ok(()) }
+    }
+
+    /// Also refuses when the password was given long ago: before what gives rights to many at once.
+    pub fn must_be_fresh(&self, act: Act) -> Result<(), Refusal> {
+        if self.long_ago { Err(Refusal::PasswordAgain(act)) } else { Ok(()) }
     }
 
     /// For what then asks for the password itself.

@@ -9,7 +9,7 @@ const ME: PersonId = PersonId(Uuid::from_u128(1));
 const OTHER: PersonId = PersonId(Uuid::from_u128(2));
 
 fn actor(role: Role) -> Actor {
-    Actor { id: ME, name: "Me".into(), roles: vec![role], yards: vec![], by_pin: false }
+    Actor { id: ME, name: "Me".into(), roles: vec![role], yards: vec![], by_pin: false, long_ago: false }
 }
 
 fn wait() -> Wait {

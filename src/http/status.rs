@@ -8,7 +8,10 @@ use crate::workflow::WorkflowError;
 pub fn status_of(error: &WorkflowError) -> StatusCode {
     match error {
         WorkflowError::Refused(
-            Refusal::Forbidden(_) | Refusal::PasswordFirst(_) | Refusal::SecondStepFirst,
+            Refusal::Forbidden(_)
+            | Refusal::PasswordFirst(_)
+            | Refusal::PasswordAgain(_)
+            | Refusal::SecondStepFirst,
         ) => StatusCode::FORBIDDEN,
         WorkflowError::Refused(Refusal::CodeFirst) => StatusCode::UNAUTHORIZED,
         WorkflowError::Refused(Refusal::TooSoon { .. }) => StatusCode::TOO_MANY_REQUESTS,

@@ -28,6 +28,7 @@ pub(super) struct ActorRow {
     role: Role,
     yard_id: Option<YardId>,
     by_pin: bool,
+    long_ago: bool,
 }
 
 /// Folds the rows of person × role × yard into one actor.
@@ -39,6 +40,7 @@ pub(super) fn fold_actor(rows: Vec<ActorRow>) -> Option<Actor> {
         roles: Vec::new(),
         yards: Vec::new(),
         by_pin: first.by_pin,
+        long_ago: first.long_ago,
     };
     for row in &rows {
         if !actor.roles.contains(&row.role) {
@@ -86,7 +88,7 @@ impl Tx {
     pub async fn actor(&mut self, id: PersonId) -> Result<Option<Actor>> {
         let rows = self
             .all(
-                "SELECT p.id, p.name, r.role, y.yard_id, FALSE AS by_pin FROM person p
+                "SELECT p.id, p.name, r.role, y.yard_id, FALSE AS by_pin, FALSE AS long_ago FROM person p
                  JOIN person_role r ON r.person_id = p.id
                  LEFT JOIN person_yard y ON y.person_id = p.id
                  WHERE p.id = $1 AND p.disabled_at IS NULL ORDER BY r.role, y.yard_id",

@@ -79,8 +79,8 @@ impl Tx {
     pub async fn insert_session(&mut self, new: &NewSession, by_pin_on: Option<DeviceId>) -> Result<()> {
         self.run(
             "INSERT INTO page_session
-               (secret_hash, id, person_id, by_pin_on, created_at, last_used_at, expires_at, place, program)
-             VALUES ($1, $2, $3, $4, $5, $5, $6, $7, $8)",
+               (secret_hash, id, person_id, by_pin_on, created_at, last_used_at, proved_at, expires_at, place, program)
+             VALUES ($1, $2, $3, $4, $5, $5, $5, $6, $7, $8)",
             &[
                 &new.secret_hash,
                 &new.id,
@@ -96,37 +96,48 @@ impl Tx {
         Ok(())
     }
 
-    /// Who the session belongs to, with what they may do at this moment.
-    pub async fn session_actor(&mut self, secret_hash: &str, now: DateTime<Utc>) -> Result<Option<ActorIn>> {
+    /// Who the session belongs to, with what they may do at this moment. Whoever proved who they are before `fresh_since`
+    /// did so long ago.
+    pub async fn session_actor(
+        &mut self,
+        secret_hash: &str,
+        now: DateTime<Utc>,
+        fresh_since: DateTime<Utc>,
+    ) -> Result<Option<ActorIn>> {
         let rows = self
             .all(
                 actor_in!(
-                    "s.by_pin_on IS NOT NULL AS by_pin, s.last_used_at",
+                    "s.by_pin_on IS NOT NULL AS by_pin, s.proved_at < $3 AS long_ago, s.last_used_at",
                     "FROM page_session s JOIN person p ON p.id = s.person_id
                      JOIN person_role r ON r.person_id = p.id
                      LEFT JOIN person_yard y ON y.person_id = p.id
                      WHERE s.secret_hash = $1 AND s.expires_at > $2"
                 ),
-                &[&secret_hash.to_owned(), &now],
+                &[&secret_hash.to_owned(), &now, &fresh_since],
             )
             .await?;
         Ok(fold(rows))
     }
 
     /// Whom an access token names, while the sign-in that it came of has not ended.
-    pub async fn token_actor(&mut self, person: PersonId, family: Uuid) -> Result<Option<ActorIn>> {
+    pub async fn token_actor(
+        &mut self,
+        person: PersonId,
+        family: Uuid,
+        fresh_since: DateTime<Utc>,
+    ) -> Result<Option<ActorIn>> {
         let rows = self
             .all(
                 actor_in!(
-                    "FALSE AS by_pin, f.last_used_at",
-                    "FROM (SELECT person_id, MAX(created_at) AS last_used_at FROM refresh_token
+                    "FALSE AS by_pin, f.began_at < $3 AS long_ago, f.last_used_at",
+                    "FROM (SELECT person_id, MIN(began_at) AS began_at, MAX(created_at) AS last_used_at FROM refresh_token
                        WHERE family = $2 AND person_id = $1 GROUP BY person_id) f
                      JOIN person p ON p.id = f.person_id
                      JOIN person_role r ON r.person_id = p.id
                      LEFT JOIN person_yard y ON y.person_id = p.id
                      WHERE p.id = $1"
                 ),
-                &[&person, &family],
+                &[&person, &family, &fresh_since],
             )
             .await?;
         Ok(fold(rows))
@@ -135,6 +146,16 @@ impl Tx {
     pub async fn session_used(&mut self, secret_hash: &str, now: DateTime<Utc>) -> Result<()> {
         self.run(
             "UPDATE page_session SET last_used_at = $2 WHERE secret_hash = $1",
+            &[&secret_hash.to_owned(), &now],
+        )
+        .await?;
+        Ok(())
+    }
+
+    /// The password was given once more. A session by PIN stays what it is.
+    pub async fn session_proved(&mut self, secret_hash: &str, now: DateTime<Utc>) -> Result<()> {
+        self.run(
+            "UPDATE page_session SET proved_at = $2 WHERE secret_hash = $1 AND by_pin_on IS NULL",
             &[&secret_hash.to_owned(), &now],
         )
         .await?;

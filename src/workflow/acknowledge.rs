@@ -172,6 +172,7 @@ async fn pass_on_one(workshop: &Workshop, event_key: &str, now: DateTime<Utc>) -
         roles: Vec::new(),
         yards: Vec::new(),
         by_pin: false,
+        long_ago: false,
     };
     let event = Event::NotAcknowledged { why, held_at: asked.asked_at, held_by: held.by };
     let key = format!("{event_key} not acknowledged {}", asked.step + 1);

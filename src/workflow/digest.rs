@@ -50,8 +50,14 @@ async fn send_one(workshop: &Workshop, id: YardId, now: DateTime<Utc>) -> Result
         tx.commit().await?;
         return Ok(false);
     };
-    let actor =
-        Actor { id: *first, name: "Chock".to_owned(), roles: Vec::new(), yards: Vec::new(), by_pin: false };
+    let actor = Actor {
+        id: *first,
+        name: "Chock".to_owned(),
+        roles: Vec::new(),
+        yards: Vec::new(),
+        by_pin: false,
+        long_ago: false,
+    };
     let states = tx.alert_counts(*first, true).await?;
     let grounded = tx.grounded(*first, true, &yard.name, MOST).await?;
     let watched = tx.monitored(*first, true, &yard.name, MOST).await?;

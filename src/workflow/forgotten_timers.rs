@@ -67,6 +67,7 @@ async fn close_one(workshop: &Workshop, id: LabourId) -> Result<bool> {
         roles: Vec::new(),
         yards: Vec::new(),
         by_pin: false,
+        long_ago: false,
     };
     let mut trail = Trail::new(&actor, now);
     trail.add(

@@ -83,7 +83,8 @@ pub async fn preview_import(
     Ok(plan(workshop, &mut tx, actor, kind, file).await?.0)
 }
 
-/// Takes the whole file. With a fault in it nothing is changed, and every fault is said.
+/// Takes the whole file. With a fault in it nothing is changed, and every fault is said. People are given rights by it,
+/// so that takes a password given lately.
 pub async fn take_import(
     workshop: &Workshop,
     actor: &Actor,
@@ -91,6 +92,9 @@ pub async fn take_import(
     file: &[u8],
 ) -> Result<Imported> {
     may_import(actor, kind)?;
+    if kind == ImportKind::People {
+        actor.must_be_fresh(Act::SetUpPeople)?;
+    }
     again_when_changed!({
         let mut tx = workshop.db.begin().await?;
         let (import, steps) = plan(workshop, &mut tx, actor, kind, file).await?;

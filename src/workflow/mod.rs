@@ -169,7 +169,7 @@ pub use passkey::{
     Challenge, Passkey, PasskeySite, add_passkey, begin_passkey, begin_passkey_sign_in,
     finish_passkey_sign_in, my_passkeys, remove_passkey,
 };
-pub use password::{change_password, prove_for, prove_password};
+pub use password::{change_password, prove_for, prove_password, to_sign};
 pub use people::{
     Invitation, NewPerson, accept_invitation, add_person, change_person, disable_person, first_owner_link,
     invitation_for, invite_again, people, set_password,

@@ -246,8 +246,14 @@ async fn tell_of_one(workshop: &Workshop, id: OutsideId, now: DateTime<Utc>) -> 
     let people = tell::hearers(&mut tx, yard.id, AlertKind::OutsideLate, &machine.class).await?;
     let by = order.mechanic_id.or(people.first().copied());
     let by = by.ok_or_else(|| StorageError::Unreadable(format!("work order {} has nobody", order.number)))?;
-    let actor =
-        Actor { id: by, name: row.vendor.clone(), roles: Vec::new(), yards: Vec::new(), by_pin: false };
+    let actor = Actor {
+        id: by,
+        name: row.vendor.clone(),
+        roles: Vec::new(),
+        yards: Vec::new(),
+        by_pin: false,
+        long_ago: false,
+    };
     let mut told = people;
     told.extend(order.mechanic_id.filter(|m| !told.contains(m)).into_iter().collect::<Vec<_>>());
     let event = Event::OutsideLate { vendor: row.vendor.clone(), what: row.what.clone(), promised_at };

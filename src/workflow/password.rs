@@ -5,6 +5,7 @@ use argon2::password_hash::{PasswordHasher, PasswordVerifier};
 use argon2::{Algorithm, Argon2, Params, Version};
 
 use super::own_sessions::Here;
+use super::sign_in::hash_of;
 use super::throttle::count_again;
 use super::trail::Trail;
 use super::{Result, WHO_IS_IN, Workshop};
@@ -30,10 +31,24 @@ pub async fn prove_password(workshop: &Workshop, actor: &Actor, password: &str) 
     let kept = workshop.db.read().await?.person(actor.id).await?.and_then(|p| p.password_hash);
     if fits(workshop, password, kept).await? {
         tried.was_right(workshop, actor.id).await?;
-        Ok(Actor { by_pin: false, ..actor.clone() })
+        Ok(Actor { by_pin: false, long_ago: false, ..actor.clone() })
     } else {
         Err(Refusal::invalid("/password", said!("password-not-yours")).into())
     }
+}
+
+/// The actor as one who may sign: with the password where it was given long ago, or never in this session.
+pub async fn to_sign(workshop: &Workshop, actor: &Actor, here: &Here, password: &str) -> Result<Actor> {
+    if !actor.by_pin && !actor.long_ago {
+        return Ok(actor.clone());
+    }
+    let signer = prove_password(workshop, actor, password).await?;
+    if let Some(secret) = &here.session {
+        let mut tx = workshop.db.begin().await?;
+        tx.session_proved(&hash_of(secret), workshop.ambient.now()).await?;
+        tx.commit().await?;
+    }
+    Ok(signer)
 }
 
 /// As [`prove_password`], of somebody who may do it anyhow: before what gives rights away or makes a secret.

@@ -103,7 +103,8 @@ pub async fn accept_invitation(
     // Whoever else knew the old one is out.
     tx.end_everything_of(id).await?;
     let person = tx.person(id).await?.ok_or(Refusal::NotFound(Thing::Person))?;
-    let actor = Actor { id, name: person.name.clone(), roles: vec![], yards: vec![], by_pin: false };
+    let actor =
+        Actor { id, name: person.name.clone(), roles: vec![], yards: vec![], by_pin: false, long_ago: false };
     let mut trail = Trail::new(&actor, now);
     trail.add(
         TrailAct::PasswordSet,

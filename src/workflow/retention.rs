@@ -132,5 +132,6 @@ fn by_itself() -> Actor {
         roles: Vec::new(),
         yards: Vec::new(),
         by_pin: false,
+        long_ago: false,
     }
 }

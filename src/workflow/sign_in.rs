@@ -10,7 +10,7 @@ use super::throttle::{self, count_try};
 use super::{Result, WHO_IS_IN, Workshop};
 use crate::domain::caller::Caller;
 use crate::domain::ids::PersonId;
-use crate::domain::person::Actor;
+use crate::domain::person::{Actor, SIGNS_WITHIN_MINUTES};
 use crate::domain::refusal::Refusal;
 use crate::domain::second_step::{BEGUN_FOR, must_have};
 use crate::storage::{ActorIn, NewSession, StorageError, Tx};
@@ -142,7 +142,7 @@ pub async fn actor_of_session(workshop: &Workshop, secret: &str) -> Result<Optio
 /// As [`actor_of_session`], telling apart who has a second step to set up.
 pub async fn who_is_in(workshop: &Workshop, secret: &str) -> Result<WhoIsIn> {
     let (hash, now) = (hash_of(secret), workshop.ambient.now());
-    let found = workshop.db.read().await?.session_actor(&hash, now).await?;
+    let found = workshop.db.read().await?.session_actor(&hash, now, fresh_since(now)).await?;
     if found.as_ref().is_some_and(|f| now - f.last_used_at >= NOTED_EVERY) {
         let mut tx = workshop.db.begin().await?;
         tx.session_used(&hash, now).await?;
@@ -153,7 +153,12 @@ pub async fn who_is_in(workshop: &Workshop, secret: &str) -> Result<WhoIsIn> {
 
 /// Whom an access token names, as they are now: nobody when they are disabled, or when that sign-in has ended.
 pub async fn who_has_token(workshop: &Workshop, person: PersonId, family: Uuid) -> Result<WhoIsIn> {
-    Ok(judged(workshop.db.read().await?.token_actor(person, family).await?))
+    let fresh_since = fresh_since(workshop.ambient.now());
+    Ok(judged(workshop.db.read().await?.token_actor(person, family, fresh_since).await?))
+}
+
+fn fresh_since(now: DateTime<Utc>) -> DateTime<Utc> {
+    now - TimeDelta::minutes(SIGNS_WITHIN_MINUTES)
 }
 
 fn judged(found: Option<ActorIn>) -> WhoIsIn {

@@ -159,8 +159,14 @@ async fn mail(
     let readers: Vec<PersonId> =
         tx.head_readers().await?.into_iter().filter(|r| r.reads).map(|r| r.person_id).collect();
     let Some(first) = readers.first() else { return Ok(()) };
-    let actor =
-        Actor { id: *first, name: "Chock".to_owned(), roles: Vec::new(), yards: Vec::new(), by_pin: false };
+    let actor = Actor {
+        id: *first,
+        name: "Chock".to_owned(),
+        roles: Vec::new(),
+        yards: Vec::new(),
+        by_pin: false,
+        long_ago: false,
+    };
     let event = Event::TrailHead { number: signed.head.number, written: write_out(hash, signed) };
     let key = format!("trail head {}", signed.head.number);
     let asks = Asks { event_key: "", people: &[] };

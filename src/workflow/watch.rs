@@ -128,5 +128,12 @@ fn is_past(defect: &DefectRow, now: DateTime<Utc>) -> bool {
 
 /// The hold's placer must be a person; the name says that nobody did it.
 fn rule_itself(reporter: PersonId) -> Actor {
-    Actor { id: reporter, name: "Chock".to_owned(), roles: Vec::new(), yards: Vec::new(), by_pin: false }
+    Actor {
+        id: reporter,
+        name: "Chock".to_owned(),
+        roles: Vec::new(),
+        yards: Vec::new(),
+        by_pin: false,
+        long_ago: false,
+    }
 }

@@ -225,8 +225,14 @@ pub async fn webhook_not_delivered(
         tx.switch_webhook(hook.id, Some(now), answer).await?;
         let owners = tx.owners().await?;
         if let Some(first) = owners.first() {
-            let actor =
-                Actor { id: *first, name: "Chock".to_owned(), roles: vec![], yards: vec![], by_pin: false };
+            let actor = Actor {
+                id: *first,
+                name: "Chock".to_owned(),
+                roles: vec![],
+                yards: vec![],
+                by_pin: false,
+                long_ago: false,
+            };
             let host = host_of(&hook.url).to_owned();
             let event = Event::WebhookOff { host, since, last_answer: answer.to_owned() };
             let key = format!("webhook {} off {}", hook.id, now.timestamp_micros());

@@ -118,10 +118,11 @@ async fn known(w: &Workshop, is: impl Fn(&PersonRow) -> bool) -> Actor {
         roles: vec![Role::Owner],
         yards: Vec::new(),
         by_pin: false,
+        long_ago: false,
     };
     let people = workflow::people(w, &anybody).await.expect("people");
     let (row, roles, yards) = people.into_iter().find(|(p, ..)| is(p)).expect("somebody");
-    Actor { id: row.id, name: row.name, roles, yards, by_pin: false }
+    Actor { id: row.id, name: row.name, roles, yards, by_pin: false, long_ago: false }
 }
 
 /// The main pages by name, each of the machine or work order that shows most.

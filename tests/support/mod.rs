@@ -7,11 +7,11 @@ pub mod cluster;
 pub mod link;
 pub mod listener;
 pub mod process;
+mod ready;
 pub mod served;
 pub mod stubborn_mail;
 
 use std::sync::OnceLock;
-use std::sync::atomic::{AtomicU64, Ordering};
 
 use chock::clock::Ambient;
 use chock::demo::Simulated;
@@ -29,7 +29,6 @@ use chock::workflow::{
     WorkflowError, Workshop,
 };
 use chrono::{DateTime, TimeDelta, Utc};
-use sqlx::{AssertSqlSafe, Connection, Executor, PgConnection};
 use tempfile::TempDir;
 
 pub use answers::{all_well, at, fail};
@@ -85,9 +84,9 @@ pub fn six_in_the_morning() -> DateTime<Utc> {
 pub const PASSWORD: &str = "check before use";
 
 impl Bench {
+    /// By a clock that is set, in a copy of what is made once a run.
     pub async fn new(engine: Engine) -> Self {
-        let time = Simulated::new(1, six_in_the_morning());
-        Self::set_up(engine, time.ambient(), time).await
+        ready::copied(engine).await
     }
 
     /// By the real clock, for data that is shared with processes of the built program. Its `time` moves nothing.
@@ -176,6 +175,24 @@ impl Bench {
             part,
             checklist_id,
             checklist,
+        }
+    }
+
+    /// The same people and things in a copy of its database.
+    async fn again(&self, database_url: String, folder: TempDir, time: Simulated) -> Self {
+        let db = Db::open(&database_url).await.expect("the database opens");
+        Self {
+            workshop: Workshop::new(db, time.ambient(), "EUR"),
+            time,
+            database_url,
+            folder,
+            owner: self.owner.clone(),
+            supervisor: self.supervisor.clone(),
+            mechanic: self.mechanic.clone(),
+            other_mechanic: self.other_mechanic.clone(),
+            operator: self.operator.clone(),
+            checklist: self.checklist.clone(),
+            ..*self
         }
     }
 
@@ -370,15 +387,6 @@ pub const fn slight(affects: System) -> Answers {
 pub async fn database(engine: Engine, folder: &TempDir) -> String {
     match engine {
         Engine::Sqlite => format!("sqlite:{}", folder.path().join("chock.db").display()),
-        Engine::Postgres => {
-            static NEXT: AtomicU64 = AtomicU64::new(0);
-            let n = NEXT.fetch_add(1, Ordering::Relaxed);
-            let name = format!("chock_{}_{n}", std::process::id());
-            let mut admin = PgConnection::connect(postgres()).await.expect("PostgreSQL answers");
-            // The name is ours.
-            admin.execute(AssertSqlSafe(format!("CREATE DATABASE {name}"))).await.expect("a database");
-            let (base, _) = postgres().rsplit_once('/').expect("a URL with a database");
-            format!("{base}/{name}")
-        }
+        Engine::Postgres => ready::in_postgres(None).await,
     }
 }

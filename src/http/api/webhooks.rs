@@ -51,6 +51,9 @@ pub struct AddWebhook {
     #[serde(default)]
     #[schema(value_type = Vec<words::AlertKind>)]
     kinds: Vec<AlertKind>,
+    /// Your password: what is added sends what happens here elsewhere, and makes a secret
+    #[serde(default)]
+    password: String,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -100,6 +103,7 @@ pub async fn list_webhooks(site: web::Data<Site>, asks: Bearer) -> ApiResult {
 #[utoipa::path(tag = "webhooks", request_body = AddWebhook, responses((status = 201, body = WebhookSecret)))]
 #[post("/webhooks")]
 pub async fn add_webhook(site: web::Data<Site>, asks: Bearer, sent: Sent<AddWebhook>) -> ApiResult {
+    workflow::prove_for(&site.workshop, &asks.0, Act::SetUpPeople, &sent.0.password).await?;
     let new = NewWebhook {
         url: sent.0.url,
         about: sent.0.about,

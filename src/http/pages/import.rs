@@ -15,7 +15,7 @@ use crate::domain::import::{ImportKind, ImportOutcome, MOST_BYTES};
 use crate::domain::person::Act;
 use crate::domain::refusal::Refusal;
 use crate::http::Site;
-use crate::http::session::Signed;
+use crate::http::session::{Signed, here_of};
 use crate::workflow::{self, Import, ImportChange, WorkflowError};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -57,6 +57,9 @@ struct PreviewPage {
     rows: Vec<Row>,
     more: usize,
     may_take: bool,
+    /// Taking it gives rights away, and the password was given long ago.
+    asks_password: bool,
+    wrong_password: String,
     /// The file itself.
     text: String,
 }
@@ -154,7 +157,20 @@ async fn sent(
         None => return show(&req, &actor, kind, StatusCode::UNPROCESSABLE_ENTITY, t!("import-no-file")),
     };
     if taking {
-        match workflow::take_import(&site.workshop, &actor, kind, bytes).await {
+        let signer = if kind == ImportKind::People {
+            workflow::to_sign(&site.workshop, &actor, &here_of(&req), form.text("password")).await
+        } else {
+            Ok(actor.clone())
+        };
+        let signer = match signer {
+            Ok(signer) => signer,
+            Err(WorkflowError::Refused(refusal @ Refusal::Invalid { .. })) => {
+                let import = workflow::preview_import(&site.workshop, &actor, kind, bytes).await?;
+                return preview(&req, &actor, kind, import, bytes, refusal.to_string());
+            }
+            Err(e) => return Err(e.into()),
+        };
+        match workflow::take_import(&site.workshop, &signer, kind, bytes).await {
             Ok(taken) => {
                 let link = |(name, email, secret): (String, String, String)| Link {
                     name,
@@ -175,7 +191,7 @@ async fn sent(
         }
     }
     let import = workflow::preview_import(&site.workshop, &actor, kind, bytes).await?;
-    preview(&req, &actor, kind, import, bytes)
+    preview(&req, &actor, kind, import, bytes, String::new())
 }
 
 fn preview(
@@ -184,9 +200,11 @@ fn preview(
     kind: ImportKind,
     import: Import,
     bytes: &[u8],
+    wrong_password: String,
 ) -> Page {
     let may_take = import.changes_something();
-    let status = if import.faults.is_empty() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
+    let sound = import.faults.is_empty() && wrong_password.is_empty();
+    let status = if sound { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
     let view = PreviewPage {
         page: Frame::new(req, Some(actor)),
         kind,
@@ -216,6 +234,8 @@ fn preview(
             .collect(),
         text: if may_take { String::from_utf8_lossy(bytes).into_owned() } else { String::new() },
         may_take,
+        asks_password: kind == ImportKind::People && (actor.by_pin || actor.long_ago),
+        wrong_password,
     };
     page_with(status, &view)
 }

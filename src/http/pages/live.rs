@@ -131,6 +131,7 @@ mod tests {
             roles: vec![Role::Mechanic],
             yards: vec![mine],
             by_pin: false,
+            long_ago: false,
         };
         assert!(concerns(&actor, &mine.to_string()));
         assert!(!concerns(&actor, &other.to_string()));

@@ -40,6 +40,8 @@ struct WebhooksPage {
     kinds: Vec<(&'static str, String, bool)>,
     yards: Vec<YardRow>,
     private_too: bool,
+    /// Of the person themselves, for what keeps their passwords.
+    email: String,
 }
 
 struct Hook {
@@ -99,6 +101,7 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed) -> Page {
         kinds: SENT.iter().map(|k| (k.as_str(), k.here(), t.ticked("webhook", "kind", k.as_str()))).collect(),
         yards: workflow::yards(&site.workshop, actor).await?,
         private_too: site.webhooks_private,
+        email: workflow::my_email(&site.workshop, actor).await?,
         t,
     };
     page_with(shown.t.status, &shown)
@@ -121,7 +124,8 @@ fn hook(row: &WebhookRow) -> Hook {
 }
 
 async fn add(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
-    let outcome = match read(&form) {
+    let proved = workflow::prove_for(&site.workshop, &actor, Act::SetUpPeople, form.text("password")).await;
+    let outcome = match proved.and_then(|()| read(&form)) {
         Ok(new) => workflow::add_webhook(&site.workshop, &actor, new, site.webhooks_private).await,
         Err(e) => Err(e),
     };

@@ -134,7 +134,7 @@ pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> 
     let state = order.state()?;
     let worked_on_it: Vec<PersonId> = labour.iter().map(|l| l.mechanic_id).collect();
     // Whoever came in by PIN is asked for the password by the form.
-    let signer = Actor { by_pin: false, ..actor.clone() };
+    let signer = Actor { by_pin: false, long_ago: false, ..actor.clone() };
     let may_release = may_release(&candidates, &signer, &worked_on_it, yard.one_person);
     Ok(OrderPage {
         standing,

@@ -1,5 +1,6 @@
 ### Bringing in files: machines, people, parts, meter readings.
 
+import-password-why = People are given rights by this. You gave your password more than a quarter of an hour ago.
 import-title = Bring in a file
 import-set-up-about = Machines, people, parts and meter readings from a table, all at once.
 import-how = The file is a table (CSV). Its first line names the columns, in any order. First you see what it would do. Nothing is taken before you say so, and then all of it or nothing.

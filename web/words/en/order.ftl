@@ -98,6 +98,7 @@ order-note = Note
 order-may-be-empty = May be left empty.
 order-your-password = Your password
 order-password-hint = You came in by PIN. A release is signed with the password.
+order-password-again = A release is your signature. You signed in more than a quarter of an hour ago.
 order-release-unit = Release { $unit }
 order-facts = Facts
 order-state = State

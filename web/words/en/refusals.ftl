@@ -7,6 +7,7 @@ pin-no-run = Choose digits that are not a run such as 1234 or 4321.
 ## Who may, and what there is
 
 refusal-takes-a-role = To { $act } takes one of these roles: { $roles }.
+refusal-password-again = You gave your password more than a quarter of an hour ago. To { $act } takes it again.
 refusal-password-first = You came in by PIN. To { $act } takes your password: sign in with it first.
 refusal-not-found = There is no such { $thing }, or it is not in one of your yards.
 refusal-too-soon = Too many wrong tries. Wait { $seconds ->

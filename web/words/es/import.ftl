@@ -1,5 +1,6 @@
 ### Traer archivos: máquinas, personas, repuestos, lecturas del horómetro.
 
+import-password-why = Con esto se dan derechos a personas. Usted dio su contraseña hace más de un cuarto de hora.
 import-title = Traer un archivo
 import-set-up-about = Máquinas, personas, repuestos y lecturas del horómetro desde una tabla, de una vez.
 import-how = El archivo es una tabla (CSV). Su primera línea nombra las columnas, en cualquier orden. Primero se muestra lo que haría. No se toma nada antes de que usted lo diga, y entonces se toma todo o nada.

@@ -98,6 +98,7 @@ order-note = Nota
 order-may-be-empty = Puede dejarse vacío.
 order-your-password = Su contraseña
 order-password-hint = Entró con PIN. Una devolución al servicio se firma con la contraseña.
+order-password-again = La devolución al servicio lleva su firma. Entró hace más de un cuarto de hora.
 order-release-unit = Devolver { $unit } al servicio
 order-facts = Datos
 order-state = Estado

@@ -7,6 +7,7 @@ pin-no-run = Elija cifras que no vayan seguidas, como 1234 o 4321.
 ## Quién puede, y qué hay
 
 refusal-takes-a-role = Para { $act } hace falta una de estas funciones: { $roles }.
+refusal-password-again = Usted dio su contraseña hace más de un cuarto de hora. Para { $act } hace falta otra vez.
 refusal-password-first = Usted entró con su PIN. Para { $act } hace falta su contraseña: inicie sesión con ella primero.
 refusal-not-found = No se encuentra { $thing }, o no está en uno de sus patios.
 refusal-too-soon = Demasiados intentos equivocados. Espere { $seconds ->

@@ -12,8 +12,8 @@ use crate::http::pages::form::Form;
 use crate::http::pages::meter::reading_if_given;
 use crate::http::pages::typed::refused;
 use crate::http::pages::{Page, local_time, see_other};
-use crate::http::session::Signed;
-use crate::workflow::{self, DefectDone, Fitting, RetestAnswers, WorkflowError};
+use crate::http::session::{Signed, here_of};
+use crate::workflow::{self, DefectDone, Fitting, Here, RetestAnswers, WorkflowError};
 
 type Order = web::Path<WorkOrderId>;
 type Shared = web::Data<Site>;
@@ -192,7 +192,7 @@ fn answers(form: &Form) -> Vec<RawAnswer> {
 pub async fn release(Signed(actor): Signed, req: HttpRequest, id: Order, site: Shared, form: Form) -> Page {
     actor.must_have_role_for(Act::Release)?;
     let outcome = if form.has("confirm") {
-        released(&site, &actor, *id, &form).await
+        released(&site, &actor, &here_of(&req), *id, &form).await
     } else {
         Err(refused("confirm", said!("order-refuse-confirm")))
     };
@@ -202,17 +202,13 @@ pub async fn release(Signed(actor): Signed, req: HttpRequest, id: Order, site: S
 async fn released(
     site: &Site,
     actor: &Actor,
+    here: &Here,
     id: WorkOrderId,
     form: &Form,
 ) -> Result<&'static str, WorkflowError> {
     let workshop = &site.workshop;
-    // A PIN is not enough for the signature, and stays what it is for everything after.
-    let signer = if actor.by_pin {
-        &workflow::prove_password(workshop, actor, form.text("password")).await?
-    } else {
-        actor
-    };
-    let released = workflow::release(workshop, signer, id, form.text("note")).await?;
+    let signer = workflow::to_sign(workshop, actor, here, form.text("password")).await?;
+    let released = workflow::release(workshop, &signer, id, form.text("note")).await?;
     Ok(if released.fit_for_use { "released" } else { "released-still-held" })
 }
 

@@ -64,6 +64,7 @@ pub struct OrderView {
     by_the_repairer: bool,
     /// The release asks for the password then.
     by_pin: bool,
+    long_ago: bool,
     release: Option<ReleaseView>,
     more: MoreView,
 }
@@ -232,6 +233,7 @@ impl OrderView {
             cannot_release: o.may_release.as_ref().err().map(ToString::to_string).unwrap_or_default(),
             by_the_repairer: o.may_release.as_ref().is_ok_and(|s| s.by_the_repairer),
             by_pin: actor.by_pin,
+            long_ago: actor.long_ago,
             release: o.release.as_ref().map(|r| ReleaseView {
                 by: r.by_name.clone(),
                 when: when(r.at, &zone, now),
