@@ -234,7 +234,12 @@ async fn act(server: &Server, act: Act, as_json: bool) -> Result<ExitCode, AskEr
                 return Ok(ExitCode::from(LOOK_FIRST));
             }
             let id = server.order_id(&order).await?;
-            let answer = server.post(&format!("/work-orders/{id}/release"), json!({ "note": note })).await?;
+            let answer = server
+                .post(
+                    &format!("/work-orders/{id}/release"),
+                    json!({ "note": note, "password": ask::password() }),
+                )
+                .await?;
             let words = if answer["fit_for_use"] == true {
                 "Released: fit for use."
             } else {

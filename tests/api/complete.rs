@@ -497,8 +497,7 @@ async fn what_is_there_to_see_and_to_set(b: Bench) {
     let given = json!({ "password": PASSWORD });
     let link = owner.post("/me/calendar", given.clone()).await.with(201);
     assert!(link["link"].as_str().unwrap().ends_with(".ics"), "{link}");
-    let hook =
-        json!({ "url": "https://hooks.example.org/yard", "about": "The office", "kinds": ["machine held"] });
+    let hook = json!({ "url": "https://hooks.example.org/yard", "about": "The office", "kinds": ["machine held"], "password": PASSWORD });
     let hook = owner.post("/webhooks", hook).await.with(201)["id"].as_str().unwrap().to_owned();
     owner.post(&format!("/webhooks/{hook}/switch"), json!({ "on": false })).await.with(204);
     owner.post(&format!("/webhooks/{hook}/secret"), given.clone()).await.with(200);
