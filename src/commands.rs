@@ -61,6 +61,7 @@ pub enum ChecklistCommand {
 
 pub async fn serve(config: Config) -> Outcome {
     let workshop = app::open(&config, Ambient::real()).await?;
+    take_all_open_files();
     let running = app::start(&config, &workshop, workers()).await?;
     let scheme = if config.tls.is_some() { "https" } else { "http" };
     println!("Chock listens on {scheme}://{}", running.address);
@@ -276,6 +277,16 @@ async fn in_the_name_of(workshop: &Workshop, by: Option<&str>) -> Result<Actor, 
     };
     let actor = workflow::actor_of_token(workshop, id).await?;
     actor.ok_or_else(|| "this person is disabled".into())
+}
+
+/// Every board that listens, and every phone, holds a connection open: as many as the system lets us have.
+fn take_all_open_files() {
+    use rustix::process::{Resource, Rlimit, getrlimit, setrlimit};
+    let limit = getrlimit(Resource::Nofile);
+    let most = Rlimit { current: limit.maximum, maximum: limit.maximum };
+    if let Err(e) = setrlimit(Resource::Nofile, most) {
+        tracing::warn!(error = %e, "no more files may be open than before");
+    }
 }
 
 async fn wait(running: app::Running, workshop: &Workshop) -> Outcome {

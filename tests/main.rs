@@ -18,6 +18,7 @@ mod duties;
 mod faults;
 mod forecasts;
 mod fuzzed_input;
+mod gate_pages;
 mod getting_in;
 mod good_until;
 mod guessing;

@@ -2,14 +2,14 @@
 
 use std::sync::Arc;
 
-use actix_web::http::header::{CACHE_CONTROL, ContentType, ETAG, Header, IF_NONE_MATCH, IfNoneMatch, VARY};
+use actix_web::http::header::{CACHE_CONTROL, ContentType, ETAG, VARY};
 use actix_web::{HttpRequest, HttpResponse};
 use chrono::{DateTime, Utc};
 use serde::{Serialize, Serializer};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
-use super::api::etag::tag_of_bytes;
+use super::api::etag::{has_it_already, tag_of_bytes};
 use super::api::words;
 use super::gzip::smallest;
 use crate::domain::checklist::Checklist;
@@ -92,12 +92,7 @@ pub struct ChecklistToJudgeBy {
 pub fn answer(req: &HttpRequest, data: workflow::CheckData) -> HttpResponse {
     let body = serde_json::to_vec(&CheckData::from(data)).unwrap_or_default();
     let tag = tag_of_bytes(&body);
-    let known = match IfNoneMatch::parse(req) {
-        _ if !req.headers().contains_key(IF_NONE_MATCH) => false,
-        Ok(IfNoneMatch::Any) => true,
-        Ok(IfNoneMatch::Items(tags)) => tags.iter().any(|t| t.weak_eq(&tag)),
-        Err(_) => false,
-    };
+    let known = has_it_already(req, &tag);
     let mut answer = if known { HttpResponse::NotModified() } else { HttpResponse::Ok() };
     answer.insert_header((ETAG, tag.to_string())).insert_header((CACHE_CONTROL, "private, no-cache"));
     answer.insert_header((VARY, "accept-encoding"));

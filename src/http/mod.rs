@@ -7,6 +7,7 @@ pub mod client;
 pub mod csv;
 pub mod export;
 pub mod follow;
+pub mod gate_pages;
 pub mod gzip;
 pub mod language;
 pub mod metrics;
@@ -34,6 +35,7 @@ use crate::domain::ids::AlertId;
 use crate::words::Lang;
 use crate::workflow::Workshop;
 use client::client_of;
+use gate_pages::GatePages;
 use metrics::Metrics;
 use photo_store::PhotoStore;
 use ready::LastLook;
@@ -65,6 +67,7 @@ pub struct Operation {
     pub metrics_token: Option<String>,
     pub metrics: Metrics,
     pub last_look: LastLook,
+    pub gate_pages: GatePages,
 }
 
 /// Subject and text of the mail to somebody (name, address) in a language.

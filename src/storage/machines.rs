@@ -174,6 +174,13 @@ impl Tx {
         .await
     }
 
+    /// Locks the machine as [`Tx::machine_for_change`] does, if it is still as it was read: nobody has changed its defects,
+    /// holds or work orders since.
+    pub async fn lock_unchanged(&mut self, machine: &MachineRow) -> Result<bool> {
+        let same = "UPDATE machine SET version = version + 1 WHERE id = $1 AND version = $2";
+        Ok(self.run(same, &[&machine.id, &machine.version]).await? == 1)
+    }
+
     pub async fn machine(&mut self, id: MachineId) -> Result<Option<MachineRow>> {
         self.maybe(
             "SELECT id, yard_id, unit_number, class, description, serial, engine_hours, retired_at, version

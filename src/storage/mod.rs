@@ -138,10 +138,15 @@ impl From<sqlx::Error> for StorageError {
                 ErrorKind::ForeignKeyViolation | ErrorKind::NotNullViolation | ErrorKind::CheckViolation => {
                     Self::Rule(error)
                 }
-                // PostgreSQL: serialisation failure and deadlock; class 57 is an operator's intervention.
+                // PostgreSQL: serialisation failure and deadlock; class 57 is an operator's intervention, 08 a connection that
+                // broke, 53300 too many of them, 55P03 a lock that is not to be had. SQLite: BUSY and LOCKED with what is
+                // told apart of them (RECOVERY, SNAPSHOT, TIMEOUT, SHAREDCACHE).
                 _ => match db.code().as_deref() {
                     Some("40001" | "40P01") => Self::Changed,
-                    Some("57P01" | "57P02" | "57P03" | "53300" | "5") => Self::Unavailable(error),
+                    Some(
+                        "57014" | "57P01" | "57P02" | "57P03" | "08000" | "08003" | "08006" | "53300"
+                        | "55P03" | "5" | "261" | "517" | "773" | "6" | "262",
+                    ) => Self::Unavailable(error),
                     // PostgreSQL: disk full. SQLite: FULL, and IOERR_SHMSIZE, which is the same for the log's index.
                     Some("53100" | "13" | "4874") => Self::Full(error),
                     Some("22021") => Self::NoText(error),

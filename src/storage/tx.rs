@@ -18,6 +18,7 @@ use tokio::sync::broadcast;
 use super::StorageError;
 use writer::{Writer, Writing};
 
+mod commits;
 mod failing;
 mod writer;
 
@@ -210,6 +211,15 @@ impl Db {
                     let _ = self.live.send(note.payload().into());
                 }
             }
+        }
+    }
+
+    /// How often this process has changed what is kept. None while it does, and on PostgreSQL, where others change it
+    /// at any moment.
+    pub fn changes(&self) -> Option<u64> {
+        match &self.engine {
+            Engine::Sqlite { writer, .. } => writer.commits().count(),
+            Engine::Postgres { .. } => None,
         }
     }
 

@@ -33,6 +33,7 @@ mod forgotten_timers;
 mod hearing;
 mod history;
 mod import;
+mod judged_check;
 mod labour_cost;
 mod labour_rates;
 mod log_labour;
@@ -127,7 +128,7 @@ pub use look::check_data::{CheckData, MachineData, check_data, check_data_of};
 pub use look::defect::{DefectPage, defect_page};
 pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
 pub use look::list::{list_machines, machine_classes};
-pub use look::live::{WHO_IS_IN, changes, relay_changes};
+pub use look::live::{WHO_IS_IN, changes, relay_changes, unchanged};
 pub use look::numbers::{
     DownRow, GapRow, Looking, Numbers, PeriodNumbers, numbers, numbers_asked, numbers_defects, numbers_downs,
     numbers_gaps, numbers_orders,

@@ -5,26 +5,23 @@ use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-use super::checklists::not_retired;
 use super::engine_hours::Meter;
-use super::history::history;
+use super::judged_check::{Judged, Looked, already, look};
 use super::raise::{Found, Raised, Source, raise};
 use super::trail::Trail;
 use super::watch::GOOD_UNTIL;
-use super::{Put, Result, WorkflowError, Workshop, from_json, machine_for, to_json, watched, yard_of};
-use crate::domain::answers::{read, read_air};
-use crate::domain::checklist::{Checklist, Load, Warmth};
+use super::{Put, Result, WorkflowError, Workshop, machine_for, machine_seen, to_json, watched};
+use crate::domain::checklist::{Load, Warmth};
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, MachineId, WorkOrderId};
-use crate::domain::judge::{Reason, TrendAt, judge};
+use crate::domain::judge::{Reason, TrendAt};
 use crate::domain::late;
 use crate::domain::person::{Act, Actor};
-use crate::domain::reading::{Before, Context, Outcome, Question, RawAnswer, Reading};
-use crate::domain::refusal::{Problem, Refusal, optional_text};
+use crate::domain::reading::{Outcome, RawAnswer, Reading};
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::trail::TrailAct;
 use crate::domain::unit::Hours;
 use crate::domain::watched::{Said, Watched};
-use crate::storage::{DefectRow, HoldRow, NewCheck, NewReading, StorageError, Tx, YardRow};
+use crate::storage::{DefectRow, HoldRow, NewCheck, NewReading, StorageError, Tx};
 use crate::words::Text;
 
 /// A check as it arrives. `id` is made by the client.
@@ -137,6 +134,8 @@ pub async fn put_check(workshop: &Workshop, actor: &Actor, command: SubmitCheck)
     }
 }
 
+/// Looked at and judged first, without holding anybody up; then kept, if nothing of the machine has changed meanwhile. If
+/// something has, both are done again with the machine locked.
 async fn submit(
     workshop: &Workshop,
     actor: &Actor,
@@ -144,51 +143,52 @@ async fn submit(
     fingerprint: &str,
     now: DateTime<Utc>,
 ) -> Result<Put<Answered>> {
-    let mut tx = workshop.db.begin().await?;
-    let machine = machine_for(&mut tx, actor, Act::SubmitCheck, command.machine).await?;
-    if let Some(answer) = already(&mut tx, actor, command, fingerprint).await? {
-        return Ok(Put { answer, first: false });
-    }
-    if let Some(retired_at) = machine.retired_at {
-        if command.recorded_at.is_some_and(|at| at < retired_at) {
-            return Err(
-                Refusal::conflict(said!("check-retired-meanwhile", unit = machine.unit_number)).into()
-            );
-        }
-        return Err(Refusal::conflict(said!("machine-retired-take-another")).into());
-    }
-    let rulebook = workshop.rulebook(&mut tx, command.checklist).await?;
-    let checklist = rulebook.checklist.clone();
-    if !checklist.classes.contains(&machine.class) {
-        let sentence = said!("check-no-checklist-for", title = checklist.title, class = machine.class);
-        return Err(Refusal::invalid("/checklist", sentence).into());
-    }
-    let recorded_at = late::recorded_at(command.recorded_at, rulebook.since, now);
-    let arrived_late = late::arrived_late(recorded_at, now);
-    let found_at = if arrived_late { recorded_at } else { now };
-    not_retired(&mut tx, command.checklist, recorded_at).await?;
-    let yard = yard_of(&mut tx, &machine).await?;
-    let open = tx.open_defects(machine.id).await?;
-    let (known, mut problems) = watched::known(&mut tx, machine.id, &open, &command.watched).await?;
-    problems.extend(watched::asked(&known, &command.watched, recorded_at));
-    let hours_before = match arrived_late {
-        true => tx.engine_hours_at(machine.id, recorded_at).await?,
-        false => machine.engine_hours,
+    let mut reading = workshop.db.read().await?;
+    let machine = machine_seen(&mut reading, actor, Act::SubmitCheck, command.machine).await?;
+    let looked = look(workshop, &mut reading, actor, machine, command, fingerprint, now).await?;
+    drop(reading);
+    let judged = match looked {
+        Looked::Already(answer) => return Ok(Put { answer, first: false }),
+        Looked::Judged(judged) => judged,
     };
-    let (context, readings) = understand(&checklist, command, hours_before, &yard, problems)?;
-    let note = optional_text("/note", said!("what-note"), &command.note, 2000)?;
-
-    let past = history(&mut tx, &checklist, machine.id, recorded_at).await?;
-    let judgement = judge(&checklist, &context, &readings, &past);
-    let holds = tx.open_holds(machine.id).await?;
-    let mut trail = Trail::new(actor, now);
-    let findings = judgement.findings.into_iter();
-    let mut found: Vec<Found> = findings.map(|f| Found::by_rule(f, &checklist, &context)).collect();
-    let heard = watched::heard(&known, &command.watched, &found);
-    for h in &heard {
-        found.extend(h.worse(actor)?);
+    let mut tx = workshop.db.begin().await?;
+    if tx.lock_unchanged(&judged.machine).await? {
+        return keep(workshop, tx, actor, command, *judged, fingerprint, now).await;
     }
+    let machine = machine_for(&mut tx, actor, Act::SubmitCheck, command.machine).await?;
+    match look(workshop, &mut tx, actor, machine, command, fingerprint, now).await? {
+        Looked::Already(answer) => Ok(Put { answer, first: false }),
+        Looked::Judged(judged) => keep(workshop, tx, actor, command, *judged, fingerprint, now).await,
+    }
+}
 
+/// Writes down a check that was judged, with the machine locked since or unchanged.
+async fn keep(
+    workshop: &Workshop,
+    mut tx: Tx,
+    actor: &Actor,
+    command: &SubmitCheck,
+    judged: Judged,
+    fingerprint: &str,
+    now: DateTime<Utc>,
+) -> Result<Put<Answered>> {
+    let Judged {
+        machine,
+        yard,
+        rulebook,
+        recorded_at,
+        found_at,
+        context,
+        readings,
+        note,
+        open,
+        holds,
+        found,
+        heard,
+        trends,
+    } = judged;
+    let arrived_late = late::arrived_late(recorded_at, now);
+    let mut trail = Trail::new(actor, now);
     // The check row comes first: defects refer to it. What it answers is known before anything is written.
     // A meter that was read before others only says what it showed then.
     let overtaken = |hours: &Hours| arrived_late && machine.engine_hours.is_some_and(|now| *hours < now);
@@ -251,10 +251,10 @@ async fn submit(
         held_already: held_before && !grounds,
         findings: answered_findings(found, &raised),
         work_order: raised.work_order.or(looked_at_in),
-        checklist: checklist.name.clone(),
+        checklist: rulebook.checklist.name.clone(),
         version: rulebook.version,
         watched: heard.into_iter().map(Into::into).collect(),
-        trends: judgement.trends.into_iter().map(Into::into).collect(),
+        trends: trends.into_iter().map(Into::into).collect(),
     };
     if let Some(meter) = meter {
         meter.moved(workshop, &mut tx, actor, &mut trail, now).await?;
@@ -266,36 +266,6 @@ async fn submit(
     tx.announce(machine.yard_id);
     tx.commit().await?;
     Ok(Put { answer: answered, first: true })
-}
-
-/// Typed answers become readings, or every question at once.
-fn understand(
-    checklist: &Checklist,
-    command: &SubmitCheck,
-    hours_before: Option<Hours>,
-    yard: &YardRow,
-    mut problems: Vec<Problem>,
-) -> Result<(Context, Vec<Reading>)> {
-    let problem = |q: Question| Problem { pointer: q.pointer, sentence: q.sentence };
-    let air = read_air(command.air_temperature.as_deref(), command.air_unit.as_deref());
-    let air = air.unwrap_or_else(|question| {
-        problems.push(problem(question));
-        None
-    });
-    let context = Context {
-        engine_hours: command.engine_hours,
-        hours_confirmed: command.hours_confirmed,
-        warmth: command.warmth,
-        air,
-        altitude_m: yard.altitude_m.and_then(|m| i32::try_from(m).ok()),
-        ..Context::of(command.load)
-    };
-    let before = Before { engine_hours: hours_before };
-    let readings = read(checklist, &context, &command.answers, &before).unwrap_or_else(|questions| {
-        problems.extend(questions.into_iter().map(problem));
-        Vec::new()
-    });
-    if problems.is_empty() { Ok((context, readings)) } else { Err(Refusal::Invalid { problems }.into()) }
 }
 
 /// The machine's standing once this check is in; `ends` when its engine hours end a watch.
@@ -366,20 +336,6 @@ impl Answered {
         // Most severe first, otherwise as they were found.
         self.findings.sort_by_key(|f| std::cmp::Reverse(f.severity));
     }
-}
-
-/// The same check sent before: its answer. Another check under the same id is refused.
-async fn already(
-    tx: &mut Tx,
-    actor: &Actor,
-    command: &SubmitCheck,
-    fingerprint: &str,
-) -> Result<Option<Answered>> {
-    let Some(kept) = tx.check(command.id).await? else { return Ok(None) };
-    if kept.operator_id != actor.id || kept.fingerprint != fingerprint {
-        return Err(Refusal::conflict(said!("check-id-taken")).into());
-    }
-    from_json(&kept.answered).map(Some)
 }
 
 /// Of everything that was sent, so that a check sent again is known from another one under the same id.

@@ -2,8 +2,8 @@
 //! it and kept in `target/bench/latest.json`.
 //!
 //!   cargo bench                     everything; PostgreSQL too when CHOCK_TEST_POSTGRES names one to make databases in
-//!   cargo bench -- board process    only these parts (forecast, judge, submission, board, queue, reach,
-//!                                   years, live, process)
+//!   cargo bench -- board process    only these parts (forecast, judge, submission, board, gate, queue,
+//!                                   reach, fleet, years, live, listeners, process)
 //!   cargo bench -- --quick          one short round: to see that it runs, not for figures
 //!   cargo bench -- --check          exit 1 when an aim is missed; otherwise a missed aim is only printed
 //!
@@ -12,8 +12,10 @@
 mod board;
 mod client;
 mod forecast;
+mod gate;
 mod judge;
 mod live;
+mod past;
 mod process;
 mod queue;
 mod raw;
@@ -33,8 +35,20 @@ use world::Engine;
 
 pub type Outcome<T = ()> = Result<T, Box<dyn std::error::Error + Send + Sync>>;
 
-const PARTS: [&str; 9] =
-    ["forecast", "judge", "submission", "board", "queue", "reach", "years", "live", "process"];
+const PARTS: [&str; 12] = [
+    "forecast",
+    "judge",
+    "submission",
+    "board",
+    "gate",
+    "queue",
+    "reach",
+    "fleet",
+    "years",
+    "live",
+    "listeners",
+    "process",
+];
 
 /// How long to measure, and what.
 pub struct Plan {
@@ -98,17 +112,26 @@ async fn all(plan: &Plan, statements: &raw::Statements, report: &mut Report) -> 
         if plan.has("board") {
             board::measure(plan, engine, report).await?;
         }
+        if plan.has("gate") {
+            gate::measure(plan, engine, report).await?;
+        }
         if plan.has("queue") {
             queue::measure(plan, engine, report).await?;
         }
         if plan.has("reach") {
-            reach::board(plan, engine, report).await?;
+            reach::history(plan, engine, report).await?;
+        }
+        if plan.has("fleet") {
+            reach::fleet(plan, engine, report).await?;
         }
         if plan.has("years") {
             reach::years(plan, engine, report).await?;
         }
         if plan.has("live") {
             live::measure(plan, engine, report).await?;
+        }
+        if plan.has("listeners") {
+            live::fan_out(plan, engine, report).await?;
         }
     }
     if plan.has("process") {

@@ -104,7 +104,7 @@ impl Spawned {
         Err("the program was not ready within 10 s".into())
     }
 
-    fn resident_mib(&self) -> Outcome<f64> {
+    pub fn resident_mib(&self) -> Outcome<f64> {
         let status = std::fs::read_to_string(format!("/proc/{}/status", self.child.id()))?;
         let line = status.lines().find_map(|l| l.strip_prefix("VmRSS:")).ok_or("no VmRSS")?;
         let kib: f64 = line.trim().trim_end_matches("kB").trim().parse()?;

@@ -25,8 +25,10 @@ use uuid::Uuid;
 use crate::Outcome;
 use crate::world::{Engine, World};
 
-const MACHINE: &str = "UPDATE machine SET version = version + 1 WHERE id = $1
-    RETURNING id, yard_id, unit_number, class, description, serial, engine_hours, retired_at, version";
+const MACHINE: &str =
+    "SELECT id, yard_id, unit_number, class, description, serial, engine_hours, retired_at, version
+    FROM machine WHERE id = $1";
+const UNCHANGED: &str = "UPDATE machine SET version = version + 1 WHERE id = $1 AND version = $2";
 const ALREADY: &str =
     "SELECT c.id, c.machine_id, c.checklist_id, c.operator_id, p.name AS operator_name, c.load, c.warmth, c.air,
     c.altitude_m, c.engine_hours, c.note, c.answers, c.fingerprint, c.verdict, a.answered, c.recorded_at, c.received_at
@@ -118,7 +120,8 @@ macro_rules! statements {
             let now: DateTime<Utc> = self.ambient.now();
             let (machine, stream) = (&self.world.machines[nth], &self.streams[nth]);
             let (machine, hours) = (machine.id.0, machine.next_hours().0);
-            sqlx::query(MACHINE).bind(machine).fetch_optional(&mut *tx).await?;
+            let row = sqlx::query(MACHINE).bind(machine).fetch_one(&mut *tx).await?;
+            let version: i64 = sqlx::Row::get(&row, "version");
             sqlx::query(ALREADY).bind(id).fetch_optional(&mut *tx).await?;
             sqlx::query(RETIRED).bind(self.checklist).fetch_optional(&mut *tx).await?;
             sqlx::query(YARD).bind(self.yard).fetch_optional(&mut *tx).await?;
@@ -132,6 +135,7 @@ macro_rules! statements {
             // Made into values, as the server must to judge them.
             std::hint::black_box(series.fetch_all(&mut *tx).await?);
             sqlx::query(HOLDS).bind(machine).fetch_all(&mut *tx).await?;
+            sqlx::query(UNCHANGED).bind(machine).bind(version).execute(&mut *tx).await?;
             let check = sqlx::query(CHECK).bind(id).bind(machine).bind(self.checklist).bind(self.operator);
             let check = check.bind(&self.load).bind(None::<String>).bind(None::<String>).bind(None::<i64>);
             let check = check.bind(hours).bind(&self.note).bind(&self.answers);
@@ -211,6 +215,7 @@ impl Raw {
             RELEASED,
             SERIES,
             HOLDS,
+            UNCHANGED,
             CHECK,
             &raw.insert_readings,
             HOURS,

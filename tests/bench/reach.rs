@@ -1,65 +1,154 @@
-//! What years leave behind: the board of 10,000 machines with a million past defects against the same with ten thousand,
-//! and the numbers of five years. Written past the workflows: as checks it would take days.
+//! What a growing past and a growing fleet cost: the pages of 10,000 machines with 10,000,000 rows of past repairs against
+//! the same with 10,000; the first pages of 100,000 machines beside those of 10; and the numbers of five years.
 
 use std::time::Instant;
 
-use chock::domain::ids::{MachineId, PersonId, YardId};
+use chock::domain::ids::MachineId;
 use chock::domain::shift::Span;
-use chock::storage::Param;
-use chock::workflow::{self, Looking, Workshop};
-use chrono::{DateTime, TimeDelta, Utc};
-use uuid::Uuid;
+use chock::workflow::{self, Looking};
+use chrono::TimeDelta;
 
+use crate::past::{GROUNDED, ROWS_A_REPAIR, YEARS, checks, with_past};
 use crate::report::{Aim, Report, median};
 use crate::world::{Engine, World};
 use crate::{Outcome, Plan};
 
 const MACHINES: usize = 10_000;
+/// Rows of past repairs.
 const FEW: usize = 10_000;
-const MANY: usize = 1_000_000;
-/// Every fiftieth machine is out of service.
-const GROUNDED: usize = 50;
-/// As many as the page shows.
+const MANY: usize = 10_000_000;
+/// As many as the board shows.
 const MOST: i64 = 500;
+const ON_A_PAGE: i64 = 50;
+
+const FLEETS: [usize; 3] = [10, 1_000, 100_000];
 
 const FLEET: usize = 200;
-const YEARS: i64 = 5;
 /// Times out of service a machine and year.
 const DOWNS: usize = 12;
 
-/// The board with few and with many past defects.
-pub async fn board(plan: &Plan, engine: Engine, report: &mut Report) -> Outcome {
-    let name = engine.name();
-    let worlds = [with_past(engine, MACHINES, FEW).await?, with_past(engine, MACHINES, MANY).await?];
-    let (mut times, mut ratios) = ([Vec::new(), Vec::new()], Vec::new());
-    for _ in 0..plan.rounds {
-        let mut round = [Vec::new(), Vec::new()];
-        let start = Instant::now();
-        while start.elapsed() < plan.window {
-            for (world, samples) in worlds.iter().zip(&mut round) {
-                let at = Instant::now();
-                let board = workflow::board(&world.workshop, &world.owner, "", MOST).await?;
-                samples.push(milliseconds(at));
-                if board.grounded.len() != MACHINES / GROUNDED {
-                    return Err(format!("{} grounded", board.grounded.len()).into());
-                }
+/// What somebody looks at.
+#[derive(Clone, Copy)]
+enum Page {
+    Board,
+    Queue,
+    Gate,
+    Machines,
+    Record,
+    Numbers,
+}
+
+/// What is open is all that these may cost; the record and the numbers are about what was.
+const OPEN: [Page; 4] = [Page::Board, Page::Queue, Page::Gate, Page::Machines];
+const PAST: [Page; 2] = [Page::Record, Page::Numbers];
+
+impl Page {
+    const fn name(self) -> &'static str {
+        match self {
+            Page::Board => "the board",
+            Page::Queue => "the queue's first page",
+            Page::Gate => "a gate page",
+            Page::Machines => "the list of machines",
+            Page::Record => "a machine's record",
+            Page::Numbers => "the numbers of 13 weeks",
+        }
+    }
+
+    /// Reads what the page shows; answers how long it took, in milliseconds.
+    async fn look(self, world: &World, machine: MachineId) -> Outcome<f64> {
+        let (w, owner) = (&world.workshop, &world.owner);
+        let at = Instant::now();
+        match self {
+            Page::Board => {
+                workflow::board(w, owner, "", MOST).await?;
+            }
+            Page::Queue => {
+                workflow::queue(w, owner, 1).await?;
+            }
+            Page::Gate => {
+                workflow::gate(w, owner, machine).await?;
+            }
+            Page::Machines => {
+                workflow::machines(w, owner, "", ON_A_PAGE).await?;
+            }
+            Page::Record => {
+                workflow::machine_record(w, owner, machine, 30).await?;
+                workflow::machine_figures(w, owner, machine).await?;
+            }
+            Page::Numbers => {
+                let to = w.ambient.now();
+                let period = Span::new(to - TimeDelta::weeks(13), to);
+                let looking = Looking { yard: String::new(), class: String::new(), period };
+                workflow::numbers(w, owner, &looking).await?;
             }
         }
-        let [few, many] = round.map(|samples| median(&samples));
-        times[0].push(few);
-        times[1].push(many);
-        ratios.push(many / few);
+        Ok(milliseconds(at))
     }
-    let [few, many] = times;
-    report.add(format!("{name}: the board of {MACHINES} machines, {FEW} past defects"), "ms", None, few);
-    report.add(format!("{name}: the board of {MACHINES} machines, {MANY} past defects"), "ms", None, many);
-    report.add(
-        format!("{name}: the board, {MANY} ÷ {FEW} past defects"),
-        "×",
-        Some(Aim::AtMost(1.3)),
-        ratios,
-    );
+}
+
+/// Each page with few and with many past repairs, in turns.
+pub async fn history(plan: &Plan, engine: Engine, report: &mut Report) -> Outcome {
+    let name = engine.name();
+    let worlds = [
+        with_past(engine, MACHINES, FEW / ROWS_A_REPAIR).await?,
+        with_past(engine, MACHINES, MANY / ROWS_A_REPAIR).await?,
+    ];
+    let mut machines = Vec::new();
+    for world in &worlds {
+        let board = workflow::board(&world.workshop, &world.owner, "", MOST).await?;
+        if board.grounded.len() != MACHINES / GROUNDED {
+            return Err(format!("{} grounded", board.grounded.len()).into());
+        }
+        machines.push(one_of(world).await?);
+    }
+    for page in OPEN.into_iter().chain(PAST) {
+        let (mut times, mut ratios) = ([Vec::new(), Vec::new()], Vec::new());
+        for _ in 0..plan.rounds {
+            let mut round = [Vec::new(), Vec::new()];
+            let start = Instant::now();
+            while start.elapsed() < plan.window / 2 {
+                for ((world, machine), samples) in worlds.iter().zip(&machines).zip(&mut round) {
+                    samples.push(page.look(world, *machine).await?);
+                }
+            }
+            let [few, many] = round.map(|samples| median(&samples));
+            times[0].push(few);
+            times[1].push(many);
+            ratios.push(many / few);
+        }
+        let what = format!("{name}: {}, {MACHINES} machines", page.name());
+        let [few, many] = times;
+        report.add(format!("{what}, {FEW} rows of past repairs"), "ms", None, few);
+        report.add(format!("{what}, {MANY} rows of past repairs"), "ms", None, many);
+        let aim = matches!(page, Page::Board | Page::Queue | Page::Gate | Page::Machines);
+        report.add(format!("{what}, {MANY} ÷ {FEW}"), "×", aim.then_some(Aim::AtMost(1.3)), ratios);
+    }
     Ok(())
+}
+
+/// The pages of what is open as the fleet grows: every fiftieth machine is out of service.
+pub async fn fleet(plan: &Plan, engine: Engine, report: &mut Report) -> Outcome {
+    let name = engine.name();
+    for machines in FLEETS {
+        let world = with_past(engine, machines, machines).await?;
+        let machine = one_of(&world).await?;
+        for page in OPEN {
+            let mut times = Vec::new();
+            for _ in 0..plan.rounds * 4 {
+                times.push(page.look(&world, machine).await?);
+            }
+            report.add(format!("{name}: {}, {machines} machines", page.name()), "ms", None, times);
+        }
+    }
+    Ok(())
+}
+
+/// One of those that have a past.
+async fn one_of(world: &World) -> Outcome<MachineId> {
+    let mut tx = world.workshop.db.read().await?;
+    let found: Option<(MachineId,)> =
+        tx.maybe("SELECT machine_id FROM defect WHERE closed_at IS NOT NULL LIMIT 1", &[]).await?;
+    Ok(found.ok_or("a machine without a past")?.0)
 }
 
 /// The numbers of five years.
@@ -85,280 +174,6 @@ pub async fn years(plan: &Plan, engine: Engine, report: &mut Report) -> Outcome 
     }
     let what = format!("{name}: the numbers of {YEARS} years of {FLEET} machines");
     report.add(what, "ms", Some(Aim::AtMost(500.0)), taken);
-    Ok(())
-}
-
-async fn with_past(engine: Engine, machines: usize, past: usize) -> Outcome<World> {
-    let world = World::new(engine, 1).await?;
-    let w = &world.workshop;
-    w.db.relax_durability().await?;
-    let now = w.ambient.now();
-    let fleet: Vec<Made> = (0..machines).map(|n| Made::new(w, &world, n, now)).collect();
-    for part in fleet.chunks(1_000) {
-        let mut tx = w.db.begin().await?;
-        let rows: Vec<Vec<&dyn Param>> = part.iter().map(Made::row).collect();
-        let into = "machine (id, yard_id, unit_number, unit_key, class, description, serial, created_at, open_holds)";
-        tx.insert_rows(into, &rows).await?;
-        tx.commit().await?;
-    }
-    let open = (0..machines).step_by(GROUNDED).map(|n| Repair::open(w, &fleet[n], &world, n, now));
-    let open: Vec<Repair> = open.collect();
-    insert(w, &open).await?;
-    for from in (0..past).step_by(2_000) {
-        let until = (from + 2_000).min(past);
-        let repairs: Vec<Repair> =
-            (from..until).map(|n| Repair::past(w, &fleet[n % machines], &world, machines + n, now)).collect();
-        insert(w, &repairs).await?;
-    }
-    let mut tx = w.db.begin().await?;
-    tx.run("ANALYZE", &[]).await?;
-    tx.commit().await?;
-    Ok(world)
-}
-
-struct Made {
-    id: MachineId,
-    yard: YardId,
-    unit: String,
-    class: &'static str,
-    class_kept: String,
-    empty: String,
-    at: DateTime<Utc>,
-    holds: i64,
-}
-
-impl Made {
-    fn new(w: &Workshop, world: &World, n: usize, now: DateTime<Utc>) -> Self {
-        let class = ["utility vehicle", "quad", "compact tractor", "telehandler"][n % 4];
-        Self {
-            id: w.ambient.id(),
-            yard: world.yard,
-            unit: format!("Z{n}"),
-            class,
-            class_kept: class.to_owned(),
-            empty: String::new(),
-            at: now - TimeDelta::days(365 * YEARS + 30),
-            holds: i64::from(n.is_multiple_of(GROUNDED)),
-        }
-    }
-
-    fn row(&self) -> Vec<&dyn Param> {
-        let e = &self.empty;
-        vec![&self.id, &self.yard, &self.unit, &self.unit, &self.class_kept, e, e, &self.at, &self.holds]
-    }
-}
-
-/// A defect, its hold, its work order and what that was at.
-struct Repair {
-    machine: MachineId,
-    yard: YardId,
-    by: PersonId,
-    ids: [Uuid; 4],
-    number: i64,
-    class: String,
-    words: [String; 9],
-    states: [String; 3],
-    found: DateTime<Utc>,
-    begun: DateTime<Utc>,
-    done: Option<DateTime<Utc>>,
-    lifted: Option<DateTime<Utc>>,
-    lifted_by: Option<PersonId>,
-    release: Option<Uuid>,
-    state: String,
-    minutes: i64,
-    due: DateTime<Utc>,
-    cost: i64,
-}
-
-impl Repair {
-    fn open(w: &Workshop, m: &Made, world: &World, n: usize, now: DateTime<Utc>) -> Self {
-        let number = i64::try_from(n).unwrap_or_default() + 1;
-        Self::new(w, m, world, number, now - TimeDelta::hours(1 + number % 90), None)
-    }
-
-    fn past(w: &Workshop, m: &Made, world: &World, n: usize, now: DateTime<Utc>) -> Self {
-        let number = i64::try_from(n).unwrap_or_default() + 1;
-        // Scattered over the years, and the same in every run.
-        let found = now - TimeDelta::minutes(5 * 24 * 60 + number * 15_485_863 % (365 * YEARS * 24 * 60));
-        Self::new(w, m, world, number, found, Some(found + TimeDelta::minutes(60 + number * 7_919 % 5_000)))
-    }
-
-    fn new(
-        w: &Workshop,
-        m: &Made,
-        world: &World,
-        number: i64,
-        found: DateTime<Utc>,
-        lifted: Option<DateTime<Utc>>,
-    ) -> Self {
-        let systems = ["brakes", "fuel", "electrical", "cooling", "steering"];
-        let system = systems[usize::try_from(number % 5).unwrap_or_default()];
-        let state = if lifted.is_some() { "closed" } else { "held" };
-        let words = ["Fails", system, "item", "unladen", "out of service", state, "rule", "[]", ""];
-        let new = || w.ambient.id::<MachineId>().0;
-        Self {
-            machine: m.id,
-            yard: m.yard,
-            by: world.operator.id,
-            ids: [new(), new(), new(), new()],
-            number,
-            class: m.class.to_owned(),
-            words: words.map(str::to_owned),
-            states: ["queued", "in work", "closed"].map(str::to_owned),
-            found,
-            begun: found + lifted.map_or(TimeDelta::zero(), |l| (l - found) / 3),
-            done: lifted,
-            lifted,
-            lifted_by: lifted.map(|_| world.operator.id),
-            release: lifted.map(|_| new()),
-            state: if lifted.is_some() { "closed" } else { "queued" }.to_owned(),
-            minutes: 60,
-            due: found + TimeDelta::days(9_000),
-            cost: 1_000 + number * 104_729 % 50_000,
-        }
-    }
-
-    fn order(&self) -> Vec<&dyn Param> {
-        vec![
-            &self.ids[0],
-            &self.number,
-            &self.machine,
-            &self.yard,
-            &self.state,
-            &self.found,
-            &self.done,
-            &self.lifted,
-            &self.cost,
-            &self.class,
-            &self.minutes,
-            &self.due,
-        ]
-    }
-
-    fn defect(&self) -> Vec<&dyn Param> {
-        let [what, system, item, load, severity, state, rule, list, empty] = &self.words;
-        vec![
-            &self.ids[1],
-            &self.machine,
-            &self.yard,
-            what,
-            system,
-            item,
-            load,
-            severity,
-            state,
-            rule,
-            &false,
-            empty,
-            empty,
-            list,
-            list,
-            &self.by,
-            &self.ids[0],
-            &self.found,
-            &self.found,
-            &self.lifted,
-        ]
-    }
-
-    fn hold(&self) -> Vec<&dyn Param> {
-        vec![
-            &self.ids[2],
-            &self.machine,
-            &self.yard,
-            &self.ids[1],
-            &self.words[0],
-            &self.by,
-            &self.found,
-            &self.found,
-            &self.lifted,
-            &self.lifted_by,
-            &self.release,
-        ]
-    }
-
-    fn spells(&self) -> Vec<Vec<&dyn Param>> {
-        let mut rows: Vec<Vec<&dyn Param>> =
-            vec![vec![&self.ids[0], &self.found, &self.machine, &self.states[0]]];
-        if let Some(lifted) = &self.lifted {
-            rows.push(vec![&self.ids[0], &self.begun, &self.machine, &self.states[1]]);
-            rows.push(vec![&self.ids[0], lifted, &self.machine, &self.states[2]]);
-        }
-        rows
-    }
-}
-
-async fn insert(w: &Workshop, repairs: &[Repair]) -> Outcome {
-    let mut tx = w.db.begin().await?;
-    let rows: Vec<Vec<&dyn Param>> = repairs.iter().map(Repair::order).collect();
-    tx.insert_rows(
-        "work_order (id, number, machine_id, yard_id, state, opened_at, done_at, closed_at, cost_minor, class,
-            remaining_minutes, due_at)",
-        &rows,
-    )
-    .await?;
-    let rows: Vec<Vec<&dyn Param>> = repairs.iter().map(Repair::defect).collect();
-    tx.insert_rows(
-        "defect (id, machine_id, yard_id, what, system, item, load, severity, state, rule, final, why, instruction,
-            supporting, failed, reported_by, work_order_id, found_at, raised_at, closed_at)",
-        &rows,
-    )
-    .await?;
-    let rows: Vec<Vec<&dyn Param>> = repairs.iter().map(Repair::hold).collect();
-    tx.insert_rows(
-        "hold (id, machine_id, yard_id, defect_id, reason, placed_by, since, placed_at, lifted_at, lifted_by, release_id)",
-        &rows,
-    )
-    .await?;
-    let rows: Vec<Vec<&dyn Param>> = repairs.iter().flat_map(Repair::spells).collect();
-    tx.insert_rows("order_spell (work_order_id, from_at, machine_id, state)", &rows).await?;
-    tx.commit().await?;
-    Ok(())
-}
-
-/// One a day and machine, five days of seven.
-async fn checks(world: &World) -> Outcome {
-    let w = &world.workshop;
-    let now = w.ambient.now();
-    let machines: Vec<(MachineId,)> = w.db.read().await?.all("SELECT id FROM machine", &[]).await?;
-    let (load, empty, verdict) = ("unladen".to_owned(), String::new(), "fit for use".to_owned());
-    for day in (1..365 * YEARS).filter(|d| d % 7 < 5) {
-        let at = now - TimeDelta::days(day);
-        let hours = (365 * YEARS - day) * 60;
-        let ids: Vec<Uuid> = machines.iter().map(|_| w.ambient.id::<MachineId>().0).collect();
-        let rows: Vec<Vec<&dyn Param>> = ids
-            .iter()
-            .zip(&machines)
-            .map(|(id, (machine,))| {
-                let row: Vec<&dyn Param> = vec![
-                    id,
-                    machine,
-                    &world.checklist_id,
-                    &world.operator.id,
-                    &load,
-                    &hours,
-                    &empty,
-                    &empty,
-                    &empty,
-                    &verdict,
-                    &at,
-                    &at,
-                ];
-                row
-            })
-            .collect();
-        let mut tx = w.db.begin().await?;
-        tx.insert_rows(
-            "pre_use_check (id, machine_id, checklist_id, operator_id, load, engine_hours, note, answers, fingerprint,
-                verdict, recorded_at, received_at)",
-            &rows,
-        )
-        .await?;
-        tx.commit().await?;
-    }
-    let mut tx = w.db.begin().await?;
-    tx.run("ANALYZE", &[]).await?;
-    tx.commit().await?;
     Ok(())
 }
 

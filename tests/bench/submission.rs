@@ -15,7 +15,8 @@ use crate::traffic::Traffic;
 use crate::world::{Engine, OPERATOR, PASSWORD, World};
 use crate::{Outcome, Plan};
 
-const CLIENTS: [usize; 3] = [1, 16, 64];
+const CLIENTS: [usize; 3] = [1, 16, MOST];
+const MOST: usize = 64;
 const MACHINES: usize = 200;
 
 pub async fn measure(plan: &Plan, engine: Engine, statements: &Statements, report: &mut Report) -> Outcome {
@@ -44,11 +45,16 @@ pub async fn measure(plan: &Plan, engine: Engine, statements: &Statements, repor
     );
     let mut straights = Vec::new();
     let mut over_http: [Vec<f64>; CLIENTS.len()] = Default::default();
-    traffic.per_second(64, plan.window / 4).await?;
+    let mut slowest = Vec::new();
+    traffic.pace(64, plan.window / 4).await?;
     raw.per_second(plan.window / 4).await?;
     for _ in 0..plan.rounds {
         for (clients, samples) in CLIENTS.into_iter().zip(&mut over_http) {
-            samples.push(traffic.per_second(clients, plan.window).await?);
+            let pace = traffic.pace(clients, plan.window).await?;
+            samples.push(pace.per_second);
+            if clients == MOST {
+                slowest.push(pace.slowest_of_100_ms);
+            }
         }
         straights.push(raw.per_second(plan.window).await?);
     }
@@ -57,7 +63,11 @@ pub async fn measure(plan: &Plan, engine: Engine, statements: &Statements, repor
     for (clients, samples) in CLIENTS.into_iter().zip(over_http) {
         report.add(format!("{name}: checks over HTTP, {clients} clients"), "a second", None, samples);
     }
-    report.add(format!("{name}: HTTP, 64 clients ÷ straight"), "×", Some(Aim::AtLeast(0.8)), ratios);
+    // SQLite writes one at a time, and only sharing commits and statements can beat it; PostgreSQL has 16 connections.
+    let aim = if engine == Engine::Sqlite { 2.0 } else { 0.9 };
+    report.add(format!("{name}: HTTP, {MOST} clients ÷ straight"), "×", Some(Aim::AtLeast(aim)), ratios);
+    let what = format!("{name}: 99 of 100 checks acknowledged within, {MOST} clients");
+    report.add(what, "ms", Some(Aim::AtMost(50.0)), slowest);
     served.stop().await;
     drop((traffic, raw));
     Arc::into_inner(world).ok_or("a client is still running")?.clear_away().await

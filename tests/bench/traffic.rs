@@ -11,6 +11,12 @@ use crate::Outcome;
 use crate::client::Client;
 use crate::world::World;
 
+pub struct Pace {
+    pub per_second: f64,
+    /// Of 100 checks 99 are acknowledged within it.
+    pub slowest_of_100_ms: f64,
+}
+
 /// What is the same in every request.
 pub struct Traffic {
     world: Arc<World>,
@@ -66,8 +72,8 @@ impl Traffic {
         request.len()
     }
 
-    /// Checks a second that this many clients get acknowledged within the window.
-    pub async fn per_second(self: &Arc<Self>, clients: usize, window: Duration) -> Outcome<f64> {
+    /// How fast this many clients get their checks acknowledged within the window.
+    pub async fn pace(self: &Arc<Self>, clients: usize, window: Duration) -> Outcome<Pace> {
         let traffic = self.clone();
         // A thread of their own, so that the server's tasks do not wait for them.
         tokio::task::spawn_blocking(move || {
@@ -85,11 +91,14 @@ impl Traffic {
                         tokio::spawn(traffic.clone().one_client(client, nth, clients, start + window))
                     })
                     .collect();
-                let mut count = 0;
+                let mut waits = Vec::new();
                 for task in running {
-                    count += task.await??;
+                    waits.extend(task.await??);
                 }
-                Ok(f64::from(count) / start.elapsed().as_secs_f64())
+                waits.sort_by(f64::total_cmp);
+                let count = f64::from(u32::try_from(waits.len())?);
+                let slow = waits.get(waits.len() * 99 / 100).copied().unwrap_or_default();
+                Ok(Pace { per_second: count / start.elapsed().as_secs_f64(), slowest_of_100_ms: slow })
             })
         })
         .await?
@@ -102,22 +111,23 @@ impl Traffic {
         nth: usize,
         clients: usize,
         until: Instant,
-    ) -> Outcome<u32> {
-        let (mut request, mut count, mut machine) = (Vec::new(), 0, nth);
+    ) -> Outcome<Vec<f64>> {
+        let (mut request, mut waits, mut machine) = (Vec::new(), Vec::new(), nth);
         while Instant::now() < until {
             self.write_check(&mut request, machine);
+            let asked = Instant::now();
             let status = client.exchange(&request).await?;
             if status != 201 {
                 let said = String::from_utf8_lossy(&client.body).into_owned();
                 return Err(format!("a check was answered with {status}: {said}").into());
             }
-            count += 1;
+            waits.push(asked.elapsed().as_secs_f64() * 1000.0);
             machine += clients;
             if machine >= self.world.machines.len() {
                 machine = nth;
             }
         }
-        Ok(count)
+        Ok(waits)
     }
 
     fn write_check(&self, into: &mut Vec<u8>, machine: usize) {

@@ -3,7 +3,7 @@
 
 use actix_web::HttpRequest;
 use actix_web::HttpResponse;
-use actix_web::http::header::{ETAG, EntityTag, Header, IF_MATCH, IfMatch};
+use actix_web::http::header::{ETAG, EntityTag, Header, IF_MATCH, IF_NONE_MATCH, IfMatch, IfNoneMatch};
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
@@ -27,6 +27,16 @@ pub fn must_match(req: &HttpRequest, present: &impl Serialize) -> ApiResult<()> 
         IfMatch::Any => Ok(()),
         IfMatch::Items(tags) if tags.iter().any(|t| t.strong_eq(&present)) => Ok(()),
         IfMatch::Items(_) => Err(ApiError::Stale),
+    }
+}
+
+/// Whether `If-None-Match` names the tag (RFC 9110, 13.1.2).
+pub fn has_it_already(req: &HttpRequest, tag: &EntityTag) -> bool {
+    match IfNoneMatch::parse(req) {
+        _ if !req.headers().contains_key(IF_NONE_MATCH) => false,
+        Ok(IfNoneMatch::Any) => true,
+        Ok(IfNoneMatch::Items(tags)) => tags.iter().any(|t| t.weak_eq(tag)),
+        Err(_) => false,
     }
 }
 

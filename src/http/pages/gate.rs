@@ -1,6 +1,7 @@
 //! The machine at the gate: “can I take it?”, answered on the first screen. The QR symbol on the machine opens it.
 
-use actix_web::{HttpRequest, web};
+use actix_web::dev::Payload;
+use actix_web::{FromRequest, HttpRequest, web};
 use askama::Template;
 use chrono::{DateTime, Utc};
 
@@ -15,6 +16,7 @@ use crate::domain::person::{Act, Actor};
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::work_order::OrderState;
 use crate::http::Site;
+use crate::http::gate_pages::{Asked, Made};
 use crate::http::session::Signed;
 use crate::workflow::{self, Gate, HoldRow, OpenDefect};
 
@@ -89,8 +91,26 @@ struct Last {
     verdict: Standing,
 }
 
-async fn gate(signed: Signed, req: HttpRequest, id: web::Path<MachineId>, site: web::Data<Site>) -> Page {
-    show(&site, &signed.0, &req, *id, Typed::nothing()).await
+/// The page that is asked for most, by everybody at six in the morning: made once for whoever asks again before anything
+/// has changed.
+async fn gate(req: HttpRequest, id: web::Path<MachineId>, site: web::Data<Site>) -> Page {
+    let asked = Asked::of(&req, &site, *id);
+    let kept = asked.as_ref().and_then(|a| site.operation.gate_pages.find(a));
+    let made = match kept {
+        Some(made) => made,
+        None => {
+            let Signed(actor) = Signed::from_request(&req, &mut Payload::None).await?;
+            let gate = workflow::gate(&site.workshop, &actor, *id).await?;
+            let now = site.workshop.ambient.now();
+            let shown = view(gate, &actor, Frame::new(&req, Some(&actor)), Typed::nothing(), now)?;
+            let made = Made::new(shown.render().map_err(PageError::Template)?);
+            if let Some(asked) = asked {
+                site.operation.gate_pages.keep(asked, &made);
+            }
+            made
+        }
+    };
+    Ok(made.answer(&req))
 }
 
 async fn by_unit_number(Signed(actor): Signed, unit: web::Path<String>, site: web::Data<Site>) -> Page {

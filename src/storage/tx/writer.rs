@@ -15,6 +15,7 @@ use sqlx::{Connection, SqliteConnection};
 use tokio::sync::{Mutex, OwnedMutexGuard, oneshot};
 
 use super::super::StorageError;
+use super::commits::Commits;
 
 #[cfg(test)]
 mod tests;
@@ -26,6 +27,7 @@ type Result<T, E = StorageError> = std::result::Result<T, E>;
 pub struct Writer {
     group: Arc<Mutex<Group>>,
     told: Arc<Told>,
+    commits: Commits,
 }
 
 /// What others may have been told that is not committed.
@@ -59,7 +61,7 @@ impl Writer {
         let told: Arc<Told> = Arc::default();
         let group =
             Group { connection: Some(connection), done: Vec::new(), abandoned: false, told: told.clone() };
-        Self { group: Arc::new(Mutex::new(group)), told }
+        Self { group: Arc::new(Mutex::new(group)), told, commits: Commits::default() }
     }
 
     pub async fn begin(&self) -> Result<Writing> {
@@ -81,6 +83,10 @@ impl Writer {
         group.commit().await;
         sqlx::raw_sql(sql).execute(group.connection()?).await?;
         Ok(())
+    }
+
+    pub fn commits(&self) -> &Commits {
+        &self.commits
     }
 
     pub fn lost(&self) -> u64 {
@@ -143,7 +149,13 @@ impl Writing {
     pub async fn commit(mut self) -> Result<()> {
         let group = self.group.take().ok_or_else(closed)?;
         let writer = self.writer.clone();
-        tokio::spawn(writer.settle(group)).await.unwrap_or_else(|_| Err(closed()))
+        let under_way = writer.commits.begin();
+        let settling = async move {
+            let settled = writer.settle(group).await;
+            drop(under_way);
+            settled
+        };
+        tokio::spawn(settling).await.unwrap_or_else(|_| Err(closed()))
     }
 
     fn alone(&self) -> bool {

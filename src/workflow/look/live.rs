@@ -15,6 +15,11 @@ pub fn changes(workshop: &Workshop) -> broadcast::Receiver<Arc<str>> {
     workshop.db.listen()
 }
 
+/// A number that stays the same as long as nothing is changed by this process; None when that cannot be said.
+pub fn unchanged(workshop: &Workshop) -> Option<u64> {
+    workshop.db.changes()
+}
+
 /// Passes on what other processes commit, for as long as the database lets us listen.
 pub async fn relay_changes(workshop: &Workshop) -> Result<()> {
     Ok(workshop.db.relay_announcements().await?)

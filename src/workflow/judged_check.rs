@@ -1,0 +1,156 @@
+//! A check as it is judged, before anything of it is kept: what it is judged by is read, and what it means is decided. By a
+//! connection that only reads, or inside the transaction that will keep it.
+
+use chrono::{DateTime, Utc};
+
+use super::checklists::not_retired;
+use super::history::history;
+use super::raise::Found;
+use super::submit_check::{Answered, SubmitCheck};
+use super::{Result, Rulebook, Workshop, from_json, watched, yard_of};
+use crate::domain::answers::{read, read_air};
+use crate::domain::checklist::Checklist;
+use crate::domain::judge::{TrendAt, judge};
+use crate::domain::late;
+use crate::domain::person::Actor;
+use crate::domain::reading::{Before, Context, Question, Reading};
+use crate::domain::refusal::{Problem, Refusal, optional_text};
+use crate::domain::unit::Hours;
+use crate::storage::{DefectRow, HoldRow, MachineRow, Tx, YardRow};
+
+pub enum Looked {
+    /// It was sent before: what was answered.
+    Already(Answered),
+    Judged(Box<Judged>),
+}
+
+/// What is true as long as nobody changes anything of the machine.
+pub struct Judged {
+    pub machine: MachineRow,
+    pub yard: YardRow,
+    pub rulebook: Rulebook,
+    pub recorded_at: DateTime<Utc>,
+    pub found_at: DateTime<Utc>,
+    pub context: Context,
+    pub readings: Vec<Reading>,
+    pub note: String,
+    pub open: Vec<DefectRow>,
+    pub holds: Vec<HoldRow>,
+    pub found: Vec<Found>,
+    pub heard: Vec<watched::Heard>,
+    pub trends: Vec<TrendAt>,
+}
+
+/// Refuses what cannot be kept, with every question at once.
+pub async fn look(
+    workshop: &Workshop,
+    tx: &mut Tx,
+    actor: &Actor,
+    machine: MachineRow,
+    command: &SubmitCheck,
+    fingerprint: &str,
+    now: DateTime<Utc>,
+) -> Result<Looked> {
+    if let Some(answer) = already(tx, actor, command, fingerprint).await? {
+        return Ok(Looked::Already(answer));
+    }
+    if let Some(retired_at) = machine.retired_at {
+        if command.recorded_at.is_some_and(|at| at < retired_at) {
+            return Err(
+                Refusal::conflict(said!("check-retired-meanwhile", unit = machine.unit_number)).into()
+            );
+        }
+        return Err(Refusal::conflict(said!("machine-retired-take-another")).into());
+    }
+    let rulebook = workshop.rulebook(tx, command.checklist).await?;
+    let checklist = rulebook.checklist.clone();
+    if !checklist.classes.contains(&machine.class) {
+        let sentence = said!("check-no-checklist-for", title = checklist.title, class = machine.class);
+        return Err(Refusal::invalid("/checklist", sentence).into());
+    }
+    let recorded_at = late::recorded_at(command.recorded_at, rulebook.since, now);
+    let arrived_late = late::arrived_late(recorded_at, now);
+    let found_at = if arrived_late { recorded_at } else { now };
+    not_retired(tx, command.checklist, recorded_at).await?;
+    let yard = yard_of(tx, &machine).await?;
+    let open = tx.open_defects(machine.id).await?;
+    let (known, mut problems) = watched::known(tx, machine.id, &open, &command.watched).await?;
+    problems.extend(watched::asked(&known, &command.watched, recorded_at));
+    let hours_before = match arrived_late {
+        true => tx.engine_hours_at(machine.id, recorded_at).await?,
+        false => machine.engine_hours,
+    };
+    let (context, readings) = understand(&checklist, command, hours_before, &yard, problems)?;
+    let note = optional_text("/note", said!("what-note"), &command.note, 2000)?;
+
+    let past = history(tx, &checklist, machine.id, recorded_at).await?;
+    let judgement = judge(&checklist, &context, &readings, &past);
+    let holds = tx.open_holds(machine.id).await?;
+    let findings = judgement.findings.into_iter();
+    let mut found: Vec<Found> = findings.map(|f| Found::by_rule(f, &checklist, &context)).collect();
+    let heard = watched::heard(&known, &command.watched, &found);
+    for h in &heard {
+        found.extend(h.worse(actor)?);
+    }
+
+    let trends = judgement.trends;
+    Ok(Looked::Judged(Box::new(Judged {
+        machine,
+        yard,
+        rulebook,
+        recorded_at,
+        found_at,
+        context,
+        readings,
+        note,
+        open,
+        holds,
+        found,
+        heard,
+        trends,
+    })))
+}
+
+/// Typed answers become readings, or every question at once.
+fn understand(
+    checklist: &Checklist,
+    command: &SubmitCheck,
+    hours_before: Option<Hours>,
+    yard: &YardRow,
+    mut problems: Vec<Problem>,
+) -> Result<(Context, Vec<Reading>)> {
+    let problem = |q: Question| Problem { pointer: q.pointer, sentence: q.sentence };
+    let air = read_air(command.air_temperature.as_deref(), command.air_unit.as_deref());
+    let air = air.unwrap_or_else(|question| {
+        problems.push(problem(question));
+        None
+    });
+    let context = Context {
+        engine_hours: command.engine_hours,
+        hours_confirmed: command.hours_confirmed,
+        warmth: command.warmth,
+        air,
+        altitude_m: yard.altitude_m.and_then(|m| i32::try_from(m).ok()),
+        ..Context::of(command.load)
+    };
+    let before = Before { engine_hours: hours_before };
+    let readings = read(checklist, &context, &command.answers, &before).unwrap_or_else(|questions| {
+        problems.extend(questions.into_iter().map(problem));
+        Vec::new()
+    });
+    if problems.is_empty() { Ok((context, readings)) } else { Err(Refusal::Invalid { problems }.into()) }
+}
+
+/// The same check sent before: its answer. Another check under the same id is refused.
+pub async fn already(
+    tx: &mut Tx,
+    actor: &Actor,
+    command: &SubmitCheck,
+    fingerprint: &str,
+) -> Result<Option<Answered>> {
+    let Some(kept) = tx.check(command.id).await? else { return Ok(None) };
+    if kept.operator_id != actor.id || kept.fingerprint != fingerprint {
+        return Err(Refusal::conflict(said!("check-id-taken")).into());
+    }
+    from_json(&kept.answered).map(Some)
+}
