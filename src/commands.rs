@@ -19,9 +19,11 @@ use uuid::Uuid;
 
 mod keep;
 mod moving;
+mod remote;
 
 pub use keep::{backup, heads, restore, verify};
 pub use moving::move_site;
+pub use remote::{Remote, remote};
 
 type Outcome = Result<ExitCode, Box<dyn Error>>;
 

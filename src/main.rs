@@ -12,7 +12,8 @@ mod commands;
 /// From a failed pre-use check to a signed return to service.
 ///
 /// Exit codes: 0 done; 1 could not be done; 2 the command line is wrong; 3 something was looked at and found faulty
-/// (`verify`, `restore`, `move`, `checklist check`, `import`).
+/// (`verify`, `restore`, `move`, `checklist check`, `import`). Of `remote`: 3 the server refused; 4 nothing was done, look
+/// first.
 #[derive(Parser)]
 #[command(version, max_term_width = 100)]
 struct Cli {
@@ -64,6 +65,14 @@ enum Command {
         #[command(flatten)]
         common: Common,
     },
+    /// Do the acts of a day on a server, over its API, for scripts
+    ///
+    /// Who you are is said by CHOCK_EMAIL and CHOCK_PASSWORD (and CHOCK_CODE, where there is a second step), or by
+    /// CHOCK_TOKEN: never by a flag.
+    ///
+    /// Exit codes: 0 done; 1 could not be done, such as no answer; 2 the command line is wrong; 3 the server refused and
+    /// said why; 4 nothing was done: somebody has to look at the machine first, and say so.
+    Remote(commands::Remote),
     /// Put a backup in the place of the SQLite database, while no server runs; or only look at the backup
     Restore {
         /// A file that `chock backup` made
@@ -196,6 +205,7 @@ fn main() -> ExitCode {
                 commands::user(common.settings.resolve(common.config.as_deref())?, command).await
             }
             Command::Checklist { command } => commands::checklist(&command),
+            Command::Remote(remote) => commands::remote(remote).await,
             Command::Backup { file, common } => {
                 commands::backup(common.settings.resolve(common.config.as_deref())?, &file).await
             }

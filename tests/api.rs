@@ -1,8 +1,11 @@
 //! The API as a program sees it: JSON in, JSON out, nothing but what the OpenAPI document says.
 
 mod by_its_own_document;
+mod complete;
+mod generated_client;
 mod hostile;
 mod labour;
+mod leaving;
 mod life;
 mod promised;
 mod refusals;
@@ -25,6 +28,7 @@ use actix_web::test::{TestRequest, call_service, init_service};
 use actix_web::{App, web};
 use chock::domain::ids::MachineId;
 use chock::domain::person::Actor;
+use chock::http::api::leaving::{LEAVING, Leaving, Table};
 use chock::http::photo_store::PhotoStore;
 use chock::http::{Site, routes};
 use chock::workflow;
@@ -92,6 +96,11 @@ impl Answer {
 
 impl Api {
     async fn new(b: &Bench) -> Self {
+        Self::with(b, LEAVING).await
+    }
+
+    /// With other operations on their way out than there are.
+    async fn with(b: &Bench, leaving: &'static [Leaving]) -> Self {
         let site = web::Data::new(Site {
             webhooks_private: false,
             workshop: b.workshop.clone(),
@@ -101,7 +110,9 @@ impl Api {
             operation: Arc::default(),
             compose: Arc::new(|_, _, _, _, _| None),
         });
-        let app = Rc::new(init_service(App::new().app_data(site).configure(routes::configure)).await);
+        let leaving = web::Data::new(Table(leaving));
+        let app = App::new().app_data(site).app_data(leaving).configure(routes::configure);
+        let app = Rc::new(init_service(app).await);
         Self {
             call: Box::new(move |request| {
                 let app = app.clone();

@@ -15,11 +15,12 @@ use sqlx::{AssertSqlSafe, Connection, Executor, SqliteConnection};
 use crate::support::process::{DEADLINE, Served, chock, chock_on, run};
 use crate::support::{Bench, Engine, PASSWORD, all_well};
 
-const COMMANDS: [&str; 11] = [
+const COMMANDS: [&str; 12] = [
     "serve",
     "demo",
     "user",
     "checklist",
+    "remote",
     "backup",
     "restore",
     "move",

@@ -43,6 +43,7 @@ mod photos_in_a_bucket;
 mod post;
 mod queue;
 mod reliability;
+mod remote;
 mod repeat;
 mod replica;
 mod retention;

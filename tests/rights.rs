@@ -226,7 +226,7 @@ async fn nothing_of_another_yard_is_changed(b: Bench) {
 
 /// Of the whole business, or of nobody: a part, a checklist, a file of the site, a one-time link.
 fn is_everybodys(path: &str) -> bool {
-    ["/assets/", "/welcome/", "/told/", "/calendar/", "/set-up/import/", "/api/v1/import/"]
+    ["/assets/", "/welcome/", "/told/", "/calendar/", "/for-programs/", "/set-up/import/", "/api/v1/import/"]
         .iter()
         .any(|p| path.starts_with(p))
         || path.contains("/checklists/")
@@ -285,6 +285,9 @@ async fn rights_and_secrets_take_the_password(b: Bench) {
         format!("/api/v1/webhooks/{webhook}/secret"),
         "/api/v1/me/calendar".to_owned(),
         "/api/v1/export".to_owned(),
+        format!("/api/v1/people/{}/invite", b.operator.id),
+        // Only once: then one is begun.
+        "/api/v1/me/second-step/begin".to_owned(),
     ] {
         call(&path, json!({})).await.is(422).says("/password");
         call(&path, json!({"password": "guessed at random"})).await.is(422).says("/password");

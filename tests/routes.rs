@@ -60,6 +60,24 @@ fn every_route_is_in_the_tables_and_no_other() {
     }
 }
 
+/// What the document says of who may is what each operation is asked for below.
+#[test]
+fn the_document_says_who_may() {
+    let document = serde_json::to_value(chock::http::api::openapi()).expect("a document");
+    let letter = |role: &Value| match role.as_str().expect("a role") {
+        "owner" => 'w',
+        role => role.chars().next().expect("a letter"),
+    };
+    for route in api::table(&api::Names::default()) {
+        let operation = &document["paths"][route.path][route.method.to_lowercase()];
+        let said: String = operation["x-who-may"].as_array().expect("roles").iter().map(letter).collect();
+        let table = if route.who.contains('n') { "" } else { route.who };
+        assert_eq!(said, table, "{} {}", route.method, route.path);
+        let open = operation["security"] == serde_json::json!([]);
+        assert_eq!(open, said.is_empty(), "{} {}: {}", route.method, route.path, operation["security"]);
+    }
+}
+
 async fn pages_by_role(b: Bench) {
     let world = World::new(b).await;
     let mut wrong = Vec::new();
@@ -169,7 +187,8 @@ async fn what_is_not_there_is_not_found(b: Bench) {
     let mut asked = 0;
     let owner = world.everybody().find(|p| p.letter == 'w').expect("an owner");
     let makes_it = |r: &Route| {
-        r.method == "PUT" || ["{unit}", "{build}", "{secret}", "{kind}"].iter().any(|p| r.path.contains(p))
+        r.method == "PUT"
+            || ["{unit}", "{build}", "{secret}", "{kind}", "{group}"].iter().any(|p| r.path.contains(p))
     };
     for route in pages::table(&world.names).into_iter().chain(api::table(&world.names)) {
         if !route.path.contains('{')

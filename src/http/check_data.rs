@@ -47,7 +47,8 @@ pub struct MachineToCheck {
     /// Open ones.
     holds: Vec<HoldInShort>,
     open_defects: Vec<DefectInShort>,
-    /// Item, position (empty for none), value and unit, as read at the last check.
+    /// Each four texts: item, position (empty for none), value and unit, as read at the last check.
+    #[schema(value_type = Vec<Vec<String>>)]
     last_values: Vec<(String, String, String, String)>,
     /// What the checklist's rules look back on; `now` is left to whoever judges.
     #[schema(value_type = Object)]

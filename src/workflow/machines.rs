@@ -219,9 +219,9 @@ pub(super) async fn insert_machine(
 /// A retired machine takes no checks. Its open matters stay as they are.
 pub async fn retire_machine(workshop: &Workshop, actor: &Actor, id: MachineId, reason: &str) -> Result<()> {
     let now = workshop.ambient.now();
-    let reason = plain_text("/reason", said!("what-reason"), reason, 300)?;
     let mut tx = workshop.db.begin().await?;
     let machine = machine_for(&mut tx, actor, Act::SetUpMachines, id).await?;
+    let reason = plain_text("/reason", said!("what-reason"), reason, 300)?;
     if machine.retired_at.is_some() {
         return Err(Refusal::conflict(said!("machine-retired-already")).into());
     }

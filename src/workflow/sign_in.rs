@@ -222,6 +222,7 @@ pub async fn refresh(workshop: &Workshop, token: &str) -> Result<RefreshGrant> {
     };
     if used {
         tx.revoke_family(row.family).await?;
+        tx.announce(WHO_IS_IN);
         tx.commit().await?;
         return Err(signed_out().into());
     }
@@ -247,6 +248,7 @@ pub async fn sign_out_token(workshop: &Workshop, token: &str) -> Result<()> {
     let mut tx = workshop.db.begin().await?;
     if let Some(row) = tx.refresh_token(&hash_of(token)).await? {
         tx.revoke_family(row.family).await?;
+        tx.announce(WHO_IS_IN);
     }
     Ok(tx.commit().await?)
 }

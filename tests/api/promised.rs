@@ -38,9 +38,57 @@ impl Api {
     pub fn was_as_promised(&self) {
         let exchanges = serde_json::to_value(self.exchanges.take()).unwrap();
         assert!(exchanges.as_array().is_some_and(|e| e.len() > 3));
+        if std::env::var_os("CHOCK_WRITE_SNAPSHOTS").is_some() {
+            keep_for_examples(&exchanges);
+        }
         check(&json!({ "document": document(), "exchanges": exchanges }))
             .unwrap_or_else(|said| panic!("{said}"));
     }
+}
+
+/// `tests/support/examples.py` makes the examples of the document out of these.
+fn keep_for_examples(exchanges: &Value) {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("target/tmp/exchanges");
+    std::fs::create_dir_all(&folder).unwrap();
+    let name = std::thread::current().name().unwrap_or("test").replace("::", "-");
+    std::fs::write(folder.join(format!("{name}.json")), exchanges.to_string()).unwrap();
+}
+
+/// Whatever takes or answers JSON shows one of each, and it is what its shape says.
+#[test]
+fn every_example_is_as_the_document_says() {
+    const JSON: &str = "application/json";
+    let document = document();
+    let (mut exchanges, mut without) = (Vec::new(), Vec::new());
+    for (path, item) in document["paths"].as_object().unwrap() {
+        for (method, o) in item.as_object().unwrap() {
+            let body = &o["requestBody"]["content"][JSON];
+            let takes_json = body.is_object() && o["requestBody"]["content"].as_object().unwrap().len() == 1;
+            let answers = o["responses"].as_object().unwrap().iter();
+            let answers: Vec<_> = answers
+                .filter(|(status, a)| status.starts_with('2') && a["content"][JSON].is_object())
+                .collect();
+            let shown = answers.iter().find(|(_, a)| !a["content"][JSON]["example"].is_null());
+            if takes_json && body["example"].is_null() || !answers.is_empty() && shown.is_none() {
+                without.push(format!("{method} {path}"));
+            }
+            let fine = o["responses"].as_object().unwrap().keys().find(|s| s.starts_with('2')).unwrap();
+            let (status, got) = match shown {
+                Some((status, a)) => (*status, &a["content"][JSON]["example"]),
+                None => (fine, &Value::Null),
+            };
+            // Where nothing is answered, what is sent is looked at.
+            if o["responses"][fine.as_str()]["content"].is_null() || shown.is_some() {
+                exchanges.push(json!({
+                    "method": method.to_uppercase(), "path": path, "sent": body["example"],
+                    "status": status.parse::<u16>().unwrap(), "content_type": JSON, "got": got,
+                }));
+            }
+        }
+    }
+    exchanges.retain(|e| !e["got"].is_null() || !e["sent"].is_null());
+    check(&json!({ "document": document, "exchanges": exchanges })).unwrap_or_else(|said| panic!("{said}"));
+    assert!(without.is_empty(), "{} without an example: {without:#?}", without.len());
 }
 
 fn document() -> Value {

@@ -61,23 +61,35 @@ impl Names {
 
 /// Whether it is about something that belongs to a yard.
 pub fn is_of_a_yard(path: &str) -> bool {
-    ["machines/{", "checks/{", "holds/{id}/lift", "work-orders/{", "yards/{"]
-        .iter()
+    [
+        "machines/{",
+        "checks/{",
+        "holds/{id}/lift",
+        "work-orders/{",
+        "yards/{",
+        "defects/{id}/raise",
+        "defects/{id}/lower",
+        "photos/{",
+    ]
+    .iter()
         .any(|p| path.starts_with(&format!("/api/v1/{p}")))
         && path != "/api/v1/checks/{id}"
         // What is no picture is refused before anything is looked up.
         && !path.ends_with("/photos")
         // The owner's alone, whose every yard is.
         && path != "/api/v1/yards/{id}/alerts"
+        && path != "/api/v1/yards/{id}/one-person"
 }
 
 pub fn table(n: &Names) -> Vec<Route> {
     let get = |path, who| Route { method: "GET", path, who, status: 200, body: None };
     let post = |path, who, status, body| Route { method: "POST", path, who, status, body: Some(body) };
     let put = |path, who| Route { method: "PUT", path, who, status: 422, body: Some(json!({})) };
+    let set = |path, who, status, body| Route { method: "PUT", path, who, status, body: Some(body) };
     let token = json!({"refresh_token": "guessed"});
     let none = json!({"quantity": "0"});
     let proof = json!({"password": ""});
+    let no_proof = proof.clone();
     let once = Uuid::from_u128(11);
     let noon = "2026-11-25T12:00:00Z";
     vec![
@@ -94,11 +106,15 @@ pub fn table(n: &Names) -> Vec<Route> {
         get("/api/v1/machines", "omsw"),
         get("/api/v1/machines/{id}", "omsw"),
         post("/api/v1/machines/{id}/engine-hours", "omsw", 422, json!({"engine_hours": "0.1"})),
+        get("/api/v1/machines/{id}/record", "omsw"),
+        get("/api/v1/machines/{id}/archive", "sw"),
+        post("/api/v1/machines/{id}/retire", "sw", 422, json!({"reason": ""})),
         get("/api/v1/machines/{id}/checklist", "omsw"),
         post("/api/v1/machines", "sw", 422, json!({"yard": n.yard, "unit_number": "", "class": ""})),
         get("/api/v1/checklists", "omsw"),
         get("/api/v1/checklists/{id}", "omsw"),
         post("/api/v1/checklists", "sw", 422, Value::from("name = 1\n")),
+        post("/api/v1/checklists/{id}/retire", "sw", 422, json!({"reason": ""})),
         get("/api/v1/checks/careless", "sw"),
         get("/api/v1/machines/{id}/check-data", "omsw"),
         get("/api/v1/check-data", "omsw"),
@@ -120,6 +136,10 @@ pub fn table(n: &Names) -> Vec<Route> {
             body: Some(json!({})),
         },
         put("/api/v1/defects/{id}", "omsw"),
+        get("/api/v1/defects/{id}", "omsw"),
+        post("/api/v1/defects/{id}/raise", "omsw", 422, json!({"reason": ""})),
+        post("/api/v1/defects/{id}/lower", "sw", 422, json!({"reason": "", "good_until": noon})),
+        get("/api/v1/photos/{id}", "omsw"),
         put("/api/v1/holds/{id}", "omsw"),
         post("/api/v1/holds/{id}/lift", "sw", 422, json!({"reason": ""})),
         get("/api/v1/work-orders", "msw"),
@@ -219,6 +239,11 @@ pub fn table(n: &Names) -> Vec<Route> {
         },
         get("/api/v1/board", "omsw"),
         get("/api/v1/numbers", "sw"),
+        get("/api/v1/numbers/down", "sw"),
+        get("/api/v1/numbers/defects", "sw"),
+        get("/api/v1/numbers/work-orders", "sw"),
+        get("/api/v1/numbers/lock-outs", "sw"),
+        get("/api/v1/numbers/unchecked", "sw"),
         get("/api/v1/machines/{id}/figures", "omsw"),
         get("/api/v1/parts", "msw"),
         get("/api/v1/parts/{id}", "msw"),
@@ -234,14 +259,41 @@ pub fn table(n: &Names) -> Vec<Route> {
         post("/api/v1/parts/{id}/order", "msw", 422, json!({"id": once, "quantity": "0"})),
         post("/api/v1/stock-takes", "msw", 422, json!({"id": once, "yard": n.yard, "counts": []})),
         get("/api/v1/reorder", "msw"),
+        get("/api/v1/reorder/rules", "msw"),
+        set("/api/v1/reorder/rules", "sw", 422, json!({"service_level": "1"})),
+        get("/api/v1/stock-ledger", "msw"),
+        set("/api/v1/parts/{id}/place", "msw", 200, json!({"bin": "A1"})),
+        set("/api/v1/parts/{id}/supply", "msw", 422, json!({"price": "much"})),
+        // Of something that is not on order.
+        set("/api/v1/parts/{id}/on-order/{on_order}", "msw", 404, json!({"expected_at": noon})),
+        Route {
+            method: "DELETE",
+            path: "/api/v1/parts/{id}/on-order/{on_order}",
+            who: "msw",
+            status: 404,
+            body: None,
+        },
         get("/api/v1/parts/{id}/fitted", "msw"),
         // Of the class: no other machine has this defect's class but one, which gets it once.
         post("/api/v1/defects/{id}/same", "sw", 200, json!({"id": once})),
         get("/api/v1/yards", "omsw"),
         post("/api/v1/yards", "sw", 422, json!({"name": "", "zone": "Europe/Oslo"})),
+        set("/api/v1/yards/{id}/need", "sw", 200, json!({"class": "quad", "needed": 1})),
+        set("/api/v1/yards/{id}/altitude", "sw", 200, json!({"altitude_m": 240})),
+        set("/api/v1/yards/{id}/one-person", "w", 200, json!({"one_person": false})),
         get("/api/v1/people", "w"),
         post("/api/v1/people", "w", 422, json!({"name": "", "email": "", "roles": [], "password": ""})),
+        get("/api/v1/people/{id}", "w"),
+        set("/api/v1/people/{id}", "w", 422, json!({"name": "", "email": "", "roles": [], "password": ""})),
+        post("/api/v1/people/{id}/disable", "w", 422, json!({"disabled": false})),
+        post("/api/v1/people/{id}/invite", "w", 422, proof.clone()),
+        post("/api/v1/people/{id}/second-step/remove", "w", 422, proof.clone()),
+        get("/api/v1/devices", "sw"),
+        post("/api/v1/devices/{id}/forget", "sw", 204, json!({})),
+        get("/api/v1/retention", "w"),
+        set("/api/v1/retention", "w", 200, json!({})),
         get("/api/v1/outbox", "sw"),
+        get("/api/v1/outbox/{id}", "sw"),
         // About the supervisor's own hold: somebody else is asked.
         post("/api/v1/outbox/{id}/acknowledge", "sw", 409, json!({})),
         post("/api/v1/outbox/{id}/resend", "sw", super::ANY, json!({})),
@@ -254,6 +306,18 @@ pub fn table(n: &Names) -> Vec<Route> {
         post("/api/v1/webhooks/{id}/try", "w", 204, json!({})),
         post("/api/v1/webhooks/{id}/switch", "w", 204, json!({"on": false})),
         post("/api/v1/webhooks/{id}/messages/{message}/resend", "w", super::ANY, json!({})),
+        get("/api/v1/me", "omsw"),
+        set("/api/v1/me", "omsw", 422, json!({"language": "xx"})),
+        get("/api/v1/me/reports", "omsw"),
+        get("/api/v1/me/time", "m"),
+        get("/api/v1/me/second-step", "omsw"),
+        post("/api/v1/me/second-step/begin", "omsw", 422, no_proof.clone()),
+        // None was begun.
+        post("/api/v1/me/second-step/confirm", "omsw", 409, json!({"code": "123456"})),
+        post("/api/v1/me/second-step/codes", "omsw", 422, no_proof.clone()),
+        post("/api/v1/me/second-step/remove", "omsw", 422, no_proof),
+        get("/api/v1/second-step", "w"),
+        set("/api/v1/second-step", "w", 422, json!({"asked_for": true, "password": ""})),
         get("/api/v1/me/sessions", "omsw"),
         post("/api/v1/me/sessions/end", "omsw", 422, json!({"password": ""})),
         Route {
@@ -277,6 +341,9 @@ pub fn table(n: &Names) -> Vec<Route> {
             body: Some(json!({"rules": [], "chain": []})),
         },
         get("/api/v1/audit", "sw"),
+        get("/api/v1/audit/heads", "sw"),
+        post("/api/v1/audit/heads", "w", 201, json!({})),
+        set("/api/v1/audit/heads/readers", "w", 200, json!({"people": []})),
         // The last, for afterwards it is gone.
         Route { method: "DELETE", path: "/api/v1/webhooks/{id}", who: "w", status: 204, body: None },
     ]

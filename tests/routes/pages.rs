@@ -143,6 +143,8 @@ const ROUTES: &[(&str, &str, &str, u16)] = &[
     ("POST", "/work-orders/{id}/outside/{outside}/back", "msw", 404),
     ("POST", "/work-orders/{id}/outside/{outside}/invoice", "msw", 404),
     ("GET", "/forecasts", "msw", 200),
+    ("GET", "/for-programs", "nomsw", 200),
+    ("GET", "/for-programs/{group}", "nomsw", 200),
     ("POST", "/machines/{id}/work-order", "msw", 303),
     ("GET", "/work-orders/{id}/sheet", "omsw", 200),
     ("GET", "/work-orders/{id}/note", "omsw", 200),

@@ -17,7 +17,7 @@ use crate::support::served::Served;
 use crate::support::{Bench, PASSWORD};
 
 pub struct World {
-    bench: Bench,
+    pub bench: Bench,
     pub served: Served,
     http: reqwest::Client,
     pub names: Names,
@@ -262,12 +262,14 @@ impl World {
             .replace("{entry}", &id.to_string())
             .replace("{day}", "2026-12-25")
             .replace("{outside}", &id.to_string())
+            .replace("{on_order}", &id.to_string())
             .replace("{secret}", &n.secret)
             .replace("{unit}", "u7")
             .replace("{mark}", "guessed")
             .replace("{message}", &n.webhook_message.to_string())
             .replace("{build}", "any")
             .replace("{name}", "chock.css")
+            .replace("{group}", "work-orders")
     }
 
     async fn signed_in(&self, letter: char, actor: &Actor) -> Person {

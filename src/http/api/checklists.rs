@@ -5,12 +5,12 @@ use std::sync::Arc;
 use actix_web::http::header::LOCATION;
 use actix_web::{HttpResponse, get, post, web};
 use chrono::{DateTime, Utc};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::bearer::Bearer;
-use super::body::SentText;
+use super::body::{Sent, SentText};
 use super::problem::{ApiError, ApiResult};
 use super::words;
 use crate::domain::checklist::{Asked, Bounds, Checklist, Item, Load, Picture, Position, Rule, System, Zone};
@@ -169,13 +169,30 @@ pub struct KnownDefect {
 }
 
 #[derive(Serialize, ToSchema)]
+pub struct ChecklistRetired {
+    #[serde(flatten)]
+    version: ChecklistVersion,
+    /// Unit numbers, of your yards, of machines that have no checklist now.
+    left_without: Vec<String>,
+    /// How many more there are in other yards.
+    left_without_elsewhere: usize,
+}
+
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RetireChecklist {
+    reason: String,
+}
+
+#[derive(Serialize, ToSchema)]
 pub struct Uploaded {
     id: Uuid,
     version: i64,
 }
 
 /// Get the checklist of a machine's next check, with what was read last time
-#[utoipa::path(tag = "checklists", responses((status = 200, body = NextCheck)))]
+#[utoipa::path(tag = "checklists", responses((status = 200, body = NextCheck),
+    (status = 409, description = "The machine is retired, or its class has no checklist")))]
 #[get("/machines/{id}/checklist")]
 pub async fn next_check(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
     let form = workflow::checklist_form(&site.workshop, &asks.0, MachineId(*id)).await?;
@@ -208,6 +225,27 @@ pub async fn upload_checklist(site: web::Data<Site>, asks: Bearer, sent: SentTex
     let id = id.0;
     let answer = Uploaded { id, version };
     Ok(HttpResponse::Created().insert_header((LOCATION, format!("/api/v1/checklists/{id}"))).json(answer))
+}
+
+/// Retire a checklist: no new check is made with any version of it. Make sure that its machines have another
+#[utoipa::path(tag = "checklists", request_body = RetireChecklist, responses(
+    (status = 200, body = ChecklistRetired), (status = 409, description = "This version is not in use")))]
+#[post("/checklists/{id}/retire")]
+pub async fn retire_checklist(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+    sent: Sent<RetireChecklist>,
+) -> ApiResult {
+    let id = ChecklistId(*id);
+    let before = workflow::retiring_checklist(&site.workshop, &asks.0, id).await?;
+    workflow::retire_checklist(&site.workshop, &asks.0, id, &sent.0.reason).await?;
+    let (row, _) = workflow::uploaded_checklist(&site.workshop, &asks.0, id).await?;
+    Ok(HttpResponse::Ok().json(ChecklistRetired {
+        version: ChecklistVersion::of(&row),
+        left_without: before.left_without,
+        left_without_elsewhere: before.elsewhere,
+    }))
 }
 
 /// The body is the file itself, so a pointer into it can only name the whole; line and column are in the sentence.

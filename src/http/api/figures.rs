@@ -9,13 +9,13 @@ use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
 use super::bearer::Bearer;
+use super::number_rows::period;
 use super::problem::ApiResult;
 use super::words::{self, Money};
 use crate::domain::checklist::System;
 use crate::domain::forecast::score::Scored;
 use crate::domain::ids::MachineId;
 use crate::domain::person::Act;
-use crate::domain::refusal::Refusal;
 use crate::domain::reliability::availability::Availability;
 use crate::domain::reliability::failing::{Course, Way};
 use crate::domain::reliability::mtbf::Mtbf;
@@ -183,12 +183,7 @@ pub async fn see_figures(site: web::Data<Site>, asks: Bearer, id: web::Path<Mach
 #[get("/numbers")]
 pub async fn see_numbers(site: web::Data<Site>, asks: Bearer, query: web::Query<NumbersQuery>) -> ApiResult {
     let NumbersQuery { yard, class, from, to } = query.into_inner();
-    let to = to.unwrap_or_else(|| site.workshop.ambient.now());
-    let from = from.unwrap_or(to - TimeDelta::days(91));
-    if from >= to || to - from > TimeDelta::days(3_660) {
-        return Err(Refusal::invalid("/from", said!("numbers-odd-period")).into());
-    }
-    let looking = Looking { yard, class, period: Span::new(from, to) };
+    let looking = Looking { yard, class, period: period(&site, from, to)? };
     let n = workflow::numbers(&site.workshop, &asks.0, &looking).await?;
     Ok(HttpResponse::Ok().json(fleet(n, looking.period, &site.workshop.currency)))
 }
@@ -302,7 +297,7 @@ fn between(m: Mtbf, by_engine_hours: bool) -> BetweenFailures {
     }
 }
 
-fn went_on(parts: &BTreeMap<Phase, TimeDelta>) -> Vec<WentOn> {
+pub fn went_on(parts: &BTreeMap<Phase, TimeDelta>) -> Vec<WentOn> {
     parts.iter().map(|(phase, time)| WentOn { phase: *phase, hours: hours(*time) }).collect()
 }
 

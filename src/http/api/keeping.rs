@@ -1,6 +1,7 @@
-//! Bringing in files, and taking everything out.
+//! Bringing in files, taking everything out, and how long records are kept.
 
-use actix_web::{HttpResponse, post, web};
+use actix_web::{HttpResponse, get, post, put, web};
+use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
@@ -11,8 +12,9 @@ use super::problem::{ApiError, ApiResult};
 use super::words;
 use crate::domain::import::{ImportKind, ImportOutcome};
 use crate::domain::person::Act;
+use crate::domain::retention::{RecordKind, Retention};
 use crate::http::{Site, export};
-use crate::workflow::{self, ExportError, Import};
+use crate::workflow::{self, ExportError, Import, KeptKind};
 
 #[derive(Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -70,6 +72,37 @@ pub struct InvitedPerson {
     link: String,
 }
 
+/// How long records are kept.
+#[derive(Serialize, ToSchema)]
+pub struct RecordsKept {
+    kinds: Vec<KindKept>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct KindKept {
+    #[schema(value_type = words::RecordKind)]
+    kind: RecordKind,
+    /// None: for ever.
+    months: Option<u32>,
+    /// Nothing is removed sooner.
+    least_months: u32,
+    /// By what is set, or by what is usual where nothing is: what is older than this.
+    before: DateTime<Utc>,
+    /// How many would go, and from when the first of them is.
+    would_go: i64,
+    first_at: Option<DateTime<Utc>>,
+}
+
+/// Months by kind. One that is left out is kept for ever.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SetRecordsKept {
+    checks: Option<u32>,
+    repairs: Option<u32>,
+    alerts: Option<u32>,
+    messages: Option<u32>,
+}
+
 /// Take machines, people, parts or meter readings from a file: all of it or nothing
 #[utoipa::path(tag = "import and export", params(ImportQuery, ("kind" = inline(words::ImportKind), Path)),
     request_body(content((String = "text/csv"), (String = "application/xml"), (String = "application/json"))),
@@ -99,6 +132,56 @@ pub async fn export_everything(site: web::Data<Site>, asks: Bearer, sent: Sent<P
         ExportError::Workflow(e) => e.into(),
         ExportError::Write(e) => ApiError::NotWritten(e),
     })
+}
+
+/// See how long records are kept, and what would go
+#[utoipa::path(tag = "import and export", responses((status = 200, body = RecordsKept)))]
+#[get("/retention")]
+pub async fn see_retention(site: web::Data<Site>, asks: Bearer) -> ApiResult {
+    let kinds = workflow::kept_kinds(&site.workshop, &asks.0, None).await?;
+    Ok(HttpResponse::Ok().json(RecordsKept { kinds: kinds.into_iter().map(Into::into).collect() }))
+}
+
+/// Set how long records are kept. What goes is gone: look first, with `check`, at what would go
+#[utoipa::path(tag = "import and export", params(ImportQuery), request_body = SetRecordsKept,
+    responses((status = 200, body = RecordsKept)))]
+#[put("/retention")]
+pub async fn set_retention(
+    site: web::Data<Site>,
+    asks: Bearer,
+    query: web::Query<ImportQuery>,
+    sent: Sent<SetRecordsKept>,
+) -> ApiResult {
+    asks.0.must(Act::SetRetention)?;
+    let months = |kind| match kind {
+        RecordKind::Checks => sent.0.checks,
+        RecordKind::Repairs => sent.0.repairs,
+        RecordKind::Alerts => sent.0.alerts,
+        RecordKind::Messages => sent.0.messages,
+    };
+    let typed: Vec<_> = RecordKind::ALL
+        .iter()
+        .map(|kind| (*kind, months(*kind).map(|m| m.to_string()).unwrap_or_default()))
+        .collect();
+    let to = Retention::parse(|kind| typed.iter().find(|(k, _)| *k == kind).map_or("", |(_, text)| text))?;
+    if !query.check {
+        workflow::set_retention(&site.workshop, &asks.0, &to).await?;
+    }
+    let kinds = workflow::kept_kinds(&site.workshop, &asks.0, Some(&to)).await?;
+    Ok(HttpResponse::Ok().json(RecordsKept { kinds: kinds.into_iter().map(Into::into).collect() }))
+}
+
+impl From<KeptKind> for KindKept {
+    fn from(k: KeptKind) -> Self {
+        Self {
+            kind: k.kind,
+            months: k.months,
+            least_months: k.kind.least_months(),
+            before: k.before,
+            would_go: k.would_go.count,
+            first_at: k.would_go.first,
+        }
+    }
 }
 
 fn imported(import: Import, taken: bool, invited: Vec<(String, String, String)>) -> Imported {

@@ -1,38 +1,51 @@
 //! The API for programs: JSON under `/api/v1`, described by `/api/openapi.json`.
 
 mod alerts;
-mod bearer;
+pub(super) mod bearer;
 mod board;
 mod body;
 mod careless;
 mod check_data;
 mod checklists;
 mod checks;
+mod defect_record;
 mod defects;
+mod devices;
 pub(super) mod etag;
+mod examples;
 mod figures;
 mod keeping;
 mod labour;
+pub mod leaving;
+mod machine_record;
 mod machines;
+mod number_rows;
 mod order_more;
 mod order_shapes;
 mod orders;
 mod own_sessions;
+mod own_settings;
 mod people;
 mod photos;
 pub(super) mod problem;
+mod second_step;
 mod sessions;
 mod stock;
 mod store;
+mod supply;
 mod trail;
+mod trail_heads;
 mod webhooks;
+mod who_may;
 pub(super) mod words;
 mod working_time;
+mod yards;
 
 use std::sync::OnceLock;
 
 use actix_web::dev::ResourceDef;
 use actix_web::http::header::ContentType;
+use actix_web::middleware::from_fn;
 use actix_web::{App, HttpRequest, HttpResponse, ResponseError, web};
 use utoipa::OpenApi as _;
 use utoipa::openapi::content::ContentBuilder;
@@ -44,6 +57,7 @@ use utoipa::openapi::{OpenApi, PathItem, Ref, RefOr, Required};
 use utoipa_actix_web::AppExt;
 use utoipa_actix_web::service_config::ServiceConfig;
 
+use crate::domain::person::Role;
 use problem::{ApiError, PROBLEM_JSON};
 
 const BASE: &str = "/api/v1";
@@ -57,9 +71,19 @@ pub fn configure(cfg: &mut web::ServiceConfig) {
                 ApiError::Unreadable(said!("problem-query", error = e.to_string())).into()
             }))
             .route("/openapi.json", web::get().to(document))
-            .service(web::scope("/v1").configure(routes).default_service(web::to(nowhere)))
+            .service(
+                web::scope("/v1")
+                    .configure(routes)
+                    .default_service(web::to(nowhere))
+                    .wrap(from_fn(leaving::say)),
+            )
             .default_service(web::to(nowhere)),
     );
+}
+
+/// The roles of which one is enough for an operation; none where nobody needs to be signed in.
+pub fn roles_of(operation: &str) -> &'static [Role] {
+    who_may::roles(operation)
 }
 
 /// The OpenAPI document, made from the handlers themselves.
@@ -70,6 +94,8 @@ pub fn openapi() -> OpenApi {
     for (path, item) in &mut api.paths.paths {
         for (method, operation) in operations(item) {
             answers(method, operation);
+            who_may::say(operation);
+            examples::add(operation);
             if path.starts_with("/api/v1/work-orders/{id}/") {
                 operation.parameters.get_or_insert_default().push(condition().into());
                 let stale = RefOr::Ref(Ref::new("#/components/responses/Problem"));
@@ -86,6 +112,7 @@ pub fn openapi() -> OpenApi {
         let scheme = Http::builder().scheme(HttpAuthScheme::Bearer).bearer_format("JWT").build();
         components.add_security_scheme("access-token", SecurityScheme::Http(scheme));
     }
+    leaving::mark(&mut api, leaving::LEAVING);
     api
 }
 
@@ -105,19 +132,37 @@ macro_rules! answers_with {
         $cfg.service(own_sessions::see_own_sessions)
             .service(own_sessions::end_own_sessions)
             .service(own_sessions::change_password);
+        $cfg.service(own_settings::see_me)
+            .service(own_settings::choose_settings)
+            .service(own_settings::see_own_time);
+        $cfg.service(second_step::see_own_second_step)
+            .service(second_step::begin_second_step)
+            .service(second_step::confirm_second_step)
+            .service(second_step::renew_recovery_codes)
+            .service(second_step::remove_own_second_step)
+            .service(second_step::see_second_step_rule)
+            .service(second_step::set_second_step_rule);
         $cfg.service(machines::list_machines)
             .service(machines::see_machine)
             .service(machines::add_machine)
             .service(machines::read_meter);
+        $cfg.service(machine_record::see_record)
+            .service(machine_record::see_archive)
+            .service(machine_record::retire_machine);
         $cfg.service(checklists::next_check)
             .service(checklists::list_checklists)
             .service(checklists::see_checklist)
-            .service(checklists::upload_checklist);
+            .service(checklists::upload_checklist)
+            .service(checklists::retire_checklist);
         // Before the address that takes any id.
         $cfg.service(careless::see_careless_checks);
         $cfg.service(check_data::see_check_data).service(check_data::see_check_data_of);
         $cfg.service(checks::submit_check).service(checks::see_check).service(photos::photo_of_check);
-        $cfg.service(photos::photo_of_defect).service(photos::photo_of_order);
+        $cfg.service(photos::photo_of_defect).service(photos::photo_of_order).service(photos::see_photo);
+        $cfg.service(defect_record::see_defect)
+            .service(defect_record::raise_defect)
+            .service(defect_record::lower_defect)
+            .service(defect_record::see_own_reports);
         $cfg.service(defects::report_defect).service(defects::place_hold).service(defects::lift_hold);
         $cfg.service(orders::see_queue)
             .service(orders::open_work_order)
@@ -150,6 +195,11 @@ macro_rules! answers_with {
         $cfg.service(board::see_board);
         $cfg.service(figures::see_numbers);
         $cfg.service(figures::see_figures);
+        $cfg.service(number_rows::see_downs)
+            .service(number_rows::see_defects_found)
+            .service(number_rows::see_orders_ended)
+            .service(number_rows::see_lock_outs_asked)
+            .service(number_rows::see_unchecked);
         $cfg.service(store::list_parts)
             .service(store::see_part)
             .service(store::add_part)
@@ -161,7 +211,18 @@ macro_rules! answers_with {
             .service(stock::see_reorder)
             .service(stock::see_fitted)
             .service(stock::raise_same);
-        $cfg.service(people::list_yards).service(people::add_yard);
+        $cfg.service(supply::place_part)
+            .service(supply::set_supply)
+            .service(supply::expect_part)
+            .service(supply::drop_on_order)
+            .service(supply::see_reorder_rules)
+            .service(supply::set_reorder_rules)
+            .service(supply::read_stock_ledger);
+        $cfg.service(yards::list_yards)
+            .service(yards::add_yard)
+            .service(yards::set_yard_need)
+            .service(yards::set_yard_altitude)
+            .service(yards::set_one_person_yard);
         $cfg.service(working_time::see_working_time)
             .service(working_time::set_week)
             .service(working_time::add_holiday)
@@ -175,8 +236,18 @@ macro_rules! answers_with {
             .service(labour::set_skills_needed)
             .service(labour::set_labour_of)
             .service(labour::put_labour_right);
-        $cfg.service(people::list_people).service(people::add_person);
-        $cfg.service(keeping::import_file).service(keeping::export_everything);
+        $cfg.service(people::list_people)
+            .service(people::add_person)
+            .service(people::see_person)
+            .service(people::change_person)
+            .service(people::disable_person)
+            .service(people::invite_person)
+            .service(people::remove_second_step_of_person);
+        $cfg.service(devices::list_devices).service(devices::forget_device);
+        $cfg.service(keeping::import_file)
+            .service(keeping::export_everything)
+            .service(keeping::see_retention)
+            .service(keeping::set_retention);
         $cfg.service(alerts::acknowledge_alert)
             .service(alerts::resend_alert)
             .service(alerts::see_own_alerts)
@@ -192,7 +263,10 @@ macro_rules! answers_with {
             .service(webhooks::resend_webhook_message)
             .service(webhooks::remove_webhook);
         $cfg.service(alerts::make_calendar_link).service(alerts::end_calendar_link);
-        $cfg.service(trail::see_outbox).service(trail::read_audit);
+        $cfg.service(trail::see_outbox).service(trail::see_alert).service(trail::read_audit);
+        $cfg.service(trail_heads::see_heads)
+            .service(trail_heads::sign_head)
+            .service(trail_heads::choose_head_readers);
     };
 }
 

@@ -417,7 +417,7 @@ impl From<RetestRow> for RetestRecord {
 }
 
 impl Labour {
-    fn of(l: LabourRow, currency: &str) -> Self {
+    pub fn of(l: LabourRow, currency: &str) -> Self {
         Self {
             id: l.id.0,
             mechanic: Person::new(l.mechanic_id, &l.mechanic_name),
@@ -429,7 +429,7 @@ impl Labour {
 }
 
 impl PartLine {
-    fn of(l: LineRow, currency: &str) -> Self {
+    pub fn of(l: LineRow, currency: &str) -> Self {
         Self {
             part: l.part_id.0,
             number: l.number,

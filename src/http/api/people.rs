@@ -1,50 +1,21 @@
-//! Setting up: yards, and the people who work in them.
+//! Who works here, in which roles and yards. For the owner; whatever gives rights away takes the owner's password.
 
-use actix_web::{HttpResponse, get, post, web};
+use actix_web::{HttpResponse, get, post, put, web};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::{Figure, Sent};
+use super::own_sessions::Proof;
 use super::problem::ApiResult;
-use super::words::{self, Made, Money};
+use super::words::{self, Money};
+use crate::domain::ids::{PersonId, YardId};
 use crate::domain::money;
 use crate::domain::person::{Act, Role};
-use crate::domain::refusal::Refusal;
+use crate::domain::refusal::{Refusal, Thing};
 use crate::http::Site;
-use crate::workflow::{self, NewPerson, NewYard};
-
-#[derive(Serialize, ToSchema)]
-pub struct Yards {
-    yards: Vec<Yard>,
-}
-
-#[derive(Serialize, ToSchema)]
-pub struct Yard {
-    id: Uuid,
-    name: String,
-    /// IANA name.
-    #[schema(example = "Europe/Oslo")]
-    zone: String,
-    /// There is nobody else to sign: a release may be signed by the repairer, and says so.
-    one_person: bool,
-    /// Metres above sea level; not known when null, and then taken for sea level.
-    altitude_m: Option<i64>,
-}
-
-#[derive(Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct AddYard {
-    name: String,
-    /// IANA name.
-    #[schema(example = "Europe/Oslo")]
-    zone: String,
-    #[serde(default)]
-    one_person: bool,
-    /// Metres above sea level.
-    altitude_m: Option<i64>,
-}
+use crate::workflow::{self, NewPerson, PersonRow};
 
 #[derive(Serialize, ToSchema)]
 pub struct People {
@@ -64,11 +35,13 @@ pub struct PersonSetUp {
     /// The password is not set yet: the one-time link has not been used.
     invited: bool,
     disabled: bool,
+    /// Signs in with a second step.
+    second_step: bool,
 }
 
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct AddPerson {
+pub struct SetUpPerson {
     name: String,
     email: String,
     #[schema(value_type = Vec<words::Role>)]
@@ -82,6 +55,15 @@ pub struct AddPerson {
     password: String,
 }
 
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DisablePerson {
+    disabled: bool,
+    /// Yours, to let somebody in again. Shutting out needs none.
+    #[schema(format = Password)]
+    password: Option<String>,
+}
+
 #[derive(Serialize, ToSchema)]
 pub struct Invited {
     id: Uuid,
@@ -89,74 +71,133 @@ pub struct Invited {
     link: String,
 }
 
-/// List your yards
-#[utoipa::path(tag = "yards", responses((status = 200, body = Yards)))]
-#[get("/yards")]
-pub async fn list_yards(site: web::Data<Site>, asks: Bearer) -> ApiResult {
-    let rows = workflow::yards(&site.workshop, &asks.0).await?;
-    let yard = |y: workflow::YardRow| Yard {
-        id: y.id.0,
-        name: y.name,
-        zone: y.zone,
-        one_person: y.one_person,
-        altitude_m: y.altitude_m,
-    };
-    Ok(HttpResponse::Ok().json(Yards { yards: rows.into_iter().map(yard).collect() }))
-}
-
-/// Add a yard
-#[utoipa::path(tag = "yards", request_body = AddYard, responses(
-    (status = 201, body = Made), (status = 409, description = "There is a yard of this name")))]
-#[post("/yards")]
-pub async fn add_yard(site: web::Data<Site>, asks: Bearer, sent: Sent<AddYard>) -> ApiResult {
-    let sent = sent.0;
-    let new = NewYard {
-        name: sent.name,
-        zone: sent.zone,
-        one_person: sent.one_person,
-        altitude_m: sent.altitude_m,
-    };
-    let id = workflow::add_yard(&site.workshop, &asks.0, new).await?.0;
-    Ok(HttpResponse::Created().json(Made { id }))
-}
-
 /// List everybody
 #[utoipa::path(tag = "people", responses((status = 200, body = People)))]
 #[get("/people")]
 pub async fn list_people(site: web::Data<Site>, asks: Bearer) -> ApiResult {
-    let rows = workflow::people(&site.workshop, &asks.0).await?;
-    let people = rows.into_iter().map(|(p, roles, yards)| PersonSetUp {
-        id: p.id.0,
-        name: p.name,
-        email: p.email,
-        roles,
-        yards: yards.into_iter().map(|y| y.0).collect(),
-        rate: Money::new(p.rate_minor, &site.workshop.currency),
-        invited: p.password_hash.is_none(),
-        disabled: p.disabled_at.is_some(),
-    });
-    Ok(HttpResponse::Ok().json(People { people: people.collect() }))
+    Ok(HttpResponse::Ok().json(People { people: everybody(&site, &asks).await? }))
 }
 
 /// Add a person; answers with the one-time link for their password
-#[utoipa::path(tag = "people", request_body = AddPerson, responses(
+#[utoipa::path(tag = "people", request_body = SetUpPerson, responses(
     (status = 201, body = Invited), (status = 409, description = "Somebody with this mail address is here already")))]
 #[post("/people")]
-pub async fn add_person(site: web::Data<Site>, asks: Bearer, sent: Sent<AddPerson>) -> ApiResult {
+pub async fn add_person(site: web::Data<Site>, asks: Bearer, sent: Sent<SetUpPerson>) -> ApiResult {
     workflow::prove_for(&site.workshop, &asks.0, Act::SetUpPeople, &sent.0.password).await?;
-    let new = NewPerson {
-        name: sent.0.name,
-        email: sent.0.email,
-        roles: sent.0.roles,
-        yards: sent.0.yards.into_iter().map(Into::into).collect(),
-        rate_minor: rate(sent.0.rate)?,
-    };
-    let (id, secret) = workflow::add_person(&site.workshop, &asks.0, new).await?;
+    let (id, secret) = workflow::add_person(&site.workshop, &asks.0, wanted(sent.0)?).await?;
     Ok(HttpResponse::Created().json(Invited { id: id.0, link: format!("{LINK}{secret}") }))
+}
+
+/// See one person
+#[utoipa::path(tag = "people", responses((status = 200, body = PersonSetUp)))]
+#[get("/people/{id}")]
+pub async fn see_person(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
+    Ok(HttpResponse::Ok().json(one(&site, &asks, *id).await?))
+}
+
+/// Change name, address, rate, roles and yards of a person. It counts with their next request
+#[utoipa::path(tag = "people", request_body = SetUpPerson, responses(
+    (status = 200, body = PersonSetUp),
+    (status = 409, description = "Somebody else has this mail address, it is your own right to do this, or nobody would hear of a lock-out")))]
+#[put("/people/{id}")]
+pub async fn change_person(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+    sent: Sent<SetUpPerson>,
+) -> ApiResult {
+    one(&site, &asks, *id).await?;
+    workflow::prove_for(&site.workshop, &asks.0, Act::SetUpPeople, &sent.0.password).await?;
+    workflow::change_person(&site.workshop, &asks.0, PersonId(*id), wanted(sent.0)?).await?;
+    Ok(HttpResponse::Ok().json(one(&site, &asks, *id).await?))
+}
+
+/// Shut a person out, which ends everything they are signed in with; or let them in again
+#[utoipa::path(tag = "people", request_body = DisablePerson, responses(
+    (status = 200, body = PersonSetUp),
+    (status = 409, description = "It is yourself, or nobody would hear of a lock-out")))]
+#[post("/people/{id}/disable")]
+pub async fn disable_person(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+    sent: Sent<DisablePerson>,
+) -> ApiResult {
+    one(&site, &asks, *id).await?;
+    let DisablePerson { disabled, password } = sent.0;
+    if !disabled {
+        let password = password.unwrap_or_default();
+        workflow::prove_for(&site.workshop, &asks.0, Act::SetUpPeople, &password).await?;
+    }
+    workflow::disable_person(&site.workshop, &asks.0, PersonId(*id), disabled).await?;
+    Ok(HttpResponse::Ok().json(one(&site, &asks, *id).await?))
+}
+
+/// Make a new one-time link for somebody's password; the links before end
+#[utoipa::path(tag = "people", request_body = Proof, responses((status = 201, body = Invited)))]
+#[post("/people/{id}/invite")]
+pub async fn invite_person(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+    sent: Sent<Proof>,
+) -> ApiResult {
+    one(&site, &asks, *id).await?;
+    workflow::prove_for(&site.workshop, &asks.0, Act::SetUpPeople, &sent.0.password).await?;
+    let secret = workflow::invite_again(&site.workshop, &asks.0, PersonId(*id)).await?;
+    Ok(HttpResponse::Created().json(Invited { id: *id, link: format!("{LINK}{secret}") }))
+}
+
+/// Take away the second step of somebody whose phone and codes are lost. Make sure first who asks you for it
+#[utoipa::path(tag = "people", request_body = Proof, responses(
+    (status = 200, body = PersonSetUp), (status = 409, description = "There is none")))]
+#[post("/people/{id}/second-step/remove")]
+pub async fn remove_second_step_of_person(
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+    sent: Sent<Proof>,
+) -> ApiResult {
+    one(&site, &asks, *id).await?;
+    workflow::remove_second_step_of(&site.workshop, &asks.0, PersonId(*id), &sent.0.password).await?;
+    Ok(HttpResponse::Ok().json(one(&site, &asks, *id).await?))
 }
 
 /// Where the pages take a one-time link.
 const LINK: &str = "/welcome/";
+
+async fn everybody(site: &Site, asks: &Bearer) -> ApiResult<Vec<PersonSetUp>> {
+    let rows = workflow::people(&site.workshop, &asks.0).await?;
+    let (with_one, _) = workflow::with_second_step(&site.workshop, &asks.0).await?;
+    let currency = &site.workshop.currency;
+    let shown = |(p, roles, yards): (PersonRow, Vec<Role>, Vec<YardId>)| PersonSetUp {
+        id: p.id.0,
+        second_step: with_one.contains(&p.id),
+        name: p.name,
+        email: p.email,
+        roles,
+        yards: yards.into_iter().map(|y| y.0).collect(),
+        rate: Money::new(p.rate_minor, currency),
+        invited: p.password_hash.is_none(),
+        disabled: p.disabled_at.is_some(),
+    };
+    Ok(rows.into_iter().map(shown).collect())
+}
+
+async fn one(site: &Site, asks: &Bearer, id: Uuid) -> ApiResult<PersonSetUp> {
+    let found = everybody(site, asks).await?.into_iter().find(|p| p.id == id);
+    Ok(found.ok_or(Refusal::NotFound(Thing::Person))?)
+}
+
+fn wanted(sent: SetUpPerson) -> Result<NewPerson, Refusal> {
+    Ok(NewPerson {
+        name: sent.name,
+        email: sent.email,
+        roles: sent.roles,
+        yards: sent.yards.into_iter().map(Into::into).collect(),
+        rate_minor: rate(sent.rate)?,
+    })
+}
 
 fn rate(sent: Option<Figure>) -> Result<i64, Refusal> {
     sent.map_or(Ok(0), |figure| {

@@ -1,7 +1,8 @@
 //! Photos of a check, of a reported defect or of the work, sent apart from it: a picture must never keep a check from arriving.
 
+use actix_web::http::header::{CACHE_CONTROL, CONTENT_TYPE};
 use actix_web::web::Bytes;
-use actix_web::{HttpMessage, HttpRequest, HttpResponse, put, web};
+use actix_web::{HttpMessage, HttpRequest, HttpResponse, get, put, web};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
@@ -11,7 +12,7 @@ use super::checks::created;
 use super::orders::asked_of;
 use super::problem::{ApiError, ApiResult};
 use super::words;
-use crate::domain::ids::{CheckId, DefectId};
+use crate::domain::ids::{CheckId, DefectId, PhotoId};
 use crate::domain::refusal::Refusal;
 use crate::http::Site;
 use crate::http::photo_store::PhotoError;
@@ -33,6 +34,19 @@ pub struct Place {
 #[derive(Serialize, ToSchema)]
 pub struct KeptPhoto {
     photo: Uuid,
+}
+
+/// See a picture
+#[utoipa::path(tag = "checks", responses((status = 200, content_type = "image/jpeg", body = words::Bytes)))]
+#[get("/photos/{id}")]
+pub async fn see_photo(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
+    let row = workflow::photo(&site.workshop, &asks.0, PhotoId(*id)).await?;
+    let bytes = site.photos.read(&row.sha256).await.map_err(ApiError::Photo)?;
+    // It never changes under its id, but only those who may see the machine may keep it.
+    Ok(HttpResponse::Ok()
+        .insert_header((CONTENT_TYPE, "image/jpeg"))
+        .insert_header((CACHE_CONTROL, "private, max-age=86400, immutable"))
+        .body(bytes))
 }
 
 /// Send a photo of an item of a check. The same one again changes nothing. It is kept without place and camera

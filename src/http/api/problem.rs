@@ -50,7 +50,7 @@ pub enum ApiError {
 pub struct Problem {
     /// `about:blank` where the status says what kind of problem it is. At sign-in `/api/problems/second-step-needed`: the
     /// password was right, send it again with the code. Anywhere `/api/problems/second-step-to-set-up`: the owner asks this
-    /// person for a second step, which is set up on the pages.
+    /// person for a second step, which is set up on the pages or under `/me/second-step`.
     #[serde(rename = "type")]
     kind: &'static str,
     title: String,

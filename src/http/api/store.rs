@@ -9,6 +9,7 @@ use uuid::Uuid;
 use super::bearer::Bearer;
 use super::body::{Figure, Sent};
 use super::problem::ApiResult;
+use super::supply::{OnItsWay, PartSupply};
 use super::words::{self, Made, Money};
 use crate::domain::ids::{MovementId, PartId, YardId};
 use crate::domain::refusal::{Refusal, Thing};
@@ -52,6 +53,10 @@ pub struct PartLedger {
     part: Part,
     /// The same part in the other yards of whoever asks.
     elsewhere: Vec<Part>,
+    /// How it is bought, where somebody said so.
+    supply: Option<PartSupply>,
+    /// What of it is on its way.
+    on_its_way: Vec<OnItsWay>,
     /// The newest lines of its ledger, newest first.
     movements: Vec<Movement>,
 }
@@ -160,6 +165,8 @@ pub async fn ledger(site: &Site, asks: &Bearer, id: PartId) -> ApiResult {
     Ok(HttpResponse::Ok().json(PartLedger {
         part: yards.next().ok_or(WorkflowError::from(Refusal::NotFound(Thing::Part)))?,
         elsewhere: yards.collect(),
+        supply: found.supply.map(|s| PartSupply::of(s, currency)),
+        on_its_way: found.on_order.into_iter().map(Into::into).collect(),
         movements: found.movements.into_iter().map(|m| Movement::of(m, currency)).collect(),
     }))
 }
@@ -186,7 +193,7 @@ impl Part {
 }
 
 impl Movement {
-    fn of(m: MovementRow, currency: &str) -> Self {
+    pub fn of(m: MovementRow, currency: &str) -> Self {
         Self {
             kind: m.kind,
             yard_name: m.yard_name,

@@ -13,6 +13,7 @@ use super::words::{self, Person};
 use crate::domain::hearing::AlertKind;
 use crate::domain::ids::AlertId;
 use crate::http::Site;
+use crate::words::Lang;
 use crate::workflow::{self, AuditRow, OutboxAsked, OutboxRow, OutboxState};
 
 #[derive(Deserialize, IntoParams)]
@@ -96,6 +97,27 @@ pub struct AuditEntry {
     why: String,
     prev_hash: String,
     hash: String,
+}
+
+/// An alert, and how it reads as a mail, in the language of whoever it is for.
+#[derive(Serialize, ToSchema)]
+pub struct AlertMail {
+    #[serde(flatten)]
+    alert: Alert,
+    /// None where it cannot be written any more.
+    subject: Option<String>,
+    text: Option<String>,
+}
+
+/// See one alert as it is written. Your own, or anybody's where you see the outbox
+#[utoipa::path(tag = "outbox", responses((status = 200, body = AlertMail)))]
+#[get("/outbox/{id}")]
+pub async fn see_alert(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
+    let (row, alert) = workflow::alert_of(&site.workshop, &asks.0, AlertId(*id)).await?;
+    let lang = row.language.as_deref().and_then(Lang::of_tag).unwrap_or_default();
+    let mail = (site.compose)(row.id, &alert, &row.person_name, &row.email, lang);
+    let (subject, text) = mail.unzip();
+    Ok(HttpResponse::Ok().json(AlertMail { alert: row.into(), subject, text }))
 }
 
 /// See the outbox: was everybody told?

@@ -8,8 +8,8 @@ use uuid::Uuid;
 
 use crate::domain::ids::PersonId;
 use crate::domain::{
-    alert, caller, careless, checklist, defect, hearing, import, person, reading, reliability, risk,
-    standing, store, unit, watched, work_order,
+    alert, caller, careless, checklist, defect, hearing, import, person, reading, reliability, retention,
+    risk, standing, store, unit, watched, work_order,
 };
 use crate::workflow;
 
@@ -61,6 +61,8 @@ word_schemas! {
     AlertKind: hearing::AlertKind,
     AlertState: alert::AlertState,
     AlertWanted: hearing::Wanted,
+    RecordKind: retention::RecordKind,
+    UnitSystem: unit::UnitSystem,
 }
 
 /// An amount of money, exact.

@@ -1,12 +1,12 @@
 //! Server-sent events: tells an open board or queue that something in one of the person's yards has changed. It says
-//! only that; the page asks again, so nothing is shown that the person may not see.
+//! only that; the page asks again, so nothing is shown that the person may not see. Programs listen with their token.
 
 use std::convert::Infallible;
 use std::sync::Arc;
 use std::time::Duration;
 
-use actix_web::http::header::{CACHE_CONTROL, CONTENT_ENCODING, CONTENT_TYPE};
-use actix_web::{HttpRequest, HttpResponse, web};
+use actix_web::http::header::{AUTHORIZATION, CACHE_CONTROL, CONTENT_ENCODING, CONTENT_TYPE};
+use actix_web::{FromRequest, HttpRequest, HttpResponse, ResponseError, web};
 use futures_util::stream;
 use tokio::sync::broadcast::Receiver;
 use tokio::sync::broadcast::error::RecvError;
@@ -15,8 +15,9 @@ use tokio::time::Interval;
 use crate::domain::ids::YardId;
 use crate::domain::person::Actor;
 use crate::http::Site;
-use crate::http::session::{Signed, secret_of};
-use crate::workflow;
+use crate::http::api::bearer::Bearer;
+use crate::http::session::{Signed, here_of};
+use crate::workflow::{self, Here, WhoIsIn};
 
 use super::Page;
 
@@ -29,22 +30,24 @@ const HEARTBEAT: Duration = Duration::from_secs(15);
 
 struct Listening {
     site: web::Data<Site>,
-    secret: String,
+    here: Here,
     actor: Actor,
     changes: Receiver<Arc<str>>,
     heartbeat: Interval,
 }
 
-async fn live(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) -> Page {
+async fn live(req: HttpRequest, site: web::Data<Site>) -> Page {
+    let (actor, here) = if req.headers().contains_key(AUTHORIZATION) {
+        match Bearer::extract(&req).await {
+            Ok(Bearer(actor, here)) => (actor, here),
+            Err(problem) => return Ok(problem.error_response()),
+        }
+    } else {
+        (Signed::extract(&req).await?.0, here_of(&req))
+    };
     let mut heartbeat = tokio::time::interval(HEARTBEAT);
     heartbeat.reset();
-    let listening = Listening {
-        changes: workflow::changes(&site.workshop),
-        secret: secret_of(&req).unwrap_or_default(),
-        site,
-        actor,
-        heartbeat,
-    };
+    let listening = Listening { changes: workflow::changes(&site.workshop), here, site, actor, heartbeat };
     let hello = stream::iter([Ok::<_, Infallible>(web::Bytes::from_static(b"retry: 5000\n: listening\n\n"))]);
     let events =
         stream::unfold(listening, |mut l| async move { next(&mut l).await.map(|text| (Ok(text.into()), l)) });
@@ -87,9 +90,14 @@ async fn next(l: &mut Listening) -> Option<String> {
 
 /// A database that does not answer is no reason to sign anybody out.
 async fn is_still_in(l: &mut Listening) -> bool {
-    match workflow::actor_of_session(&l.site.workshop, &l.secret).await {
-        Ok(Some(actor)) => l.actor = actor,
-        Ok(None) => return false,
+    let workshop = &l.site.workshop;
+    let who = match (&l.here.session, l.here.family) {
+        (_, Some(family)) => workflow::who_has_token(workshop, l.actor.id, family).await,
+        (secret, None) => workflow::who_is_in(workshop, secret.as_deref().unwrap_or_default()).await,
+    };
+    match who {
+        Ok(WhoIsIn::In(actor)) => l.actor = actor,
+        Ok(WhoIsIn::Nobody | WhoIsIn::SecondStepFirst(_)) => return false,
         Err(e) => tracing::warn!(error = ?e, "a live page's session could not be looked up"),
     }
     true

@@ -17,6 +17,7 @@ pub mod drafts;
 pub mod error;
 pub mod figures;
 pub mod fitted;
+pub mod for_programs;
 pub mod forecasts;
 pub mod foreseen;
 pub mod form;
@@ -130,6 +131,7 @@ pub fn routes(cfg: &mut actix_web::web::ServiceConfig) {
     order::routes(cfg);
     outside::routes(cfg);
     forecasts::routes(cfg);
+    for_programs::routes(cfg);
     release_note::routes(cfg);
     board::routes(cfg);
     numbers::routes(cfg);

@@ -1,0 +1,112 @@
+//! `chock remote` as a script uses it: the built program against a server of the built program.
+
+use std::process::Command;
+
+use chock::workflow;
+use serde_json::Value;
+
+use crate::support::process::{Served, chock, run};
+use crate::support::{Bench, Engine, PASSWORD};
+
+struct Script<'a> {
+    served: &'a Served,
+}
+
+impl Script<'_> {
+    fn command(&self, who: &str, arguments: &[&str]) -> Command {
+        let mut command = chock(&[&["remote"][..], arguments].concat());
+        command.env("CHOCK_SERVER", &self.served.base);
+        command.env("CHOCK_EMAIL", format!("{who}@yard.example")).env("CHOCK_PASSWORD", PASSWORD);
+        command
+    }
+
+    /// What it says, when it ends with this code.
+    #[track_caller]
+    fn run(&self, who: &str, arguments: &[&str], code: i32) -> String {
+        let (ended, said) = run(self.command(who, arguments));
+        assert_eq!(ended, code, "{arguments:?}: {said}");
+        said
+    }
+
+    #[track_caller]
+    fn json(&self, who: &str, arguments: &[&str]) -> Value {
+        let output = self.command(who, &[&["--json"][..], arguments].concat()).output().expect("it runs");
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        serde_json::from_slice(&output.stdout).expect("JSON")
+    }
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn the_acts_of_a_day_by_script() {
+    let b = Bench::on_real_time(Engine::Sqlite).await;
+    for person in [&b.operator, &b.mechanic, &b.supervisor] {
+        workflow::set_password(&b.workshop, person.id, PASSWORD).await.unwrap();
+    }
+    let served = Served::on(&b);
+    let s = Script { served: &served };
+    assert_eq!(s.run("otto", &["grounded"], 0).trim(), "No machine is out of service.");
+
+    // Nothing said for sure is a doubt, and a doubt holds.
+    let said =
+        s.run("otto", &["report", "u 7", "--what", "A knock from below", "--affects", "suspension"], 0);
+    assert!(said.starts_with("out of service\n"), "{said}");
+    let grounded = s.run("otto", &["grounded"], 0);
+    let (names, rows) = grounded.split_once('\n').expect("a table");
+    assert!(names.starts_with("unit ") && rows.starts_with("U-07 "), "{grounded}");
+    assert_eq!(s.json("otto", &["grounded"])["grounded"][0]["unit_number"], "U-07");
+    let machine = s.run("otto", &["machine", "U-07"], 0);
+    assert!(
+        machine.starts_with("U-07: out of service\n") && machine.contains("A knock from below"),
+        "{machine}"
+    );
+    let metered = s.run("otto", &["meter", "U-07", "1234.5", "--confirmed"], 0);
+    assert_eq!(metered.trim(), "U-07: out of service");
+
+    // Not theirs to repair; refused with the server's own sentence.
+    assert!(
+        s.run("otto", &["claim", "U-07"], 3).contains("takes one of these roles"),
+        "the operator is no mechanic"
+    );
+    assert!(s.run("mats", &["queue"], 0).contains("A knock from below"));
+    assert!(s.run("mats", &["claim", "U-07"], 0).contains("claimed, Mats Mechanic"));
+    assert!(s.run("mats", &["start", "U-07"], 0).contains("your clock runs"));
+    s.run("mats", &["stop", "U-07"], 0);
+    let done = ["finish", "U-07", "--cause", "A bush was worn", "--remedy", "New bush"];
+    assert!(s.run("mats", &done, 0).contains("work done"));
+
+    // The caution comes first, and without somebody's word nothing is done.
+    let tried = ["retest", "U-07", "--gone", "--tried", "Drove it over the ridge"];
+    let looked = s.run("mats", &tried, 4);
+    assert!(looked.contains("CAUTION. Look at the machine yourself"), "{looked}");
+    assert!(s.run("sara", &["release", "U-07"], 4).contains("Nothing was done"));
+    // Not retested yet: the server refuses whatever a script says.
+    s.run("sara", &["release", "U-07", "--looked"], 3);
+    let passed = s.run("mats", &[&tried[..], &["--looked"]].concat(), 0);
+    assert!(passed.contains("Passed."), "{passed}");
+    s.run("mats", &["release", "U-07", "--looked"], 3);
+    let released = s.run("sara", &["release", "U-07", "--looked", "--note", "Drove it myself"], 0);
+    assert!(released.contains("Released: fit for use."), "{released}");
+
+    // Held by hand, and set free by hand.
+    let held = s.run("otto", &["hold", "U-08", "--reason", "Stood in the flood"], 0);
+    assert!(held.contains("lock and tag the machine itself"), "{held}");
+    let hold = s.json("sara", &["machine", "U-08"])["holds"][0]["id"].as_str().unwrap().to_owned();
+    let lift = ["lift", hold.as_str(), "--reason", "Dried and looked at"];
+    s.run("sara", &lift, 4);
+    let lifted = s.run("sara", &[&lift[..], &["--looked"]].concat(), 0);
+    assert!(lifted.contains("U-08: fit for use"), "{lifted}");
+
+    // A code for each way in which it does not work.
+    assert!(s.run("otto", &["machine", "U-99"], 3).contains("no machine"));
+    s.run("otto", &["grind"], 2);
+    s.run("nobody", &["queue"], 3);
+    let mut nowhere = s.command("otto", &["queue"]);
+    nowhere.env("CHOCK_SERVER", "http://127.0.0.1:1");
+    assert_eq!(run(nowhere).0, 1);
+    let mut unnamed = s.command("otto", &["queue"]);
+    unnamed.env_remove("CHOCK_PASSWORD");
+    assert!(matches!(run(unnamed), (1, said) if said.contains("CHOCK_PASSWORD is not set")));
+    // A password is no argument: every process can read those.
+    assert!(!run(chock(&["remote", "--help"])).1.contains("--password"));
+    b.assert_sound().await;
+}
