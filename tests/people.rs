@@ -1,8 +1,9 @@
 //! Who gets in, and who no longer does.
 
+use chock::domain::ids::YardId;
 use chock::domain::person::{Act, Role};
-use chock::domain::refusal::Refusal;
-use chock::workflow::{self, Credentials, NewPerson, WorkflowError};
+use chock::domain::refusal::{Refusal, Thing};
+use chock::workflow::{self, Credentials, NewMachine, NewPerson, WorkflowError};
 
 use crate::support::{Bench, PASSWORD, on_both};
 
@@ -12,6 +13,7 @@ on_both!(
     a_refresh_token_used_twice_ends_its_family,
     the_wrong_password_says_nothing,
     rights_change_with_the_next_request,
+    nothing_is_put_into_a_yard_that_is_not_there,
 );
 
 async fn a_link_works_once(b: Bench) {
@@ -93,4 +95,44 @@ async fn rights_change_with_the_next_request(b: Bench) {
     let now = workflow::actor_of_session(w, &operators).await.unwrap().unwrap();
     assert!(now.may(Act::Release));
     assert!(workflow::actor_of_session(w, &session).await.unwrap().is_some());
+}
+
+/// An owner is in every yard, and so in none that does not exist.
+async fn nothing_is_put_into_a_yard_that_is_not_there(b: Bench) {
+    let w = &b.workshop;
+    let nowhere: YardId = w.ambient.id();
+    let machine = NewMachine {
+        yard: nowhere,
+        unit_number: "U-90".into(),
+        class: "quad".into(),
+        description: String::new(),
+        serial: String::new(),
+        engine_hours: None,
+    };
+    let refused = workflow::add_machine(w, &b.owner, machine).await.unwrap_err();
+    assert!(matches!(refused, WorkflowError::Refused(Refusal::NotFound(Thing::Yard))), "{refused:?}");
+    let person = |yards: Vec<YardId>, roles: Vec<Role>| NewPerson {
+        name: "Nils New".into(),
+        email: "nils@yard.example".into(),
+        roles,
+        yards,
+        rate_minor: 0,
+    };
+    for refused in [
+        workflow::add_person(w, &b.owner, person(vec![b.yard, nowhere], vec![Role::Operator]))
+            .await
+            .unwrap_err(),
+        workflow::change_person(w, &b.owner, b.operator.id, person(vec![nowhere], vec![Role::Operator]))
+            .await
+            .unwrap_err(),
+    ] {
+        let sentence = refused.to_string();
+        assert!(sentence.contains("Choose yards that there are"), "{refused:?}");
+    }
+    // Said twice is said once.
+    let twice = person(vec![b.yard, b.yard], vec![Role::Operator, Role::Operator]);
+    let (nils, _) = workflow::add_person(w, &b.owner, twice).await.unwrap();
+    let nils = workflow::actor_of_token(w, nils).await.unwrap().unwrap();
+    assert_eq!((nils.roles, nils.yards), (vec![Role::Operator], vec![b.yard]));
+    b.assert_sound().await;
 }

@@ -22,8 +22,8 @@ pub async fn archive(site: &Site, actor: &Actor) -> Result<HttpResponse, ExportE
     workflow::may_export(actor)?;
     let name = format!("chock-{}", site.workshop.ambient.secret());
     let path = std::env::temp_dir().join(name);
-    let written = Gone(path.clone());
     let mut file = own_file(&path)?;
+    let written = Gone(path);
     workflow::export_everything(&site.workshop, actor, io::BufWriter::new(&mut file)).await?;
     let length = file.seek(SeekFrom::End(0))?;
     file.seek(SeekFrom::Start(0))?;

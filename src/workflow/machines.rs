@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 
 use super::trail::Trail;
-use super::{Result, WorkflowError, Workshop, machine_for};
+use super::{Result, WorkflowError, Workshop, machine_for, own_yard};
 use crate::domain::air::{HIGHEST_YARD, LOWEST_YARD};
 use crate::domain::ids::{MachineId, YardId};
 use crate::domain::machine::UnitNumber;
@@ -142,12 +142,10 @@ pub async fn yards(workshop: &Workshop, actor: &Actor) -> Result<Vec<YardRow>> {
 
 pub async fn add_machine(workshop: &Workshop, actor: &Actor, new: NewMachine) -> Result<MachineId> {
     actor.must(Act::SetUpMachines)?;
-    if !actor.in_yard(new.yard) {
-        return Err(Refusal::NotFound(Thing::Yard).into());
-    }
     let now = workshop.ambient.now();
     let ready = ReadyMachine::of(&new)?;
     let mut tx = workshop.db.begin().await?;
+    own_yard(&mut tx, actor, new.yard).await?;
     let id = insert_machine(workshop, &mut tx, actor, &ready, None, now).await?;
     tx.commit().await?;
     Ok(id)

@@ -401,8 +401,8 @@ async fn order_for(tx: &mut Tx, actor: &Actor, id: WorkOrderId) -> Result<(Order
     Ok((order, machine))
 }
 
-/// The yard whose stock somebody works with.
-async fn stock_yard(tx: &mut Tx, actor: &Actor, id: crate::domain::ids::YardId) -> Result<YardRow> {
+/// The yard that somebody sets up, or whose stock they work with.
+async fn own_yard(tx: &mut Tx, actor: &Actor, id: crate::domain::ids::YardId) -> Result<YardRow> {
     let yard = tx.yard(id).await?.filter(|y| actor.in_yard(y.id));
     Ok(yard.ok_or(Refusal::NotFound(Thing::Yard))?)
 }

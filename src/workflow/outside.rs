@@ -260,7 +260,9 @@ async fn tell_of_one(workshop: &Workshop, id: OutsideId, now: DateTime<Utc>) -> 
     let key = format!("outside {id} {}", promised_at.timestamp_micros());
     tell::write(workshop, &mut tx, &actor, &machine, &yard, &key, event, &told, now).await?;
     tx.told_of_late(&row).await?;
-    let mut trail = Trail::new(&actor, now);
+    // The mail is about the vendor; what is written down was done by nobody but the clock.
+    let clock = Actor { name: "Chock".to_owned(), ..actor };
+    let mut trail = Trail::new(&clock, now);
     trail.add(TrailAct::OutsideLate, order_subject(&order), "", moment(promised_at), row.vendor.clone());
     finish(tx, trail, &order, &machine).await?;
     Ok(true)

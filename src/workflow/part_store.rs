@@ -3,7 +3,7 @@
 use super::part_fitted::take_off;
 use super::part_shortage::{Locked, lock_for_giving_up, lock_lacking, serve, wait_for_parts};
 use super::trail::Trail;
-use super::{Result, Workshop, order_for, stock_yard};
+use super::{Result, Workshop, order_for, own_yard};
 use crate::domain::ids::{MovementId, PartId, PartLineId, ReservationId, WorkOrderId, YardId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Refusal, Thing, optional_text, plain_text};
@@ -35,7 +35,7 @@ pub struct Reserved {
 pub async fn add_part(workshop: &Workshop, actor: &Actor, new: NewPart) -> Result<PartId> {
     actor.must(Act::ReceiveParts)?;
     let mut tx = workshop.db.begin().await?;
-    let yard = stock_yard(&mut tx, actor, new.yard).await?;
+    let yard = own_yard(&mut tx, actor, new.yard).await?;
     let row = ready_part(workshop, &new, yard.name)?;
     insert_part(workshop, &mut tx, actor, &row).await?;
     tx.commit().await?;
@@ -133,7 +133,7 @@ pub(super) async fn receive_in(
     note: &str,
 ) -> Result<()> {
     let now = workshop.ambient.now();
-    let yard = stock_yard(tx, actor, yard).await?;
+    let yard = own_yard(tx, actor, yard).await?;
     let locked = lock_lacking(tx, part, yard.id).await?;
     let row = tx.part_for_change(part, yard.id).await?.ok_or(Refusal::NotFound(Thing::Part))?;
     if already(tx, id, &row, MovementKind::Receipt, quantity).await? {

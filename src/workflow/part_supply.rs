@@ -6,7 +6,7 @@ use super::part_shortage::{lock_lacking, renew_waits};
 use super::part_store::{stream_of, subject_of};
 use super::stock_put_right::part_for;
 use super::trail::Trail;
-use super::{Result, Workshop, stock_yard};
+use super::{Result, Workshop, own_yard};
 use crate::domain::currency::{Amount, Currency};
 use crate::domain::ids::{OnOrderId, PartId, YardId};
 use crate::domain::money;
@@ -117,7 +117,7 @@ pub async fn order_part(
         let now = workshop.ambient.now();
         sane_day(expected, now)?;
         let mut tx = workshop.db.begin().await?;
-        let yard = stock_yard(&mut tx, actor, yard).await?;
+        let yard = own_yard(&mut tx, actor, yard).await?;
         let locked = lock_lacking(&mut tx, part, yard.id).await?;
         let row = part_for(&mut tx, part, yard.id).await?;
         if let Some(before) = tx.on_order_by_id(id).await? {
@@ -185,7 +185,7 @@ async fn change_on_order(
         let mut tx = workshop.db.begin().await?;
         let row = tx.on_order_by_id(on_order).await?.filter(|o| o.part_id == part);
         let row = row.ok_or(Refusal::NotFound(Thing::Part))?;
-        let yard = stock_yard(&mut tx, actor, row.yard_id).await?;
+        let yard = own_yard(&mut tx, actor, row.yard_id).await?;
         let locked = lock_lacking(&mut tx, part, yard.id).await?;
         let part = part_for(&mut tx, part, yard.id).await?;
         if !tx.on_order(part.id).await?.iter().any(|o| o.id == on_order) {

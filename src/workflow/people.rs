@@ -151,6 +151,8 @@ pub async fn change_person(workshop: &Workshop, actor: &Actor, id: PersonId, to:
     let now = workshop.ambient.now();
     let to = checked(&to)?;
     let mut tx = workshop.db.begin().await?;
+    tx.person(id).await?.ok_or(Refusal::NotFound(Thing::Person))?;
+    known_yards(&mut tx, &to.yards).await?;
     let before = tx.actor(id).await?.map(|a| roles_in_words(&a.roles)).unwrap_or_default();
     if id == actor.id && !to.roles.contains(&Role::Owner) {
         return Err(Refusal::conflict(said!("person-not-your-own-role")).into());
@@ -224,6 +226,7 @@ pub async fn people(workshop: &Workshop, actor: &Actor) -> Result<Vec<(PersonRow
 
 pub(super) async fn insert(workshop: &Workshop, tx: &mut Tx, new: &NewPerson) -> Result<PersonId> {
     let new = checked(new)?;
+    known_yards(tx, &new.yards).await?;
     let id: PersonId = workshop.ambient.id();
     tx.insert_person(id, &new.name, &new.email, new.rate_minor, workshop.ambient.now())
         .await
@@ -236,6 +239,17 @@ pub(super) async fn invite(workshop: &Workshop, tx: &mut Tx, id: PersonId) -> Re
     let secret = workshop.ambient.secret();
     tx.insert_invitation(&hash_of(&secret), Some(id), workshop.ambient.now() + INVITATION).await?;
     Ok(secret)
+}
+
+async fn known_yards(tx: &mut Tx, named: &[YardId]) -> Result<()> {
+    let known = if named.is_empty() { Vec::new() } else { tx.yards().await? };
+    let all = named.iter().all(|id| known.iter().any(|y| y.id == *id));
+    if all { Ok(()) } else { Err(Refusal::invalid("/yards", said!("person-no-such-yard")).into()) }
+}
+
+fn each_once<T: Copy + PartialEq>(said: &[T]) -> Vec<T> {
+    let first = |(n, it): &(usize, &T)| !said[..*n].contains(it);
+    said.iter().enumerate().filter(first).map(|(_, it)| *it).collect()
 }
 
 pub(super) fn checked(new: &NewPerson) -> Result<NewPerson, Refusal> {
@@ -255,7 +269,9 @@ pub(super) fn checked(new: &NewPerson) -> Result<NewPerson, Refusal> {
     if new.rate_minor < 0 {
         return Err(Refusal::invalid("/rate", said!("person-rate")));
     }
-    Ok(NewPerson { name: plain_text("/name", said!("what-name"), &new.name, 80)?, email, ..new.clone() })
+    let name = plain_text("/name", said!("what-name"), &new.name, 80)?;
+    let (roles, yards) = (each_once(&new.roles), each_once(&new.yards));
+    Ok(NewPerson { name, email, roles, yards, rate_minor: new.rate_minor })
 }
 
 pub(super) fn taken(error: StorageError) -> WorkflowError {

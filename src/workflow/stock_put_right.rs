@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use super::part_shortage::{Locked, lock_lacking, lock_machines, serve, wait_for_parts};
 use super::part_store::{already, in_ledger, put_in, stream_of, subject_of};
 use super::trail::Trail;
-use super::{Result, Workshop, stock_yard};
+use super::{Result, Workshop, own_yard};
 use crate::domain::ids::{CountId, MovementId, PartId, WorkOrderId, YardId};
 use crate::domain::money;
 use crate::domain::person::{Act, Actor};
@@ -43,7 +43,7 @@ pub async fn adjust_stock(workshop: &Workshop, actor: &Actor, asked: Adjustment<
     again_when_changed!({
         let now = workshop.ambient.now();
         let mut tx = workshop.db.begin().await?;
-        let yard = stock_yard(&mut tx, actor, asked.yard).await?;
+        let yard = own_yard(&mut tx, actor, asked.yard).await?;
         let locked = lock_lacking(&mut tx, asked.part, yard.id).await?;
         let row = part_for(&mut tx, asked.part, yard.id).await?;
         if already(&mut tx, asked.id, &row, MovementKind::Adjustment, Quantity(change.abs())).await? {
@@ -101,7 +101,7 @@ async fn take_stock(
 ) -> Result<usize> {
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
-    let yard = stock_yard(&mut tx, actor, yard).await?;
+    let yard = own_yard(&mut tx, actor, yard).await?;
     // Of everybody who might be served, or go short.
     let mut machines = BTreeSet::new();
     for (part, ..) in lines {
@@ -204,7 +204,7 @@ pub async fn transfer_stock(
     again_when_changed!({
         let now = workshop.ambient.now();
         let mut tx = workshop.db.begin().await?;
-        let (from, to) = (stock_yard(&mut tx, actor, from).await?, stock_yard(&mut tx, actor, to).await?);
+        let (from, to) = (own_yard(&mut tx, actor, from).await?, own_yard(&mut tx, actor, to).await?);
         let locked = lock_lacking(&mut tx, part, to.id).await?;
         // Two that send to one another at once lock in the same order.
         let first = part_for(&mut tx, part, from.id.min(to.id)).await?;
@@ -258,7 +258,7 @@ pub async fn place_part(
     };
     let now = workshop.ambient.now();
     let mut tx = workshop.db.begin().await?;
-    let yard = stock_yard(&mut tx, actor, yard).await?;
+    let yard = own_yard(&mut tx, actor, yard).await?;
     let row = part_for(&mut tx, part, yard.id).await?;
     tx.set_bin_and_level(row.id, yard.id, &bin, level).await?;
     let words = |bin: &str, level: Option<i64>| {

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 use super::{Api, fail};
-use crate::support::{Bench, on_both};
+use crate::support::{Bench, PASSWORD, on_both};
 
 on_both!(
     the_life_of_a_failed_check,
@@ -85,7 +85,9 @@ async fn the_life_of_a_failed_check(b: Bench) {
     assert_eq!(mechanic.post(&step("finish"), work).await.with(200)["state"], "work done");
 
     // Repaired is not released: the failed item again first, then a signature.
-    supervisor.post(&step("release"), json!({})).await.problem(409);
+    // Signing takes the password again: they have been here for half an hour.
+    supervisor.post(&step("release"), json!({})).await.problem(403);
+    supervisor.post(&step("release"), json!({ "password": PASSWORD })).await.problem(409);
     let failed = &issued["defects"][0]["failed"][0];
     let answer = |outcome: &str| json!({ "answers": [{ "item": failed["item"], "position": failed["position"], "outcome": outcome }] });
     let retest = step(&format!("defects/{defect}/retest"));
@@ -96,8 +98,8 @@ async fn the_life_of_a_failed_check(b: Bench) {
     mechanic.post(&step("finish"), work).await.with(200);
     assert_eq!(mechanic.post(&retest, answer("ok")).await.with(200)["passed"], true);
     mechanic.post(&step("release"), json!({})).await.problem(403);
-    let released =
-        supervisor.post(&step("release"), json!({ "note": "Looked at it myself" })).await.with(200);
+    let signed = json!({ "note": "Looked at it myself", "password": PASSWORD });
+    let released = supervisor.post(&step("release"), signed).await.with(200);
     assert_eq!((&released["fit_for_use"], &released["released_by_repairer"]), (&json!(true), &json!(false)));
 
     let gate = operator.get(&format!("/machines/{}", b.machine)).await.with(200);

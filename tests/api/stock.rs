@@ -49,7 +49,8 @@ async fn the_store_over_the_api(b: Bench) {
         assert_eq!((&seen["state"], &seen["waiting"]["waiting_for"]), (&json!("waiting"), &json!("parts")));
     }
     let proposal = owner.get("/reorder").await.with(200)["proposals"][0].clone();
-    assert_eq!((&proposal["quantity"], &proposal["yard_name"]), (&json!("1.5"), &json!("North yard")));
+    // Whole units.
+    assert_eq!((&proposal["quantity"], &proposal["yard_name"]), (&json!("2"), &json!("North yard")));
     assert!(proposal["why"].as_str().unwrap().contains("Work orders lack 1.5"), "{proposal}");
     let ordered =
         json!({ "id": id(), "yard": b.yard, "quantity": "2", "expected_at": "2026-11-27T12:00:00Z" });

@@ -35,8 +35,10 @@ pub async fn copied(engine: Engine) -> Bench {
             in_postgres(Some(template)).await
         }
     };
-    // Other randomness than made what is in the copy: the same ids would come again.
-    let time = Simulated::new(2, six_in_the_morning());
+    // Other randomness than made what is in the copy, or than another test at the same time has: the same ids and secrets
+    // would come again.
+    static NEXT: AtomicU64 = AtomicU64::new(2);
+    let time = Simulated::new(NEXT.fetch_add(1, Ordering::Relaxed), six_in_the_morning());
     ready.bench.again(database_url, folder, time).await
 }
 

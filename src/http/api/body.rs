@@ -141,6 +141,10 @@ async fn read_up_to(payload: Result<web::Payload, actix_web::Error>, most: usize
 }
 
 fn understand<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, ApiError> {
+    // A list would be taken for an object whose members come in their order.
+    if bytes.iter().find(|b| !b.is_ascii_whitespace()) == Some(&b'[') {
+        return Err(Refusal::invalid("", said!("problem-give-object")).into());
+    }
     let mut json = serde_json::Deserializer::from_slice(bytes);
     let understood = serde_path_to_error::deserialize(&mut json).map_err(|e| {
         let pointer = pointer_to(e.path());

@@ -3,6 +3,7 @@
 problem-bad-token = The access token is not valid. Sign in again, or trade the refresh token for a new one.
 problem-body-cut-short = The body could not be read to its end.
 problem-changed = Somebody else changed this at the same moment. Get it again, then decide.
+problem-give-object = Send an object with named members, not a list.
 problem-give-member = Give "{ $member }".
 problem-if-match = If-Match takes the ETag as it was given, in quotes.
 problem-no-such-address = There is nothing at this address. What there is, is in /api/openapi.json.

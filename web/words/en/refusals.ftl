@@ -85,6 +85,7 @@ what-yard-name = a name for the yard
 ## People, PINs and passwords
 
 person-a-role = Choose at least one role.
+person-no-such-yard = Choose yards that there are.
 person-a-yard = Choose at least one yard.
 person-address-taken = Somebody with this mail address is here already.
 person-link-used-up = This link has been used or has run out. Ask for a new one.

@@ -3,6 +3,7 @@
 problem-bad-token = El token de acceso no es válido. Inicie sesión otra vez, o cambie el token de renovación por uno nuevo.
 problem-body-cut-short = El cuerpo no se pudo leer hasta el final.
 problem-changed = Otra persona cambió esto en el mismo momento. Pídalo otra vez y después decida.
+problem-give-object = Envíe un objeto con miembros con nombre, no una lista.
 problem-give-member = Indique "{ $member }".
 problem-if-match = If-Match lleva el ETag tal como se dio, entre comillas.
 problem-no-such-address = En esta dirección no hay nada. Lo que hay está en /api/openapi.json.

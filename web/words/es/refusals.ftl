@@ -85,6 +85,7 @@ what-yard-name = un nombre para el patio
 ## Personas, PIN y contraseñas
 
 person-a-role = Elija al menos una función.
+person-no-such-yard = Elija patios que existan.
 person-a-yard = Elija al menos un patio.
 person-address-taken = Ya hay una persona con esta dirección de correo.
 person-link-used-up = Este enlace ya se usó o ha caducado. Pida uno nuevo.
