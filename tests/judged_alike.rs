@@ -138,7 +138,8 @@ async fn the_phone_writes_figures_as_the_server_does() {
         Array.from({ length: arguments[0] }, (_, i) => studentT(i + 1)));";
     let points = phone.run(script, &json!([most])).await;
     let mut worst: f64 = 0.0;
-    for freedom in 1..=most {
+    // The server's takes long in a debug build: each of the first, where it bends, then every 25th.
+    for freedom in (1..=200).chain((225..=most).step_by(25)) {
         let phone = points[freedom - 1].as_f64().expect("a figure");
         let server = student_t(freedom);
         worst = worst.max((phone / server - 1.0).abs());
