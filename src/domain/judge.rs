@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 
 use super::answers::ItemAt;
 use super::batch::FOUND_ON_ANOTHER;
-use super::checklist::{Checklist, Condition, Rule, Stop, System};
+use super::checklist::{Checklist, Condition, Place, Rule, Stop, System};
 use super::reading::{Context, Outcome, Reading};
 use super::risk::{BY_RISK_LEVEL, CERTAIN_EFFECT, DOUBTFUL_EFFECT};
 use super::standing::{Severity, Standing};
@@ -219,17 +219,19 @@ fn findings(checklist: &Checklist, sheet: &Sheet<'_>, asked: &BTreeSet<usize>) -
 /// Whether a rule settles a failure that would otherwise be judged without one: it is as severe, or it speaks of that
 /// failure alone.
 fn decides(rule: &Rule, fallback: &Finding) -> bool {
-    rule.severity >= fallback.severity || says_all_of_its_item(rule, &fallback.item)
+    rule.severity >= fallback.severity || says_all_of(rule, &fallback.item, fallback.position.as_deref())
 }
 
-/// Whether a rule speaks of the failures of one item as such. One on a stated figure says nothing of the failures this
-/// side of the figure, and one that looks back, or sideways, or at the weather, says nothing of the reading itself.
-pub(super) fn says_all_of_its_item(rule: &Rule, item: &str) -> bool {
+/// Whether a rule speaks of the failures of one item as such, at this position. One that wants another position to have
+/// failed too says nothing of this one; one on a stated figure says nothing of the failures this side of the figure, and
+/// one that looks back, or sideways, or at the weather, says nothing of the reading itself.
+pub(super) fn says_all_of(rule: &Rule, item: &str, position: Option<&str>) -> bool {
+    let here = |at: &Place| at.item == item && at.position.as_deref().is_none_or(|key| Some(key) == position);
     rule.when.iter().all(|c| match c {
         Condition::Load { .. } | Condition::Warmth { .. } => true,
         Condition::Outcome { at, .. }
         | Condition::Level { at, .. }
-        | Condition::Limit { at, at_temperature: None, .. } => at.item == item,
+        | Condition::Limit { at, at_temperature: None, .. } => here(at),
         Condition::Limit { .. }
         | Condition::Figure { .. }
         | Condition::Difference { .. }

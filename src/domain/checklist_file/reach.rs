@@ -6,7 +6,7 @@ mod implied;
 use super::rules::Placed;
 use super::table::Faults;
 use crate::domain::checklist::{Checklist, Condition, Measure, Place, Rule, Side, Under};
-use crate::domain::judge::says_all_of_its_item;
+use crate::domain::judge::says_all_of;
 use crate::domain::reading::{Level, Outcome};
 use crate::domain::standing::Severity;
 use crate::domain::unit::Figure;
@@ -182,12 +182,13 @@ fn stopped_without_a_rule(checklist: &Checklist, possible: &[&Placed], rule: &Ru
         is: Outcome::Defect,
     };
     let failed = Rule { when: vec![failure], ..rule.clone() };
+    let says_all = |r: &Rule| r.anchor().is_some_and(|at| says_all_of(r, &at.item, at.position.as_deref()));
     let at_this_item = |r: &Rule| r.anchor().is_some_and(|at| at.item == item.key);
     item.safety
         && rule.severity == Severity::Monitor
-        && !says_all_of_its_item(rule, &item.key)
+        && !says_all(rule)
         && holds_whenever(checklist, &failed, rule)
-        && !possible.iter().any(|p| at_this_item(&p.rule) && says_all_of_its_item(&p.rule, &item.key))
+        && !possible.iter().any(|p| at_this_item(&p.rule) && says_all(&p.rule))
 }
 
 /// Items of which the rules name some positions and forget others.

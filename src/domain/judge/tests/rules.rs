@@ -242,6 +242,26 @@ instruction = "Watch it."
 }
 
 #[test]
+fn a_milder_rule_on_two_positions_does_not_save_a_failed_safety_item() {
+    // Found by the property test "a worse reading never gives a milder verdict", once in some thirty thousand cases.
+    let mut list = checklist(
+        r#"
+[[rule]]
+name = "both discs"
+severity = "out of service"
+when = [{ item = "disc", outcome = "defect" }, { item = "disc", position = "right", outcome = "defect" }]
+instruction = "Watch it."
+"#,
+    );
+    list.rules[0].severity = Severity::Monitor;
+    let judgement = judged(&list, &unladen(), &["disc/left=defect", "disc/right=defect"]);
+    let left = at(&judgement, "disc", Some("left"));
+    assert_eq!((left.severity, left.rule.as_str()), (Severity::OutOfService, SAFETY_ITEM_FAILED));
+    // At the right one the rule asks for nothing but its own failure, so it speaks of it.
+    assert_eq!(at(&judgement, "disc", Some("right")).severity, Severity::Monitor);
+}
+
+#[test]
 fn equal_rules_are_settled_by_final_then_by_order_and_the_shortest_watch_holds() {
     let rule = |name: &str, severity: &str, more: &str| {
         format!(
