@@ -250,7 +250,9 @@ CREATE TABLE reading (
     recorded_at    TIMESTAMPTZ NOT NULL,
     PRIMARY KEY (check_id, seq)
 );
-CREATE INDEX reading_series ON reading (machine_id, item, position, recorded_at);
+-- What judgement looks back on: the newest values of an item, and what was put right.
+CREATE INDEX reading_series ON reading (machine_id, item, recorded_at) WHERE value_base IS NOT NULL;
+CREATE INDEX reading_put_right ON reading (machine_id, item, recorded_at) WHERE corrected_what IS NOT NULL;
 
 CREATE TABLE work_order (
     id             UUID PRIMARY KEY,

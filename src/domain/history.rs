@@ -4,7 +4,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 
 use super::checklist::{Checklist, Condition, Window};
-use super::trend::{Edge, Trend, trend};
+use super::trend::{Edge, MOST_POINTS, Trend, trend};
 use super::unit::Hours;
 
 /// Empty for a machine without a past. The check that is being judged is not part of it.
@@ -97,11 +97,14 @@ impl History {
         };
         let series = self.series.iter().map(|s| {
             let last = s.points.iter().enumerate().max_by_key(|(_, p)| p.at).map(|(n, _)| n);
-            let newest = if followed(&s.item) {
+            let mut newest = if followed(&s.item) {
                 self.newest_series(&s.item, s.position.as_deref()).0
             } else {
                 Vec::new()
             };
+            newest.retain(|p| p.engine_hours.is_some());
+            newest.sort_by_key(|p| std::cmp::Reverse(p.at));
+            newest.truncate(MOST_POINTS);
             let since = newest.iter().map(|p| p.at).min();
             let needed = |n: usize, p: &Point| Some(n) == last || since.is_some_and(|at| p.at >= at);
             let points = s.points.iter().enumerate().filter(|(n, p)| needed(*n, p)).map(|(_, p)| *p);

@@ -67,12 +67,16 @@ pub struct Prediction {
 
 /// Fewer readings than this lie on some line by chance.
 pub const FEWEST_POINTS: usize = 4;
+/// The newest so many readings of one place are gone by. Earlier ones hardly narrow the line, tell of the use the machine
+/// had then, and would make every check dearer than the last: our own choice.
+pub const MOST_POINTS: usize = 60;
 /// Wear over fewer engine hours than this is smaller than the error of reading it: our own cautious choice.
 pub const SHORTEST_SPAN: f64 = 20.0;
 /// Readings taken close together say little of the hours between checks: our own cautious choice.
 pub const FEWEST_GAPS: f64 = 3.0;
 
-/// The trend of a series. Only readings with engine hours count; after the hour meter was changed only the later ones.
+/// The trend of a series. Only readings with engine hours count, after the hour meter was changed only the later ones, and of
+/// these the newest [`MOST_POINTS`].
 pub fn trend(points: &[Point], edge: Option<Edge>) -> Trend {
     let readings = on_one_meter(points);
     if readings.len() < FEWEST_POINTS {
@@ -249,7 +253,8 @@ fn on_one_meter(points: &[Point]) -> Vec<(f64, f64)> {
     let mut taken: Vec<_> = points.iter().filter_map(|p| p.engine_hours.map(|h| (p.at, h, p.base))).collect();
     taken.sort_by(|a, b| (a.0, a.1).cmp(&(b.0, b.1)).then(a.2.total_cmp(&b.2)));
     let new_meter = taken.windows(2).rposition(|pair| pair[1].1 < pair[0].1).map_or(0, |i| i + 1);
-    taken[new_meter..].iter().map(|(_, hours, value)| (hours.as_f64(), *value)).collect()
+    let from = new_meter.max(taken.len().saturating_sub(MOST_POINTS));
+    taken[from..].iter().map(|(_, hours, value)| (hours.as_f64(), *value)).collect()
 }
 
 /// Of the gaps between different hours, in sorted hours.

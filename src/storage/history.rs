@@ -1,9 +1,9 @@
-//! What rules look back on: at most three statements, whatever the machine's age.
+//! What rules look back on: two statements, and as many rows as they go by, whatever the machine's age.
 
 use chrono::{DateTime, Utc};
 use sqlx::FromRow;
 
-use super::{Result, Tx};
+use super::{Param, Result, Tx};
 use crate::domain::ids::MachineId;
 use crate::domain::unit::Hours;
 
@@ -31,38 +31,57 @@ pub struct ReleasedRow {
 /// How many items one checklist may look back on.
 pub const MOST_ITEMS: usize = 12;
 
+/// The newest values of one item, as far as a check was taken by then. It reads as many rows of its index as it answers,
+/// however many there are.
+macro_rules! newest {
+    ($item:literal) => {
+        concat!(
+            "SELECT * FROM (SELECT item, position, value_base, CAST(NULL AS TEXT) AS corrected_what,
+    CAST(NULL AS DOUBLE PRECISION) AS corrected_base, engine_hours, recorded_at FROM reading
+    WHERE machine_id = $1 AND item = ",
+            $item,
+            " AND value_base IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3
+    ORDER BY recorded_at DESC LIMIT $4) AS newest UNION ALL "
+        )
+    };
+}
+
+/// Values, the newest of each item, and whatever was put right.
+const LOOKED_BACK_ON: &str = concat!(
+    newest!("$5"),
+    newest!("$6"),
+    newest!("$7"),
+    newest!("$8"),
+    newest!("$9"),
+    newest!("$10"),
+    newest!("$11"),
+    newest!("$12"),
+    newest!("$13"),
+    newest!("$14"),
+    newest!("$15"),
+    newest!("$16"),
+    "SELECT item, position, CAST(NULL AS DOUBLE PRECISION) AS value_base, corrected_what, corrected_base, engine_hours,
+    recorded_at FROM reading
+    WHERE machine_id = $1 AND item IN ($5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)
+      AND corrected_what IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3
+    ORDER BY recorded_at"
+);
+
 impl Tx {
-    /// Readings of these items (at most [`MOST_ITEMS`]) since `from`, oldest first.
-    pub async fn series(
+    /// What judgement looks back on, oldest first: of each of these items (at most [`MOST_ITEMS`]) the newest `most` values
+    /// from `from` to `until`, and whatever was put right then. A row is the one or the other.
+    pub async fn looked_back_on(
         &mut self,
         machine: MachineId,
         items: &[String],
         from: DateTime<Utc>,
+        until: DateTime<Utc>,
+        most: i64,
     ) -> Result<Vec<SeriesRow>> {
-        let item = |n: usize| items.get(n).cloned().unwrap_or_default();
-        self.all(
-            "SELECT item, position, value_base, corrected_what, corrected_base, engine_hours, recorded_at FROM reading
-             WHERE machine_id = $1 AND recorded_at >= $2
-               AND item IN ($3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)
-             ORDER BY recorded_at",
-            &[
-                &machine,
-                &from,
-                &item(0),
-                &item(1),
-                &item(2),
-                &item(3),
-                &item(4),
-                &item(5),
-                &item(6),
-                &item(7),
-                &item(8),
-                &item(9),
-                &item(10),
-                &item(11),
-            ],
-        )
-        .await
+        let items: [String; MOST_ITEMS] = std::array::from_fn(|n| items.get(n).cloned().unwrap_or_default());
+        let mut params: Vec<&dyn Param> = vec![&machine, &from, &until, &most];
+        params.extend(items.iter().map(|item| item as &dyn Param));
+        self.all(LOOKED_BACK_ON, &params).await
     }
 
     /// When each item's defects were closed, oldest first.

@@ -6,6 +6,7 @@ use super::Result;
 use crate::domain::checklist::{Checklist, Condition};
 use crate::domain::history::{CorrectedAt, History, Point, ReleasedAt, Series};
 use crate::domain::ids::MachineId;
+use crate::domain::trend::MOST_POINTS;
 use crate::storage::{MOST_HISTORY_ITEMS, Tx};
 
 /// Further back a trend of today says nothing.
@@ -55,10 +56,9 @@ pub async fn history(
         let newest = released.iter().rev().find(|r| r.part_replaced && r.item == item && r.position == place);
         newest.map(|r| r.closed_at)
     };
-    for row in tx.series(machine, &items, from).await? {
-        if row.recorded_at > now {
-            continue;
-        }
+    let positions = items.iter().filter_map(|i| checklist.item(i)).map(|i| i.positions.len().max(1)).max();
+    let most = i64::try_from(MOST_POINTS * positions.unwrap_or(1)).unwrap_or(i64::MAX);
+    for row in tx.looked_back_on(machine, &items, from, now, most).await? {
         if row.corrected_what.is_some() {
             history.corrected.push(CorrectedAt {
                 item: row.item.clone(),

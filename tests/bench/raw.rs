@@ -37,11 +37,37 @@ const RETIRED: &str =
     "SELECT retired_at FROM checklist WHERE id = $1 AND retired_by IS NOT NULL AND retired_at IS NOT NULL";
 const RELEASED: &str = "SELECT item, position, closed_at, part_replaced FROM defect
     WHERE machine_id = $1 AND item IS NOT NULL AND closed_at >= $2 ORDER BY closed_at";
-const SERIES: &str =
-    "SELECT item, position, value_base, corrected_what, corrected_base, engine_hours, recorded_at FROM reading
-    WHERE machine_id = $1 AND recorded_at >= $2
-      AND item IN ($3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)
-    ORDER BY recorded_at";
+macro_rules! newest {
+    ($item:literal) => {
+        concat!(
+            "SELECT * FROM (SELECT item, position, value_base, CAST(NULL AS TEXT) AS corrected_what,
+    CAST(NULL AS DOUBLE PRECISION) AS corrected_base, engine_hours, recorded_at FROM reading
+    WHERE machine_id = $1 AND item = ",
+            $item,
+            " AND value_base IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3
+    ORDER BY recorded_at DESC LIMIT $4) AS newest UNION ALL "
+        )
+    };
+}
+const SERIES: &str = concat!(
+    newest!("$5"),
+    newest!("$6"),
+    newest!("$7"),
+    newest!("$8"),
+    newest!("$9"),
+    newest!("$10"),
+    newest!("$11"),
+    newest!("$12"),
+    newest!("$13"),
+    newest!("$14"),
+    newest!("$15"),
+    newest!("$16"),
+    "SELECT item, position, CAST(NULL AS DOUBLE PRECISION) AS value_base, corrected_what, corrected_base, engine_hours,
+    recorded_at FROM reading
+    WHERE machine_id = $1 AND item IN ($5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)
+      AND corrected_what IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3
+    ORDER BY recorded_at"
+);
 const YARD: &str = "SELECT id, name, zone, one_person, altitude_m FROM yard WHERE id = $1";
 const HOLDS: &str =
     "SELECT h.id, h.machine_id, h.yard_id, h.defect_id, h.reason, h.placed_by, p.name AS placed_by_name,
@@ -73,6 +99,8 @@ const NOTIFY: &str = "SELECT pg_notify('chock', $1)";
 /// As many as the server's own pool has.
 const CONNECTIONS: u32 = 16;
 const TASKS: usize = 64;
+/// Of four wheels the newest sixty.
+const MOST: i64 = 240;
 
 /// One real check, to be written again and again under other ids.
 pub struct Raw {
@@ -128,7 +156,8 @@ macro_rules! statements {
             sqlx::query(DEFECTS).bind(machine).fetch_all(&mut *tx).await?;
             let from = now - chrono::TimeDelta::days(730);
             sqlx::query(RELEASED).bind(machine).bind(from).fetch_all(&mut *tx).await?;
-            let mut series = sqlx::query_as::<_, SeriesRow>(SERIES).bind(machine).bind(from);
+            let mut series =
+                sqlx::query_as::<_, SeriesRow>(SERIES).bind(machine).bind(from).bind(now).bind(MOST);
             for n in 0..12 {
                 series = series.bind(self.looked_back_on.get(n).map_or("", String::as_str));
             }

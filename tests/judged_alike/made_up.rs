@@ -358,7 +358,7 @@ fn earlier(now: DateTime<Utc>, dice: &mut Dice) -> DateTime<Utc> {
 
 /// Wear along a line, with scatter, as meters and people record it.
 fn series(m: &Measure, end: i64, now: DateTime<Utc>, dice: &mut Dice) -> Vec<chock::domain::history::Point> {
-    let count = *dice.of(&[0, 1, 3, 4, 5, 8, 12, 20, 60]);
+    let count = *dice.of(&[0, 1, 3, 4, 5, 8, 12, 20, 60, 75]);
     let limit = m.limits.iter().find_map(|l| l.at_least.or(l.at_most)).unwrap_or(m.plausible.1 / 2.0);
     let slope = (dice.share() - 0.5) * limit * *dice.of(&[0.0, 0.0005, 0.002, 0.01]);
     let scatter = m.resolution * *dice.of(&[0.0, 0.3, 1.0, 4.0]);

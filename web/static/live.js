@@ -6,6 +6,8 @@ import { ready, say, spoken } from "./words.js";
 const part = /** @type {HTMLElement | null} */ (document.querySelector("[data-live]"));
 const line = document.getElementById("live");
 const said = document.getElementById("live-said");
+/** A sheet says of when it is; the line that says how fresh the page is stays on the screen. */
+const paper = document.getElementById("on-paper");
 
 /** The server's own pages are the only HTML ever taken in. */
 const policy = globalThis.trustedTypes?.createPolicy("chock", { createHTML: (/** @type {string} */ html) => html });
@@ -42,6 +44,10 @@ function tell(words, stale) {
 
 function fresh() {
   last = new Date();
+  if (paper) {
+    paper.textContent = last.toLocaleString(spoken() === "en" ? "en-GB" : spoken(), { dateStyle: "long", timeStyle: "short" });
+    paper.setAttribute("datetime", last.toISOString());
+  }
   const at = { clock: clock(last) };
   tell(hearing ? say("script-live", at) : say("script-asked-again", at), false);
 }

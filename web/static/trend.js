@@ -21,6 +21,7 @@ import { tenths, wholeHours } from "./figures.js";
  */
 
 const FEWEST_POINTS = 4;
+const MOST_POINTS = 60;
 const SHORTEST_SPAN = 20;
 const FEWEST_GAPS = 3;
 const HOUR = 3_600e6;
@@ -228,7 +229,7 @@ function onOneMeter(points) {
     .sort((a, b) => a.at - b.at || a.hours - b.hours || a.base - b.base);
   let from = taken.length - 1;
   while (from > 0 && taken[from].hours >= taken[from - 1].hours) from -= 1;
-  return taken.slice(Math.max(0, from)).map((p) => [p.hours / 10, p.base]);
+  return taken.slice(Math.max(0, from, taken.length - MOST_POINTS)).map((p) => [p.hours / 10, p.base]);
 }
 
 /** Of the gaps between different hours. @param {number[]} hours sorted */

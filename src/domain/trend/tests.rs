@@ -1,7 +1,7 @@
 use chrono::{DateTime, TimeDelta, Utc};
 use proptest::prelude::*;
 
-use super::{Edge, Line, Trend, fit, trend};
+use super::{Edge, Line, MOST_POINTS, Trend, fit, trend};
 use crate::domain::history::Point;
 use crate::domain::unit::Hours;
 
@@ -230,6 +230,18 @@ fn readings_on_a_meter_that_was_changed_are_left_out() {
     let mut without = series(&PAD);
     without[5].engine_hours = None;
     assert_eq!(line(trend(&without, None)).points, 5);
+}
+
+#[test]
+fn the_newest_readings_are_gone_by_and_no_more_than_enough() {
+    // Worn fast for ten readings, then slowly for as many as are gone by.
+    let most = i64::try_from(MOST_POINTS).expect("small");
+    let readings: Vec<(i64, f64)> = (0..most + 10)
+        .map(|n| (n * 50, if n < 10 { 20.0 - n as f64 } else { 10.0 - (n - 10) as f64 * 0.01 }))
+        .collect();
+    let whole = line(trend(&series(&readings), None));
+    assert_eq!((whole.points, whole.from_hours), (MOST_POINTS, 50.0));
+    assert_eq!(whole, line(trend(&series(&readings[10..]), None)));
 }
 
 #[test]

@@ -22,7 +22,9 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/audit.csv", web::get().to(export));
 }
 
-const MOST: i64 = 200;
+const ON_A_PAGE: usize = 50;
+/// Whoever looks further back narrows the search, or exports.
+const LAST_PAGE: usize = 100;
 const MOST_EXPORTED: i64 = 50_000;
 
 #[derive(serde::Deserialize)]
@@ -35,6 +37,8 @@ struct Asked {
     /// A chain by its name, from a link on the page.
     #[serde(default)]
     stream: String,
+    /// From 1; the newest entries are on the first.
+    page: Option<usize>,
 }
 
 struct Entry {
@@ -61,7 +65,10 @@ struct AuditPage {
     stream: String,
     query: String,
     entries: Vec<Entry>,
-    more: bool,
+    /// Of the first entry on this page, counted from the newest.
+    first: usize,
+    /// None on the last page.
+    older: Option<usize>,
     zone: String,
 }
 
@@ -71,16 +78,22 @@ async fn audit(
     asked: web::Query<Asked>,
     site: web::Data<Site>,
 ) -> Page {
-    let rows = rows(&site, &actor, &asked, MOST).await?;
+    let number = asked.page.unwrap_or(1).clamp(1, LAST_PAGE);
+    let upto = i64::try_from(number * ON_A_PAGE + 1).unwrap_or(i64::MAX);
+    let mut rows = rows(&site, &actor, &asked, upto).await?;
+    let more = rows.len() > number * ON_A_PAGE && number < LAST_PAGE;
+    rows.truncate(number * ON_A_PAGE);
+    rows.drain(..rows.len().min((number - 1) * ON_A_PAGE));
     let zone = local_time::zone_of(&site, &actor).await?;
     let machines: BTreeSet<MachineId> = rows.iter().filter_map(|r| machine_of(&r.stream)).collect();
     let units = workflow::unit_numbers(&site.workshop, &actor, machines).await?;
-    let Asked { q, machine, stream } = asked.into_inner();
+    let Asked { q, machine, stream, .. } = asked.into_inner();
     let query = [("q", &q), ("machine", &machine), ("stream", &stream)];
     page(&AuditPage {
         page: Frame::new(&req, Some(&actor)),
         query: serde_urlencoded::to_string(query).unwrap_or_default(),
-        more: rows.len() as i64 == MOST,
+        first: (number - 1) * ON_A_PAGE + 1,
+        older: more.then_some(number + 1),
         entries: rows.into_iter().map(|r| entry(r, &units, &zone)).collect(),
         q,
         machine,

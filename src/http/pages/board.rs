@@ -151,7 +151,7 @@ async fn board(
     let may_open = actor.may(Act::SeeQueue);
     let shown = BoardPage {
         page: Frame::new(&req, Some(&actor)),
-        as_of: when(now, zone, now),
+        as_of: local_time::in_full(now, zone),
         several_yards: yards.len() > 1 && asked.yard.is_empty(),
         days: days_ahead(now, zone),
         yards: yards.into_iter().map(|y| y.name).collect(),

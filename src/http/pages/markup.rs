@@ -47,6 +47,12 @@ pub fn time(when: &When) -> Markup {
     Markup(format!("<time datetime=\"{}\">{}</time>", escaped(&when.machine), escaped(&when.words)))
 }
 
+/// As [`time`], for what a script keeps up to date until the page is printed.
+pub fn time_on_paper(when: &When) -> Markup {
+    let (machine, words) = (escaped(&when.machine), escaped(&when.words));
+    Markup(format!("<time id=\"on-paper\" datetime=\"{machine}\">{words}</time>"))
+}
+
 /// What may be put into such a sentence.
 pub trait Marked {
     fn marked(&self, lang: Lang) -> Markup;

@@ -95,7 +95,7 @@ async fn queue(signed: Signed, req: HttpRequest, asked: web::Query<Asked>, site:
     let zone = super::local_time::zone_of(&site, &actor).await?;
     let mut shown = QueuePage {
         page: Frame::new(&req, Some(&actor)),
-        as_of: when(now, &zone, now),
+        as_of: super::local_time::in_full(now, &zone),
         may_claim: actor.may(Act::ClaimWorkOrder),
         mine: Vec::new(),
         next: Vec::new(),

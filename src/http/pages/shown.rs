@@ -126,10 +126,23 @@ pub fn said(what: &impl Spoken) -> String {
     }
 }
 
-/// `12.50 EUR`, with the sign of the language.
+/// `12.50 EUR`, with the sign of the language; from five digits on in groups, as ISO 80000-1, 7.3.1 has it (from memory):
+/// `12 345.00 EUR`.
 pub fn amount(minor: i64, currency: &str) -> String {
-    here().figure(&money::shown(minor, currency))
+    let plain = money::shown(minor, currency);
+    let whole = plain.find(|c: char| c != '-' && !c.is_ascii_digit()).unwrap_or(plain.len());
+    let first = plain.find(|c: char| c.is_ascii_digit()).unwrap_or(0);
+    let mut grouped = plain.clone();
+    if whole - first > 4 {
+        for at in (first + 1..whole).rev().filter(|at| (whole - at).is_multiple_of(3)) {
+            grouped.insert(at, NARROW_SPACE);
+        }
+    }
+    here().figure(&grouped)
 }
+
+/// Narrow, and not to be broken at.
+const NARROW_SPACE: char = '\u{202f}';
 
 /// `4.65 L`, and plain `3` for what is counted.
 pub fn quantity(thousandths: i64, unit: &str) -> String {
@@ -169,6 +182,13 @@ mod tests {
         assert_eq!(at("2026-11-24T22:59:00Z"), "yesterday 23:59");
         assert_eq!(at("2026-07-01T22:30:00Z"), "2 Jul 00:30", "summer time");
         assert_eq!(at("2025-02-03T05:40:00Z"), "3 Feb 2025 06:40");
+    }
+
+    #[test]
+    fn large_amounts_are_read_in_groups() {
+        let plain = |minor| amount(minor, "GBP").replace(NARROW_SPACE, "_");
+        assert_eq!([plain(-1_250), plain(999_999)], ["-12.50 GBP", "9999.99 GBP"]);
+        assert_eq!([plain(1_234_567), plain(-123_456_789)], ["12_345.67 GBP", "-1_234_567.89 GBP"]);
     }
 
     #[test]

@@ -29,6 +29,8 @@ pub struct Wear {
 
 /// Further back a reading of today says nothing; as judgement has it.
 const LOOK_BACK: TimeDelta = TimeDelta::days(730);
+/// The picture shows all of them; the line through them goes by the newest.
+const EVERY_READING: i64 = i64::MAX;
 /// Fewer make no picture.
 const FEWEST: usize = 3;
 
@@ -54,7 +56,7 @@ pub async fn machine_wear(workshop: &Workshop, actor: &Actor, id: MachineId) -> 
         ..History::default()
     };
     for chunk in items.chunks(MOST_HISTORY_ITEMS) {
-        for row in tx.series(id, chunk, now - LOOK_BACK).await? {
+        for row in tx.looked_back_on(id, chunk, now - LOOK_BACK, now, EVERY_READING).await? {
             let position = place(&row.position);
             if row.corrected_what.is_some() {
                 history.corrected.push(CorrectedAt {

@@ -12,7 +12,8 @@ audit-count = { $count ->
     [one] { $count } entry, newest first, times in { $zone }
    *[other] { $count } entries, newest first, times in { $zone }
  }
-audit-newest = The newest { $count } entries, newest first, times in { $zone }
+audit-part = Entries { $first } to { $last }, newest first, times in { $zone }
+audit-older = Older ones
 audit-when = When
 audit-who = Who
 audit-what = What

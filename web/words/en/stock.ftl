@@ -9,7 +9,7 @@ store-lacking = Lacking
 store-level = Order at
 store-level-hint = When no more than this is there. Leave it empty to let the use decide.
 store-bought = Bought
-store-terms = { $price } each unit, at least { $least }, { $lead } to come.
+store-terms = { $price } a unit, at least { $least }, { $lead } to come.
 store-in-packs = In packs of { $pack }.
 store-days = { $days ->
     [one] { $days } day

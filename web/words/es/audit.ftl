@@ -12,7 +12,8 @@ audit-count = { $count ->
     [one] { $count } entrada, lo más reciente primero, horas en { $zone }
    *[other] { $count } entradas, lo más reciente primero, horas en { $zone }
  }
-audit-newest = Las { $count } entradas más recientes, lo más reciente primero, horas en { $zone }
+audit-part = Entradas { $first } a { $last }, lo más reciente primero, horas en { $zone }
+audit-older = Más antiguas
 audit-when = Cuándo
 audit-who = Quién
 audit-what = Qué

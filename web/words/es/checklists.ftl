@@ -1,7 +1,7 @@
 ### Listas de revisión: sus versiones, una de ellas, comparar, copiar, retirar.
 
 checklists-title = Listas de revisión
-checklists-back-set-up = Volver a la configuración
+checklists-back-set-up = Volver a los ajustes
 checklists-heading = Listas de revisión y reglas
 checklists-empty = Todavía no hay ninguna lista de revisión. Suba la primera: sin ella no se puede revisar nada.
 checklists-newest-first = Versiones, lo más reciente primero

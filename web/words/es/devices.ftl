@@ -16,4 +16,4 @@ devices-which = Olvidar el dispositivo de { $by }, de confianza desde { $when }
 devices-sure = ¿Olvidar este dispositivo?
 devices-follows = Todos sus PIN terminan y todas las sesiones abiertas en él se cierran de inmediato. Lo que se registró en él y no se envió sigue allí hasta que su persona entre con la contraseña.
 devices-forget = Olvidar este dispositivo
-devices-back = Volver a la configuración
+devices-back = Volver a los ajustes

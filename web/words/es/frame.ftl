@@ -1,6 +1,6 @@
 ### El marco de cada página.
 
-frame-yard-board = Tablero del patio
+frame-yard-board = Tablero
 frame-machines = Máquinas
 frame-my-reports = Mis avisos
 frame-on-this-phone = En este teléfono
@@ -10,7 +10,7 @@ frame-store = Almacén
 frame-numbers = Cifras
 frame-outbox = Bandeja de salida
 frame-audit = Auditoría
-frame-set-up = Configuración
+frame-set-up = Ajustes
 frame-change-person = Cambiar de persona
 frame-pages = Páginas
 frame-menu = Menú

@@ -1,6 +1,6 @@
 ### Personas: quién trabaja aquí, en qué funciones y patios.
 
-people-back-set-up = Volver a la configuración
+people-back-set-up = Volver a los ajustes
 people-title = Personas
 people-add = Añadir una persona
 people-count = { $count ->

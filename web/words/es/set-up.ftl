@@ -1,6 +1,6 @@
-### Configuración: patios y máquinas.
+### Ajustes: patios y máquinas.
 
-set-up-title = Configuración
+set-up-title = Ajustes
 set-up-yards = Patios
 set-up-yards-about = A dónde pertenecen las máquinas, su huso horario y cuántas de cada clase necesita un patio.
 set-up-machines = Máquinas
@@ -9,7 +9,7 @@ set-up-people = Personas
 set-up-people-about = Quién trabaja aquí, en qué funciones y patios, y con qué tarifa.
 set-up-checklists = Listas de revisión y reglas
 set-up-checklists-about = Qué se revisa y en qué orden, y qué significa un punto que falla.
-set-up-back = Volver a la configuración
+set-up-back = Volver a los ajustes
 set-up-add-machine = Añadir una máquina
 set-up-no-machines = Aquí todavía no hay máquinas. Añada abajo la primera.
 set-up-by-unit = Por número de unidad
