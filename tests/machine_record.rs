@@ -158,7 +158,11 @@ async fn keep_or_replace_is_a_sum_and_no_more(b: Bench) {
     let olga = Browser::of(&b.workshop, &b.owner).await;
     let here = format!("/machines/{}/record", b.machine);
     let page = olga.get(&format!("{here}?price=12000&brings=2000&years=5&repairs=300")).await;
-    page.is(200).says("10\u{202f}000.00 EUR").says("over 5 years, a year").says("2000.00 EUR").says("2300.00 EUR");
+    page.is(200)
+        .says("10\u{202f}000.00 EUR")
+        .says("over 5 years, a year")
+        .says("2000.00 EUR")
+        .says("2300.00 EUR");
     page.says("Keeping it costs 2300.00 EUR a year less").says("A sum and no advice");
     page.says("Only 0 days of the last 12 months are on record here");
     for odd in ["price=x&years=5", "price=1&years=0", "price=1&years=", "price=1&years=5&brings=-1"] {

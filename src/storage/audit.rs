@@ -102,6 +102,31 @@ impl AuditRow {
     }
 }
 
+/// The entries as rows, each with the hash of the one before it; the first follows the entry `end` with the hash `hash`.
+fn chained(stream: &str, end: i64, mut hash: String, entries: &[Entry]) -> Vec<AuditRow> {
+    let mut rows = Vec::with_capacity(entries.len());
+    for (seq, e) in (end + 1..).zip(entries) {
+        let mut row = AuditRow {
+            stream: stream.to_owned(),
+            seq,
+            at: e.at,
+            by_id: e.by_id,
+            by_name: e.by_name.clone(),
+            act: e.act.to_owned(),
+            subject: e.subject.clone(),
+            before: e.before.clone(),
+            after: e.after.clone(),
+            why: e.why.clone(),
+            prev_hash: hash,
+            hash: String::new(),
+        };
+        row.hash = row.expected_hash();
+        hash = row.hash.clone();
+        rows.push(row);
+    }
+    rows
+}
+
 impl Tx {
     /// Adds entries to the end of a stream's chain.
     pub async fn audit(&mut self, stream: &str, entries: &[Entry]) -> Result<()> {
@@ -117,31 +142,37 @@ impl Tx {
                 &[&stream, &count],
             )
             .await?;
-        let (mut seq, mut hash, new) = match head {
+        let (seq, hash, new) = match head {
             Some((seq, hash)) => (seq - count, hash, false),
             None => (0, String::new(), true),
         };
-        let mut rows = Vec::with_capacity(entries.len());
-        for e in entries {
-            seq += 1;
-            let mut row = AuditRow {
-                stream: stream.clone(),
-                seq,
-                at: e.at,
-                by_id: e.by_id,
-                by_name: e.by_name.clone(),
-                act: e.act.to_owned(),
-                subject: e.subject.clone(),
-                before: e.before.clone(),
-                after: e.after.clone(),
-                why: e.why.clone(),
-                prev_hash: hash,
-                hash: String::new(),
-            };
-            row.hash = row.expected_hash();
-            hash = row.hash.clone();
-            rows.push(row);
+        let rows = chained(&stream, seq, hash, entries);
+        self.insert_entries(&rows).await?;
+        let Some((seq, hash)) = rows.last().map(|r| (r.seq, r.hash.clone())) else { return Ok(()) };
+        if new {
+            self.run(
+                "INSERT INTO audit_head (stream, seq, hash) VALUES ($1, $2, $3)",
+                &[&stream, &seq, &hash],
+            )
+            .await?;
+            Ok(())
+        } else {
+            guarded(self.run("UPDATE audit_head SET hash = $2 WHERE stream = $1", &[&stream, &hash]).await?)
         }
+    }
+
+    /// As [`Tx::audit`], of a chain whose end was read before: [`super::StorageError::Changed`], perhaps only at the commit, when it
+    /// no longer ends there.
+    pub async fn audit_after(&mut self, stream: &str, end: (i64, String), entries: &[Entry]) -> Result<()> {
+        let (end, hash) = end;
+        let rows = chained(stream, end, hash, entries);
+        let Some(last) = rows.last() else { return Ok(()) };
+        let moved = "UPDATE audit_head SET seq = $2, hash = $3 WHERE stream = $1 AND seq = $4";
+        self.later_guarded(moved, &[&last.stream, &last.seq, &last.hash, &end]).await?;
+        self.insert_entries(&rows).await
+    }
+
+    async fn insert_entries(&mut self, rows: &[AuditRow]) -> Result<()> {
         let values: Vec<Vec<&dyn Param>> = rows
             .iter()
             .map(|r| {
@@ -165,17 +196,7 @@ impl Tx {
             "audit (stream, seq, at, by_id, by_name, act, subject, before, after, why, prev_hash, hash)",
             &values,
         )
-        .await?;
-        if new {
-            self.run(
-                "INSERT INTO audit_head (stream, seq, hash) VALUES ($1, $2, $3)",
-                &[&stream, &seq, &hash],
-            )
-            .await?;
-            Ok(())
-        } else {
-            guarded(self.run("UPDATE audit_head SET hash = $2 WHERE stream = $1", &[&stream, &hash]).await?)
-        }
+        .await
     }
 
     /// Newest first, after the first `skipped`; `stream` empty for all. `query` is looked for in who, act, subject and why.

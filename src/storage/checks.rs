@@ -113,7 +113,7 @@ impl Tx {
     }
 
     pub async fn insert_check(&mut self, check: &NewCheck, readings: &[NewReading]) -> Result<()> {
-        self.run(
+        self.later(
             "INSERT INTO pre_use_check (id, machine_id, checklist_id, operator_id, load, warmth, air, altitude_m,
                 engine_hours, note, answers, fingerprint, verdict, begun_at, recorded_at, received_at)
              VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)",
@@ -167,12 +167,11 @@ impl Tx {
     }
 
     pub async fn insert_answer(&mut self, check: CheckId, answered: &str) -> Result<()> {
-        self.run(
+        self.later(
             "INSERT INTO check_answer (check_id, answered) VALUES ($1, $2)",
             &[&check, &answered.to_owned()],
         )
-        .await?;
-        Ok(())
+        .await
     }
 
     /// The newest value of each measured item and position, for showing beside the field.

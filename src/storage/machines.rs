@@ -175,10 +175,12 @@ impl Tx {
     }
 
     /// Locks the machine as [`Tx::machine_for_change`] does, if it is still as it was read: nobody has changed its defects,
-    /// holds or work orders since.
-    pub async fn lock_unchanged(&mut self, machine: &MachineRow) -> Result<bool> {
-        let same = "UPDATE machine SET version = version + 1 WHERE id = $1 AND version = $2";
-        Ok(self.run(same, &[&machine.id, &machine.version]).await? == 1)
+    /// holds or work orders since. Else [`super::StorageError::Changed`], perhaps only at the next question or the commit.
+    /// Writes down what the meter shows, where that is known.
+    pub async fn lock_unchanged(&mut self, machine: &MachineRow, hours: Option<Hours>) -> Result<()> {
+        let same = "UPDATE machine SET version = version + 1, engine_hours = COALESCE($3, engine_hours)
+             WHERE id = $1 AND version = $2";
+        self.later_guarded(same, &[&machine.id, &machine.version, &hours]).await
     }
 
     pub async fn machine(&mut self, id: MachineId) -> Result<Option<MachineRow>> {

@@ -15,13 +15,15 @@ use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::broadcast;
 
-use super::StorageError;
+use super::{StorageError, guarded};
 use replica::Replica;
+use together::Together;
 use writer::{Writer, Writing};
 
 mod commits;
 mod failing;
 mod replica;
+mod together;
 mod writer;
 
 pub use failing::Failing;
@@ -79,6 +81,8 @@ enum Conn {
 /// A transaction that writes, or a connection that only reads. Dropped without `commit`, a transaction never was.
 pub struct Tx {
     conn: Conn,
+    /// What is to be sent before anything else is.
+    together: Together,
     announced: Vec<Arc<str>>,
     live: broadcast::Sender<Arc<str>>,
     failing: Option<Failing>,
@@ -168,11 +172,13 @@ impl Db {
     /// want of it.
     pub async fn begin(&self) -> Result<Tx> {
         self.step()?;
-        let conn = match &self.engine {
-            Engine::Sqlite { writer, .. } => Conn::SqliteWrite(writer.begin().await?),
-            Engine::Postgres { pool, .. } => Conn::PostgresWrite(pool.begin().await?),
-        };
-        Ok(self.tx(conn))
+        match &self.engine {
+            Engine::Sqlite { writer, .. } => {
+                let (turn, first) = writer.turn().await?;
+                Ok(Tx { together: Together::beginning(first), ..self.tx(Conn::SqliteWrite(turn)) })
+            }
+            Engine::Postgres { pool, .. } => Ok(self.tx(Conn::PostgresWrite(pool.begin().await?))),
+        }
     }
 
     /// A connection for reading.
@@ -201,7 +207,13 @@ impl Db {
     }
 
     fn tx(&self, conn: Conn) -> Tx {
-        Tx { conn, announced: Vec::new(), live: self.live.clone(), failing: self.failing.clone() }
+        Tx {
+            conn,
+            together: Together::default(),
+            announced: Vec::new(),
+            live: self.live.clone(),
+            failing: self.failing.clone(),
+        }
     }
 
     fn step(&self) -> Result<()> {
@@ -357,6 +369,7 @@ impl Db {
 macro_rules! on_engine {
     ($self:ident, $params:ident, |$conn:ident, $args:ident| $body:expr) => {{
         $self.step()?;
+        $self.send().await?;
         match $self.conn.which()? {
             Which::Sqlite($conn) => {
                 let mut $args = SqliteArguments::default();
@@ -439,6 +452,46 @@ impl Tx {
         Ok(())
     }
 
+    /// Runs a statement whose answer nobody needs before the commit. What goes wrong with it may be told only then.
+    pub async fn later(&mut self, sql: &'static str, params: &[&dyn Param]) -> Result<()> {
+        self.put(sql, params, false).await
+    }
+
+    /// As [`Tx::later`], of a row guarded by what was read: [`StorageError::Changed`] when it is not touched.
+    pub async fn later_guarded(&mut self, sql: &'static str, params: &[&dyn Param]) -> Result<()> {
+        self.put(sql, params, true).await
+    }
+
+    async fn put(&mut self, sql: &str, params: &[&dyn Param], one_row: bool) -> Result<()> {
+        self.step()?;
+        if let Conn::PostgresWrite(tx) = &mut self.conn {
+            let mut args = PgArguments::default();
+            for p in params {
+                p.bind_postgres(&mut args).map_err(StorageError::Bind)?;
+            }
+            // Only placeholders were added to a literal.
+            let done = sqlx::query_with(AssertSqlSafe(sql.to_owned()), args).execute(&mut **tx).await?;
+            return if one_row { guarded(done.rows_affected()) } else { Ok(()) };
+        }
+        /// So that one long import is not one long text.
+        const MOST_BOUND: usize = 1_000;
+        self.together.add(sql, params, one_row)?;
+        if self.together.bound() > MOST_BOUND { self.send().await } else { Ok(()) }
+    }
+
+    /// Sends what was kept back.
+    async fn send(&mut self) -> Result<()> {
+        if self.together.is_empty() {
+            return Ok(());
+        }
+        let together = std::mem::take(&mut self.together);
+        if let Conn::SqliteWrite(writing) = &mut self.conn {
+            writing.begins();
+            together.send(writing.connection()?).await?;
+        }
+        Ok(())
+    }
+
     /// Inserts many rows with as few statements as the parameter limit allows. `into` is `table (a, b, c)`; every row
     /// has as many values as there are names. Binding `$n` costs the square of their number, hence the limit.
     pub async fn insert_rows(&mut self, into: &'static str, rows: &[Vec<&dyn Param>]) -> Result<()> {
@@ -455,11 +508,8 @@ impl Tx {
                 }
                 sql.push(')');
             }
-            let params = chunk.iter().flatten();
-            // Only placeholders were added to a literal.
-            on_engine!(self, params, |conn, args| {
-                sqlx::query_with(AssertSqlSafe(sql), args).execute(conn).await?;
-            });
+            let params: Vec<&dyn Param> = chunk.iter().flatten().copied().collect();
+            self.put(&sql, &params, false).await?;
         }
         Ok(())
     }
@@ -478,6 +528,7 @@ impl Tx {
 
     pub async fn commit(mut self) -> Result<()> {
         self.step()?;
+        self.send().await?;
         let announced = std::mem::take(&mut self.announced);
         match self.conn {
             Conn::SqliteWrite(writing) => {

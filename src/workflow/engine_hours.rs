@@ -107,7 +107,8 @@ pub async fn take_reading_of(
     holds.retain(|h| h.since <= read_at);
     let open = tx.open_defects(machine.id).await?;
     let key = format!("use {} {}", machine.id, machine.version);
-    let meter = Meter { machine, yard: &yard, holds: &holds, hours: reading.hours, event_key: key };
+    let meter =
+        Meter { machine, yard: &yard, holds: &holds, hours: reading.hours, kept: false, event_key: key };
     meter.moved(workshop, tx, actor, trail, now).await?;
     meter.end_watches(workshop, tx, &open, trail, now).await
 }
@@ -119,6 +120,8 @@ pub struct Meter<'a> {
     /// Open before whatever the reading came with.
     pub holds: &'a [HoldRow],
     pub hours: Hours,
+    /// They are in the machine's row already: locking it wrote them.
+    pub kept: bool,
     /// Of the alert of use while out of service: one per reading.
     pub event_key: String,
 }
@@ -136,7 +139,9 @@ impl Meter<'_> {
         if self.machine.engine_hours == Some(self.hours) {
             return Ok(());
         }
-        tx.set_engine_hours(self.machine.id, self.hours).await?;
+        if !self.kept {
+            tx.set_engine_hours(self.machine.id, self.hours).await?;
+        }
         let Some(held_at) = self.holds.iter().filter_map(|h| h.hours_at).min() else { return Ok(()) };
         // Already known up to the machine's last meter reading.
         let known = self.machine.engine_hours.unwrap_or(held_at).max(held_at);

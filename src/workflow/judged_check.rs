@@ -7,6 +7,7 @@ use super::checklists::not_retired;
 use super::history::history;
 use super::raise::Found;
 use super::submit_check::{Answered, SubmitCheck};
+use super::trail::machine_chain;
 use super::{Result, Rulebook, Workshop, from_json, watched, yard_of};
 use crate::domain::answers::{read, read_air};
 use crate::domain::checklist::Checklist;
@@ -39,6 +40,17 @@ pub struct Judged {
     pub found: Vec<Found>,
     pub heard: Vec<watched::Heard>,
     pub trends: Vec<TrendAt>,
+    /// Where the machine's chain of the audit trail ends: its last entry's number and hash.
+    pub head: Option<(i64, String)>,
+}
+
+impl Judged {
+    /// What the machine's meter shows after this check. One that was read before others only says what it showed then.
+    pub fn meter(&self, now: DateTime<Utc>) -> Option<Hours> {
+        let late = late::arrived_late(self.recorded_at, now);
+        let overtaken = |hours: &Hours| late && self.machine.engine_hours.is_some_and(|now| *hours < now);
+        self.context.engine_hours.filter(|hours| !overtaken(hours))
+    }
 }
 
 /// Refuses what cannot be kept, with every question at once.
@@ -86,6 +98,7 @@ pub async fn look(
     let past = history(tx, &checklist, machine.id, recorded_at).await?;
     let judgement = judge(&checklist, &context, &readings, &past);
     let holds = tx.open_holds(machine.id).await?;
+    let head = tx.chain_head(&machine_chain(machine.id)).await?;
     let findings = judgement.findings.into_iter();
     let mut found: Vec<Found> = findings.map(|f| Found::by_rule(f, &checklist, &context)).collect();
     let heard = watched::heard(&known, &command.watched, &found);
@@ -108,6 +121,7 @@ pub async fn look(
         found,
         heard,
         trends,
+        head,
     })))
 }
 

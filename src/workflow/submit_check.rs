@@ -151,18 +151,29 @@ async fn submit(
         Looked::Already(answer) => return Ok(Put { answer, first: false }),
         Looked::Judged(judged) => judged,
     };
-    let mut tx = workshop.db.begin().await?;
-    if tx.lock_unchanged(&judged.machine).await? {
-        return keep(workshop, tx, actor, command, *judged, fingerprint, now).await;
+    let kept = async {
+        let mut tx = workshop.db.begin().await?;
+        tx.lock_unchanged(&judged.machine, judged.meter(now)).await?;
+        keep(workshop, tx, actor, command, *judged, fingerprint, true, now).await
+    };
+    match kept.await {
+        Err(WorkflowError::Storage(StorageError::Changed)) => {}
+        done => return done,
     }
+    let mut tx = workshop.db.begin().await?;
     let machine = machine_for(&mut tx, actor, Act::SubmitCheck, command.machine).await?;
     match look(workshop, &mut tx, actor, machine, command, fingerprint, now).await? {
         Looked::Already(answer) => Ok(Put { answer, first: false }),
-        Looked::Judged(judged) => keep(workshop, tx, actor, command, *judged, fingerprint, now).await,
+        Looked::Judged(judged) => keep(workshop, tx, actor, command, *judged, fingerprint, false, now).await,
     }
 }
 
-/// Writes down a check that was judged, with the machine locked since or unchanged.
+/// Writes down a check that was judged, with the machine locked since or unchanged; `metered` says that locking it wrote down
+/// its hours.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "what was sent, what was made of it, and where it goes, each once"
+)]
 async fn keep(
     workshop: &Workshop,
     mut tx: Tx,
@@ -170,8 +181,10 @@ async fn keep(
     command: &SubmitCheck,
     judged: Judged,
     fingerprint: &str,
+    metered: bool,
     now: DateTime<Utc>,
 ) -> Result<Put<Answered>> {
+    let hours = judged.meter(now);
     let Judged {
         machine,
         yard,
@@ -186,17 +199,17 @@ async fn keep(
         found,
         heard,
         trends,
+        head,
     } = judged;
     let arrived_late = late::arrived_late(recorded_at, now);
     let mut trail = Trail::new(actor, now);
     // The check row comes first: defects refer to it. What it answers is known before anything is written.
-    // A meter that was read before others only says what it showed then.
-    let overtaken = |hours: &Hours| arrived_late && machine.engine_hours.is_some_and(|now| *hours < now);
-    let meter = context.engine_hours.filter(|hours| !overtaken(hours)).map(|hours| Meter {
+    let meter = hours.map(|hours| Meter {
         machine: &machine,
         yard: &yard,
         holds: &holds,
         hours,
+        kept: metered,
         event_key: format!("use {}", command.id),
     });
     let ends = meter.as_ref().is_some_and(|m| m.ending(&open).next().is_some());
@@ -262,7 +275,7 @@ async fn keep(
         answered.tell_of(ended);
     }
     tx.insert_answer(command.id, &to_json(&answered)?).await?;
-    trail.write_for_machine(&mut tx, machine.id).await?;
+    trail.write_for_machine_after(&mut tx, machine.id, head).await?;
     tx.announce(machine.yard_id);
     tx.commit().await?;
     Ok(Put { answer: answered, first: true })

@@ -9,6 +9,11 @@ use crate::domain::trail::TrailAct;
 use crate::storage::{Entry, Tx};
 use crate::words::{Spoken, Text};
 
+/// The chain that a machine's changes are written to.
+pub fn machine_chain(machine: MachineId) -> String {
+    format!("machine {machine}")
+}
+
 pub struct Trail<'a> {
     actor: &'a Actor,
     at: DateTime<Utc>,
@@ -43,11 +48,26 @@ impl<'a> Trail<'a> {
     /// Writes to the machine's own chain; call it last before the commit, with the machine locked. What changed may
     /// place its work orders elsewhere in the queue.
     pub async fn write_for_machine(self, tx: &mut Tx, machine: MachineId) -> Result<()> {
+        self.write_for_machine_after(tx, machine, None).await
+    }
+
+    /// As [`Trail::write_for_machine`], of a chain whose end was read already: one statement less.
+    pub async fn write_for_machine_after(
+        self,
+        tx: &mut Tx,
+        machine: MachineId,
+        end: Option<(i64, String)>,
+    ) -> Result<()> {
         let moves_nothing = [TrailAct::CheckSubmitted.as_str(), TrailAct::HourMeterRead.as_str()];
         if self.entries.iter().any(|e| !moves_nothing.contains(&e.act)) {
             tx.place_orders_of(machine).await?;
         }
-        Ok(tx.audit(&format!("machine {machine}"), &self.entries).await?)
+        let chain = machine_chain(machine);
+        match end {
+            Some(end) => tx.audit_after(&chain, end, &self.entries).await?,
+            None => tx.audit(&chain, &self.entries).await?,
+        }
+        Ok(())
     }
 
     pub async fn write(self, tx: &mut Tx, stream: &str) -> Result<()> {

@@ -28,7 +28,8 @@ use crate::world::{Engine, World};
 const MACHINE: &str =
     "SELECT id, yard_id, unit_number, class, description, serial, engine_hours, retired_at, version
     FROM machine WHERE id = $1";
-const UNCHANGED: &str = "UPDATE machine SET version = version + 1 WHERE id = $1 AND version = $2";
+const UNCHANGED: &str = "UPDATE machine SET version = version + 1, engine_hours = COALESCE($3, engine_hours)
+    WHERE id = $1 AND version = $2";
 const ALREADY: &str =
     "SELECT c.id, c.machine_id, c.checklist_id, c.operator_id, p.name AS operator_name, c.load, c.warmth, c.air,
     c.altitude_m, c.engine_hours, c.note, c.answers, c.fingerprint, c.verdict, a.answered, c.recorded_at, c.received_at
@@ -87,13 +88,12 @@ const CHECK: &str =
 const READINGS: &str = "INSERT INTO reading (check_id, seq, machine_id, item, position, outcome, level, value_base, value_read, unit,
     corrected_what, corrected_base, engine_hours, recorded_at) VALUES ";
 const READING_COLUMNS: usize = 14;
-const HOURS: &str = "UPDATE machine SET engine_hours = $2 WHERE id = $1";
 const ANSWER: &str = "INSERT INTO check_answer (check_id, answered) VALUES ($1, $2)";
-const CHAIN: &str = "UPDATE audit_head SET seq = seq + $2 WHERE stream = $1 RETURNING seq, hash";
+const CHAIN: &str = "SELECT seq, hash FROM audit_head WHERE stream = $1";
 const ENTRY: &str =
     "INSERT INTO audit (stream, seq, at, by_id, by_name, act, subject, before, after, why, prev_hash, hash)
     VALUES ($1,$2,$3,$4,$5,$6,$7,$8,$9,$10,$11,$12)";
-const CHAIN_END: &str = "UPDATE audit_head SET hash = $2 WHERE stream = $1";
+const CHAIN_END: &str = "UPDATE audit_head SET seq = $2, hash = $3 WHERE stream = $1 AND seq = $4";
 const NOTIFY: &str = "SELECT pg_notify('chock', $1)";
 
 /// As many as the server's own pool has.
@@ -164,7 +164,10 @@ macro_rules! statements {
             // Made into values, as the server must to judge them.
             std::hint::black_box(series.fetch_all(&mut *tx).await?);
             sqlx::query(HOLDS).bind(machine).fetch_all(&mut *tx).await?;
-            sqlx::query(UNCHANGED).bind(machine).bind(version).execute(&mut *tx).await?;
+            let head: Option<(i64, String)> =
+                sqlx::query_as(CHAIN).bind(stream).fetch_optional(&mut *tx).await?;
+            let (end, hash) = head.ok_or("the machine has no chain")?;
+            sqlx::query(UNCHANGED).bind(machine).bind(version).bind(hours).execute(&mut *tx).await?;
             let check = sqlx::query(CHECK).bind(id).bind(machine).bind(self.checklist).bind(self.operator);
             let check = check.bind(&self.load).bind(None::<String>).bind(None::<String>).bind(None::<i64>);
             let check = check.bind(hours).bind(&self.note).bind(&self.answers);
@@ -179,16 +182,13 @@ macro_rules! statements {
                     readings.bind(&r.unit).bind(None::<String>).bind(None::<f64>).bind(hours).bind(now);
             }
             readings.execute(&mut *tx).await?;
-            sqlx::query(HOURS).bind(machine).bind(hours).execute(&mut *tx).await?;
             sqlx::query(ANSWER).bind(id).bind(&self.answered).execute(&mut *tx).await?;
-            let head: Option<(i64, String)> =
-                sqlx::query_as(CHAIN).bind(stream).bind(1_i64).fetch_optional(&mut *tx).await?;
-            let (seq, hash) = head.ok_or("the machine has no chain")?;
+            let (seq, moved) = (end + 1, sqlx::query(CHAIN_END).bind(stream));
+            moved.bind(seq).bind(&hash).bind(end).execute(&mut *tx).await?;
             let entry = sqlx::query(ENTRY).bind(stream).bind(seq).bind(now).bind(self.operator);
             let entry = entry.bind(&self.operator_name).bind("check submitted").bind(format!("check {id}"));
             let entry = entry.bind("").bind(&self.verdict).bind("").bind(&hash).bind(&hash);
             entry.execute(&mut *tx).await?;
-            sqlx::query(CHAIN_END).bind(stream).bind(&hash).execute(&mut *tx).await?;
             Ok(())
         }
     };
@@ -244,13 +244,13 @@ impl Raw {
             RELEASED,
             SERIES,
             HOLDS,
+            CHAIN,
             UNCHANGED,
             CHECK,
             &raw.insert_readings,
-            HOURS,
             ANSWER,
         ];
-        ours.extend([CHAIN, ENTRY, CHAIN_END]);
+        ours.extend([CHAIN_END, ENTRY]);
         if world.engine == Engine::Postgres {
             ours.push(NOTIFY);
         }
@@ -383,10 +383,13 @@ impl Statements {
             // The driver says a short statement in the summary only.
             let whole = event["fields"]["db.statement"].as_str().unwrap_or_default();
             let short = event["fields"]["summary"].as_str().unwrap_or_default();
-            let statement = in_one_line(if whole.is_empty() { short } else { whole });
-            // Of the two kinds of transaction only one passes by the log; both are begun and committed here too.
-            if !["BEGIN IMMEDIATE", "COMMIT"].contains(&&*statement) {
-                statements.push(statement);
+            let said = in_one_line(if whole.is_empty() { short } else { whole });
+            // What was sent in one go is written here, and sent, one by one.
+            for statement in said.split(';').map(|s| numbered_from_one(s.trim())) {
+                // Of the two kinds of transaction only one passes by the log; both are begun and committed here too.
+                if !["BEGIN IMMEDIATE", "COMMIT"].contains(&&*statement) {
+                    statements.push(statement);
+                }
             }
         }
         Ok(statements)
@@ -411,6 +414,18 @@ fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
 
 fn in_one_line(sql: &str) -> String {
     sql.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn numbered_from_one(sql: &str) -> String {
+    let number = |part: &str| part.bytes().take_while(u8::is_ascii_digit).count();
+    let parts: Vec<&str> = sql.split('$').collect();
+    let numbers = || parts[1..].iter().filter_map(|p| p[..number(p)].parse::<usize>().ok());
+    let before = numbers().min().unwrap_or(1) - 1;
+    let mut renumbered = parts[0].to_owned();
+    for (part, n) in parts[1..].iter().zip(numbers()) {
+        renumbered.push_str(&format!("${}{}", n - before, &part[number(part)..]));
+    }
+    renumbered
 }
 
 /// `($1,$2),($3,$4)`

@@ -1,7 +1,9 @@
 //! SQLite lets one write at a time. Whoever writes holds the one connection; when others stand in line, their
 //! transactions share one commit and so one wait for the disk. Nobody is told "done" before that commit.
 //!
-//! The first of a group begins a transaction, each further one a savepoint in it: one that fails is undone alone. A
+//! The first of a group begins a transaction, each further one a savepoint in it: one that fails is undone alone. What
+//! begins a turn is sent with its first statement, and a savepoint is released by the next turn or by the commit, so that
+//! whoever has nothing to ask in between sends all of its turn at once. A
 //! member that is done stands in line again, behind those who were there already, and commits for all unless one of
 //! them has. So a group is never larger than the line was, and whoever is alone commits at once.
 //!
@@ -44,6 +46,8 @@ pub struct Writing {
     writer: Writer,
     /// `None` only while it is being settled or dropped.
     group: Option<OwnedMutexGuard<Group>>,
+    /// What it begins with was sent.
+    begun: bool,
 }
 
 struct Group {
@@ -51,30 +55,50 @@ struct Group {
     connection: Option<SqliteConnection>,
     /// Members that are done and wait for the commit.
     done: Vec<oneshot::Sender<Result<()>>>,
+    /// The savepoint of the last member that is done, not released yet.
+    open: Option<Savepoint>,
+    /// The savepoint of the turn that has begun; the first of a group has none.
+    turn: Option<Savepoint>,
     /// A turn was given up and could not be undone yet.
     abandoned: bool,
     told: Arc<Told>,
 }
 
+/// They take turns: where the one that a turn begins with was never made, undoing it fails, and nobody else's is undone.
+#[derive(Clone, Copy)]
+enum Savepoint {
+    One,
+    Two,
+}
+
 impl Writer {
     pub fn new(connection: SqliteConnection) -> Self {
         let told: Arc<Told> = Arc::default();
-        let group =
-            Group { connection: Some(connection), done: Vec::new(), abandoned: false, told: told.clone() };
+        let group = Group {
+            connection: Some(connection),
+            done: Vec::new(),
+            open: None,
+            turn: None,
+            abandoned: false,
+            told: told.clone(),
+        };
         Self { group: Arc::new(Mutex::new(group)), told, commits: Commits::default() }
     }
 
-    pub async fn begin(&self) -> Result<Writing> {
+    /// The connection, and what a transaction of one's own begins with: to be sent first, after [`Writing::begins`].
+    pub async fn turn(&self) -> Result<(Writing, &'static str)> {
         let mut group = self.group.clone().lock_owned().await;
         if group.abandoned {
             group.undo_one().await;
         }
-        // Set before the first wait: this future may be dropped at any of them.
-        group.abandoned = true;
-        let mut writing = Writing { writer: self.clone(), group: Some(group) };
-        let begin = if writing.alone() { "BEGIN IMMEDIATE" } else { "SAVEPOINT one" };
-        sqlx::query(begin).execute(writing.connection()?).await?;
-        Ok(writing)
+        let (savepoint, first) = match (group.done.is_empty(), group.open) {
+            (true, _) => (None, "BEGIN IMMEDIATE"),
+            (false, None) => (Some(Savepoint::One), "SAVEPOINT one"),
+            (false, Some(Savepoint::One)) => (Some(Savepoint::Two), "RELEASE one; SAVEPOINT two"),
+            (false, Some(Savepoint::Two)) => (Some(Savepoint::One), "RELEASE two; SAVEPOINT one"),
+        };
+        group.turn = savepoint;
+        Ok((Writing { writer: self.clone(), group: Some(group), begun: false }, first))
     }
 
     /// Runs one statement outside any transaction.
@@ -119,11 +143,9 @@ impl Writer {
     }
 
     async fn settle(self, mut group: OwnedMutexGuard<Group>) -> Result<()> {
-        if !group.done.is_empty() {
-            sqlx::query("RELEASE one").execute(group.connection()?).await?;
-        }
         let (tell, mut told) = oneshot::channel();
         group.done.push(tell);
+        group.open = group.turn.take();
         group.abandoned = false;
         drop(group);
         tokio::select! {
@@ -145,6 +167,14 @@ impl Writing {
         self.group.as_mut().ok_or_else(closed)?.connection()
     }
 
+    /// To be called before what it begins with is sent: the future that sends it may be dropped at any point.
+    pub fn begins(&mut self) {
+        self.begun = true;
+        if let Some(group) = &mut self.group {
+            group.abandoned = true;
+        }
+    }
+
     /// Returns once it is on the disk. Goes on to its end even when whoever waits for it goes away.
     pub async fn commit(mut self) -> Result<()> {
         let group = self.group.take().ok_or_else(closed)?;
@@ -157,15 +187,15 @@ impl Writing {
         };
         tokio::spawn(settling).await.unwrap_or_else(|_| Err(closed()))
     }
-
-    fn alone(&self) -> bool {
-        self.group.as_ref().is_none_or(|g| g.done.is_empty())
-    }
 }
 
 impl Drop for Writing {
     fn drop(&mut self) {
         let Some(mut group) = self.group.take() else { return };
+        // It has seen nothing, and there is nothing to undo.
+        if !self.begun {
+            return;
+        }
         if !group.done.is_empty() {
             group.told.seen_early.store(true, Ordering::SeqCst);
         }
@@ -183,7 +213,13 @@ impl Group {
 
     /// Undoes the turn that was given up, and only that; everything when the engine has given up the whole.
     async fn undo_one(&mut self) {
-        let undo = if self.done.is_empty() { "ROLLBACK" } else { "ROLLBACK TO one; RELEASE one" };
+        let undo = match self.turn.take() {
+            None => "ROLLBACK",
+            Some(Savepoint::One) => "ROLLBACK TO one; RELEASE one",
+            Some(Savepoint::Two) => "ROLLBACK TO two; RELEASE two",
+        };
+        // Its turn began by releasing the one before.
+        self.open = None;
         let undone = match self.connection() {
             Ok(connection) => sqlx::raw_sql(undo).execute(connection).await.map_err(StorageError::from),
             Err(e) => Err(e),
@@ -208,6 +244,7 @@ impl Group {
         };
         match committed {
             Ok(_) => {
+                self.open = None;
                 self.told.seen_early.store(false, Ordering::SeqCst);
                 for member in self.done.drain(..) {
                     // A member that went away needs no answer.
@@ -223,6 +260,7 @@ impl Group {
             // Fails when the engine has rolled back by itself, which is the same.
             let _ = sqlx::query("ROLLBACK").execute(connection).await;
         }
+        self.open = None;
         self.told.lost.fetch_add(1, Ordering::SeqCst);
         self.told.seen_early.store(false, Ordering::SeqCst);
         for member in self.done.drain(..) {

@@ -6,7 +6,7 @@ use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode};
 use sqlx::{Connection, SqliteConnection};
 use tempfile::TempDir;
 
-use super::Writer;
+use super::{StorageError, Writer, Writing};
 
 struct Kept {
     folder: TempDir,
@@ -38,8 +38,15 @@ impl Kept {
     }
 }
 
+async fn begin(writer: &Writer) -> Result<Writing, StorageError> {
+    let (mut writing, first) = writer.turn().await?;
+    writing.begins();
+    sqlx::raw_sql(first).execute(writing.connection()?).await?;
+    Ok(writing)
+}
+
 async fn note(writer: &Writer, n: i64) -> Result<(), Box<dyn std::error::Error + Send + Sync>> {
-    let mut writing = writer.begin().await?;
+    let mut writing = begin(writer).await?;
     sqlx::query("INSERT INTO note (n) VALUES ($1)").bind(n).execute(writing.connection()?).await?;
     writing.commit().await?;
     Ok(())
@@ -56,7 +63,7 @@ async fn those_in_line_are_all_kept_and_one_that_fails_is_undone_alone() {
                 if n % 10 != 9 {
                     return note(&writer, n).await.is_ok();
                 }
-                let mut writing = writer.begin().await.unwrap();
+                let mut writing = begin(&writer).await.unwrap();
                 let insert = "INSERT INTO note (n) VALUES ($1)";
                 let connection = writing.connection().unwrap();
                 sqlx::query(insert).bind(1000 + n).execute(&mut *connection).await.unwrap();
@@ -91,7 +98,7 @@ async fn what_was_answered_is_there_for_every_other_process() {
 #[tokio::test]
 async fn a_transaction_given_up_keeps_nobody_out() {
     let kept = kept().await;
-    let mut writing = kept.writer.begin().await.unwrap();
+    let mut writing = begin(&kept.writer).await.unwrap();
     sqlx::query("INSERT INTO note (n) VALUES (1)").execute(writing.connection().unwrap()).await.unwrap();
     drop(writing);
     // The line is served before the next one: its turn tells that the undoing is done.
@@ -108,7 +115,7 @@ async fn a_transaction_given_up_keeps_nobody_out() {
 #[tokio::test]
 async fn a_commit_nobody_waits_for_any_more_still_happens() {
     let kept = kept().await;
-    let mut writing = kept.writer.begin().await.unwrap();
+    let mut writing = begin(&kept.writer).await.unwrap();
     sqlx::query("INSERT INTO note (n) VALUES (1)").execute(writing.connection().unwrap()).await.unwrap();
     let mut commit = Box::pin(writing.commit());
     let polled = std::future::poll_fn(|cx| std::task::Poll::Ready(commit.as_mut().poll(cx).is_pending()));
@@ -131,12 +138,12 @@ async fn closing_keeps_what_is_done_and_refuses_what_comes_after() {
 #[tokio::test]
 async fn when_the_whole_is_lost_everybody_is_told() {
     let kept = kept().await;
-    let first = kept.writer.begin().await.unwrap();
+    let first = begin(&kept.writer).await.unwrap();
     // In line before the first is done, so that its commit is shared.
     let second = {
         let writer = kept.writer.clone();
         tokio::spawn(async move {
-            let mut writing = writer.begin().await.unwrap();
+            let mut writing = begin(&writer).await.unwrap();
             // As the engine would.
             sqlx::raw_sql("ROLLBACK").execute(writing.connection().unwrap()).await.unwrap();
             writing.commit().await.is_ok()
@@ -159,7 +166,7 @@ async fn when_the_whole_is_lost_everybody_is_told() {
 async fn what_was_seen_early_is_settled_before_it_is_told() {
     let kept = kept().await;
     // Somebody has begun, so that all others stand in line and share a commit.
-    let first = kept.writer.begin().await.unwrap();
+    let first = begin(&kept.writer).await.unwrap();
     let in_line = {
         let writer = kept.writer.clone();
         tokio::spawn(async move { note(&writer, 1).await.is_ok() })
@@ -168,7 +175,7 @@ async fn what_was_seen_early_is_settled_before_it_is_told() {
     let looks = {
         let writer = kept.writer.clone();
         tokio::spawn(async move {
-            let mut writing = writer.begin().await.unwrap();
+            let mut writing = begin(&writer).await.unwrap();
             let seen: Vec<(i64,)> =
                 sqlx::query_as("SELECT n FROM note").fetch_all(writing.connection().unwrap()).await.unwrap();
             drop(writing);
@@ -185,4 +192,57 @@ async fn what_was_seen_early_is_settled_before_it_is_told() {
     assert!(in_line.await.unwrap());
     assert!(!kept.writer.told.seen_early.load(std::sync::atomic::Ordering::SeqCst));
     assert_eq!(kept.writer.lost(), 0);
+}
+
+/// Whoever has sent nothing has nothing to undo, and the members before it are kept; so are they when one that was to begin
+/// never did.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn one_that_never_began_takes_nobody_along() {
+    let kept = kept().await;
+    let first = begin(&kept.writer).await.unwrap();
+    let line: Vec<_> = (1..=3_i64)
+        .map(|n| {
+            let writer = kept.writer.clone();
+            tokio::spawn(async move { note(&writer, n).await.is_ok() })
+        })
+        .collect();
+    let silent = {
+        let writer = kept.writer.clone();
+        tokio::spawn(async move { drop(writer.turn().await.unwrap()) })
+    };
+    tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+    drop(first);
+    silent.await.unwrap();
+    for one in line {
+        assert!(one.await.unwrap());
+    }
+    assert_eq!(kept.notes().await, [1, 2, 3]);
+    assert_eq!(kept.writer.lost(), 0);
+
+    // It said that it begins, and went away before it did: nothing of the others is undone, or they are told of it.
+    let first = begin(&kept.writer).await.unwrap();
+    let line: Vec<_> = (4..=6_i64)
+        .map(|n| {
+            let writer = kept.writer.clone();
+            tokio::spawn(async move {
+                if n == 5 {
+                    let (mut writing, _) = writer.turn().await.unwrap();
+                    writing.begins();
+                    return true;
+                }
+                note(&writer, n).await.is_ok()
+            })
+        })
+        .collect();
+    tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+    drop(first);
+    let mut told = Vec::new();
+    for (n, one) in (4..=6).zip(line) {
+        if one.await.unwrap() && n != 5 {
+            told.push(n);
+        }
+    }
+    let mut expected = vec![1, 2, 3];
+    expected.extend(told);
+    assert_eq!(kept.notes().await, expected);
 }

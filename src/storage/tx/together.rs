@@ -1,0 +1,125 @@
+//! Statements that nobody waits an answer of are kept back and sent in one go, at the latest with the commit. Every statement
+//! that is sent to SQLite goes to a thread of its own and its answer comes back, and all that time everybody else who wants to
+//! write stands in line. PostgreSQL takes one at a time, and is sent them at once.
+
+use futures_util::TryStreamExt;
+use sqlx::sqlite::SqliteArguments;
+use sqlx::{AssertSqlSafe, Either, Executor, SqliteConnection};
+
+use super::super::{StorageError, guarded};
+use super::{Param, Result};
+
+#[derive(Default)]
+pub(super) struct Together {
+    sql: String,
+    args: SqliteArguments,
+    bound: usize,
+    /// Of each statement, whether it must touch exactly one row.
+    one_row: Vec<bool>,
+}
+
+impl Together {
+    /// What a transaction begins with. It has no parameters.
+    pub(super) fn beginning(with: &str) -> Self {
+        let one_row = with.split(';').map(|_| false).collect();
+        Self { sql: with.to_owned(), one_row, ..Self::default() }
+    }
+
+    pub(super) fn is_empty(&self) -> bool {
+        self.one_row.is_empty()
+    }
+
+    pub(super) fn bound(&self) -> usize {
+        self.bound
+    }
+
+    /// Statements are put one after another, their parameters numbered on. None of ours has a `$` in a text.
+    pub(super) fn add(&mut self, sql: &str, params: &[&dyn Param], one_row: bool) -> Result<()> {
+        if !self.sql.is_empty() {
+            self.sql.push_str(";\n");
+        }
+        let mut parts = sql.split('$');
+        self.sql.push_str(parts.next().unwrap_or_default());
+        for part in parts {
+            let digits = part.bytes().take_while(u8::is_ascii_digit).count();
+            let (number, rest) = part.split_at(digits);
+            let number: usize = number.parse().map_err(|_| StorageError::Unreadable(sql.to_owned()))?;
+            self.sql.push_str(&format!("${}{rest}", number + self.bound));
+        }
+        for p in params {
+            p.bind_sqlite(&mut self.args).map_err(StorageError::Bind)?;
+        }
+        self.bound += params.len();
+        self.one_row.push(one_row);
+        Ok(())
+    }
+
+    pub(super) async fn send(self, connection: &mut SqliteConnection) -> Result<()> {
+        // Only placeholders were added to literals. That several statements may stand in one text is a thing of this driver,
+        // which it does not promise for ever; `the_statements_of_one_go_are_each_done_and_counted` would notice.
+        let mut answers = connection.fetch_many(sqlx::query_with(AssertSqlSafe(self.sql), self.args));
+        let mut expected = self.one_row.into_iter();
+        while let Some(answer) = answers.try_next().await? {
+            if let Either::Left(done) = answer
+                && expected.next() == Some(true)
+            {
+                guarded(done.rows_affected())?;
+            }
+        }
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use sqlx::Connection;
+
+    use super::*;
+
+    #[tokio::test]
+    async fn the_statements_of_one_go_are_each_done_and_counted() {
+        let mut c = SqliteConnection::connect("sqlite::memory:").await.unwrap();
+        let mut all = Together::beginning("BEGIN IMMEDIATE");
+        all.add("CREATE TABLE t (a BIGINT PRIMARY KEY, b TEXT)", &[], false).unwrap();
+        all.send(&mut c).await.unwrap();
+        let add = |a: i64, b: &str, all: &mut Together| {
+            all.add("INSERT INTO t (b, a) VALUES ($2, $1)", &[&a, &b.to_owned()], false).unwrap();
+        };
+        let change = |a: i64, all: &mut Together| {
+            all.add("UPDATE t SET b = $1 WHERE a = $2", &[&"seen".to_owned(), &a], true).unwrap();
+        };
+        let mut all = Together::default();
+        add(1, "first", &mut all);
+        change(1, &mut all);
+        add(2, "second", &mut all);
+        change(2, &mut all);
+        all.send(&mut c).await.unwrap();
+        let rows: Vec<(i64, String)> =
+            sqlx::query_as("SELECT a, b FROM t ORDER BY a").fetch_all(&mut c).await.unwrap();
+        assert_eq!(rows, [(1, "seen".to_owned()), (2, "seen".to_owned())]);
+
+        let mut all = Together::default();
+        add(3, "third", &mut all);
+        change(4, &mut all);
+        change(3, &mut all);
+        assert!(matches!(all.send(&mut c).await, Err(StorageError::Changed)), "there is no 4");
+        let mut all = Together::default();
+        add(5, "fifth", &mut all);
+        add(1, "again", &mut all);
+        assert!(matches!(all.send(&mut c).await, Err(StorageError::Duplicate(_))));
+    }
+
+    #[test]
+    fn parameters_are_numbered_on() {
+        let mut all = Together::beginning("RELEASE one; SAVEPOINT two");
+        all.add("UPDATE t SET a = $2, b = COALESCE($3, b) WHERE id = $1", &[&1_i64, &2_i64, &3_i64], true)
+            .unwrap();
+        all.add("INSERT INTO u VALUES ($1,$2)", &[&"x".to_owned(), &None::<i64>], false).unwrap();
+        assert_eq!(
+            all.sql,
+            "RELEASE one; SAVEPOINT two;\nUPDATE t SET a = $2, b = COALESCE($3, b) WHERE id = $1;\nINSERT INTO u VALUES \
+             ($4,$5)"
+        );
+        assert_eq!((all.bound, all.one_row), (5, vec![false, false, true, false]));
+    }
+}
