@@ -23,6 +23,7 @@ on_both!(
     what_comes_back_is_told_to_the_supervisors,
     where_there_is_no_supervisor_the_owner_hears_of_it,
     what_wears_is_told_before_it_is_worn,
+    an_old_machine_is_judged_by_its_newest_readings_and_by_all_that_was_put_right,
     a_finding_names_its_rule_and_version_wherever_it_is_told,
 );
 
@@ -357,6 +358,35 @@ async fn what_wears_is_told_before_it_is_worn(b: Bench) {
     otto.get(&format!("/machines/{}/record", b.machine))
         .await
         .says("unknown: only 1 earlier reading since the part was replaced");
+    b.assert_sound().await;
+}
+
+/// Sixty readings are gone by, however many there are; what was put right counts as far back as its rule asks.
+async fn an_old_machine_is_judged_by_its_newest_readings_and_by_all_that_was_put_right(b: Bench) {
+    let w = &b.workshop;
+    let mut last = None;
+    for n in 0..76_i64 {
+        b.wait(60 * 12);
+        // Tenths of an hour, and hundredths of a millimetre.
+        let mut check = b.check(b.machine, 12_100 + n * 6);
+        #[expect(clippy::cast_precision_loss, reason = "some dozens")]
+        let mm = 9.5 - 0.01 * n as f64;
+        at(&mut check.answers, "brake-pad", "front-left").value = Some(format!("{mm:.1}"));
+        if [3, 4, 75].contains(&n) {
+            let coolant = at(&mut check.answers, "coolant-level", "");
+            coolant.outcome = Some("corrected".into());
+            coolant.correction = Some("topped up".into());
+            coolant.amount = Some("100".into());
+            coolant.amount_unit = Some("mL".into());
+        }
+        last = Some(b.submit(check).await);
+    }
+    let last = last.unwrap();
+    let pad = last.trends.iter().find(|t| t.title == "Brake pad, front left").unwrap();
+    assert!(pad.sentence.here().contains(": 60 earlier readings over 35 h: "), "{pad:?}");
+    // The first two lie 72 checks and 43 engine hours back; the rule asks for three within 50.
+    assert_eq!(last.findings.len(), 1, "{:?}", last.findings);
+    assert_eq!(last.findings[0].rule, "coolant topped up too often");
     b.assert_sound().await;
 }
 

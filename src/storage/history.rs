@@ -47,7 +47,7 @@ macro_rules! newest {
 }
 
 /// Values, the newest of each item, and whatever was put right.
-const LOOKED_BACK_ON: &str = concat!(
+const NEWEST_AND_PUT_RIGHT: &str = concat!(
     newest!("$5"),
     newest!("$6"),
     newest!("$7"),
@@ -81,7 +81,7 @@ impl Tx {
         let items: [String; MOST_ITEMS] = std::array::from_fn(|n| items.get(n).cloned().unwrap_or_default());
         let mut params: Vec<&dyn Param> = vec![&machine, &from, &until, &most];
         params.extend(items.iter().map(|item| item as &dyn Param));
-        self.all(LOOKED_BACK_ON, &params).await
+        self.all(NEWEST_AND_PUT_RIGHT, &params).await
     }
 
     /// When each item's defects were closed, oldest first.
