@@ -363,7 +363,6 @@ async fn what_wears_is_told_before_it_is_worn(b: Bench) {
 
 /// Sixty readings are gone by, however many there are; what was put right counts as far back as its rule asks.
 async fn an_old_machine_is_judged_by_its_newest_readings_and_by_all_that_was_put_right(b: Bench) {
-    let w = &b.workshop;
     let mut last = None;
     for n in 0..76_i64 {
         b.wait(60 * 12);
@@ -371,6 +370,9 @@ async fn an_old_machine_is_judged_by_its_newest_readings_and_by_all_that_was_put
         let mut check = b.check(b.machine, 12_100 + n * 6);
         #[expect(clippy::cast_precision_loss, reason = "some dozens")]
         let mm = 9.5 - 0.01 * n as f64;
+        for pad in check.answers.iter_mut().filter(|a| a.item.as_deref() == Some("brake-pad")) {
+            pad.value = Some("8.9".into());
+        }
         at(&mut check.answers, "brake-pad", "front-left").value = Some(format!("{mm:.1}"));
         if [3, 4, 75].contains(&n) {
             let coolant = at(&mut check.answers, "coolant-level", "");

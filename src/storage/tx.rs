@@ -473,6 +473,11 @@ impl Tx {
             let done = sqlx::query_with(AssertSqlSafe(sql.to_owned()), args).execute(&mut **tx).await?;
             return if one_row { guarded(done.rows_affected()) } else { Ok(()) };
         }
+        if !matches!(self.conn, Conn::SqliteWrite(_)) {
+            return Err(StorageError::NotOnThisEngine(
+                "a connection that only reads was given something to write",
+            ));
+        }
         /// So that one long import is not one long text.
         const MOST_BOUND: usize = 1_000;
         self.together.add(sql, params, one_row)?;

@@ -3,7 +3,7 @@
 //!
 //!   cargo bench                     everything; PostgreSQL too when CHOCK_TEST_POSTGRES names one to make databases in
 //!   cargo bench -- board process    only these parts (forecast, judge, submission, board, gate, queue,
-//!                                   reach, fleet, years, live, listeners, process, size)
+//!                                   reach, fleet, aged, years, live, listeners, process, size)
 //!   cargo bench -- --quick          one short round: to see that it runs, not for figures
 //!   cargo bench -- --check          exit 1 when an aim is missed; otherwise a missed aim is only printed
 //!
@@ -36,7 +36,7 @@ use world::Engine;
 
 pub type Outcome<T = ()> = Result<T, Box<dyn std::error::Error + Send + Sync>>;
 
-const PARTS: [&str; 13] = [
+const PARTS: [&str; 14] = [
     "forecast",
     "judge",
     "submission",
@@ -45,6 +45,7 @@ const PARTS: [&str; 13] = [
     "queue",
     "reach",
     "fleet",
+    "aged",
     "years",
     "live",
     "listeners",
@@ -122,6 +123,9 @@ async fn all(plan: &Plan, statements: &raw::Statements, report: &mut Report) -> 
         }
         if plan.has("reach") {
             reach::history(plan, engine, report).await?;
+        }
+        if plan.has("aged") {
+            reach::aged(plan, engine, report).await?;
         }
         if plan.has("fleet") {
             reach::fleet(plan, engine, report).await?;
