@@ -67,6 +67,7 @@ async fn overview(signed: Option<Signed>, req: HttpRequest, site: web::Data<Site
             t!("programs-only-pin"),
             t!("programs-only-welcome"),
             t!("programs-only-drafts"),
+            t!("programs-only-narrow"),
             t!("programs-only-paper"),
         ],
     })
