@@ -1,0 +1,80 @@
+//! The schema of either engine: its migrations, and the guards after them.
+
+use sqlx::{PgConnection, SqliteConnection};
+
+use super::super::StorageError;
+use super::Result;
+
+pub static MIGRATOR: sqlx::migrate::Migrator = sqlx::migrate!("./migrations");
+
+/// Migrations, and the guards after them.
+pub async fn ready_for_rows(connection: &mut PgConnection) -> Result<()> {
+    MIGRATOR.run(&mut *connection).await?;
+    sqlx::raw_sql(POSTGRES_GUARDS).execute(connection).await?;
+    Ok(())
+}
+
+pub async fn migrate_sqlite(connection: &mut SqliteConnection) -> Result<()> {
+    MIGRATOR.run(&mut *connection).await?;
+    let (version,): (String,) = sqlx::query_as("SELECT sqlite_version()").fetch_one(&mut *connection).await?;
+    // Before 3.51.3 a reset of the write-ahead log could corrupt the file.
+    if numbers(&version) < [3, 51, 3] {
+        return Err(StorageError::EngineTooOld(version));
+    }
+    sqlx::raw_sql(SQLITE_GUARDS).execute(connection).await?;
+    Ok(())
+}
+
+fn numbers(version: &str) -> [u32; 3] {
+    let mut parts = version.split('.').map(|n| n.parse().unwrap_or(0));
+    std::array::from_fn(|_| parts.next().unwrap_or(0))
+}
+
+/// What must never be rewritten, by rule of the database and not of our good intentions.
+const SQLITE_GUARDS: &str = "
+CREATE TRIGGER IF NOT EXISTS audit_no_update BEFORE UPDATE ON audit
+    BEGIN SELECT RAISE(ABORT, 'the audit trail is append-only'); END;
+CREATE TRIGGER IF NOT EXISTS audit_no_delete BEFORE DELETE ON audit
+    BEGIN SELECT RAISE(ABORT, 'the audit trail is append-only'); END;
+CREATE TRIGGER IF NOT EXISTS trail_head_no_update BEFORE UPDATE ON trail_head
+    BEGIN SELECT RAISE(ABORT, 'signed heads are append-only'); END;
+CREATE TRIGGER IF NOT EXISTS trail_head_no_delete BEFORE DELETE ON trail_head
+    BEGIN SELECT RAISE(ABORT, 'signed heads are append-only'); END;
+CREATE TRIGGER IF NOT EXISTS trail_head_end_no_update BEFORE UPDATE ON trail_head_end
+    BEGIN SELECT RAISE(ABORT, 'signed heads are append-only'); END;
+CREATE TRIGGER IF NOT EXISTS trail_head_end_no_delete BEFORE DELETE ON trail_head_end
+    BEGIN SELECT RAISE(ABORT, 'signed heads are append-only'); END;
+CREATE TRIGGER IF NOT EXISTS movement_no_update BEFORE UPDATE ON stock_movement
+    BEGIN SELECT RAISE(ABORT, 'the stock ledger is append-only'); END;
+CREATE TRIGGER IF NOT EXISTS movement_no_delete BEFORE DELETE ON stock_movement
+    BEGIN SELECT RAISE(ABORT, 'the stock ledger is append-only'); END;
+CREATE TRIGGER IF NOT EXISTS check_no_update BEFORE UPDATE ON pre_use_check
+    BEGIN SELECT RAISE(ABORT, 'a submitted check is immutable'); END;
+CREATE TRIGGER IF NOT EXISTS check_kept BEFORE DELETE ON pre_use_check
+    WHEN NOT EXISTS (SELECT 1 FROM removing r WHERE r.what = 'checks' AND OLD.recorded_at < r.before)
+    BEGIN SELECT RAISE(ABORT, 'a submitted check is immutable'); END;
+";
+
+const POSTGRES_GUARDS: &str = "
+SELECT pg_advisory_lock(4025);
+CREATE OR REPLACE FUNCTION chock_refuse() RETURNS trigger LANGUAGE plpgsql AS
+    $$ BEGIN RAISE EXCEPTION '% is append-only', TG_TABLE_NAME; END $$;
+CREATE OR REPLACE TRIGGER audit_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON audit
+    FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
+CREATE OR REPLACE TRIGGER trail_head_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON trail_head
+    FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
+CREATE OR REPLACE TRIGGER trail_head_end_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON trail_head_end
+    FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
+CREATE OR REPLACE TRIGGER movement_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON stock_movement
+    FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
+CREATE OR REPLACE TRIGGER check_append_only BEFORE UPDATE OR TRUNCATE ON pre_use_check
+    FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
+CREATE OR REPLACE FUNCTION chock_keep_check() RETURNS trigger LANGUAGE plpgsql AS
+    $$ BEGIN
+        IF EXISTS (SELECT 1 FROM removing r WHERE r.what = 'checks' AND OLD.recorded_at < r.before) THEN RETURN OLD; END IF;
+        RAISE EXCEPTION '% is append-only', TG_TABLE_NAME;
+    END $$;
+CREATE OR REPLACE TRIGGER check_kept BEFORE DELETE ON pre_use_check
+    FOR EACH ROW EXECUTE FUNCTION chock_keep_check();
+SELECT pg_advisory_unlock(4025);
+";
