@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 use chock::domain::history::Point;
-use chock::domain::trend::{Line, Trend, fit, trend};
+use chock::domain::trend::{Line, MOST_POINTS, Trend, fit, trend};
 use chock::domain::unit::Hours;
 use chrono::{DateTime, TimeDelta, Utc};
 use rand::rngs::StdRng;
@@ -59,26 +59,40 @@ fn series(seed: u64) -> Asked {
         y.push(value + wear * (hours - Hours(from).as_f64()) + scatter * noise);
         tenths += random.random_range(60..400);
     }
-    let last = x[n - 1];
-    Asked { seed, tenths: at, ahead: vec![x[0], last, last + 50.0, last + 1_000.0], x, y }
+    asked(seed, at, x, y)
+}
+
+fn asked(seed: u64, tenths: Vec<i64>, x: Vec<f64>, y: Vec<f64>) -> Asked {
+    let last = x[x.len() - 1];
+    Asked { seed, tenths, ahead: vec![x[0], last, last + 50.0, last + 1_000.0], x, y }
+}
+
+/// The readings that a trend goes by.
+fn newest(whole: &Asked) -> Asked {
+    let from = whole.x.len().saturating_sub(MOST_POINTS);
+    asked(whole.seed, whole.tenths[from..].to_vec(), whole.x[from..].to_vec(), whole.y[from..].to_vec())
 }
 
 #[test]
 fn two_hundred_random_series_are_fitted_as_statsmodels_fits_them() {
-    let asked: Vec<Asked> = (1..=SERIES).map(series).collect();
-    println!("seeds 1 to {SERIES}, {} readings", asked.iter().map(|a| a.x.len()).sum::<usize>());
-    let fitted = by_statsmodels(&asked);
-    assert_eq!(fitted.len(), asked.len());
+    let whole: Vec<Asked> = (1..=SERIES).map(series).collect();
+    println!("seeds 1 to {SERIES}, {} readings", whole.iter().map(|a| a.x.len()).sum::<usize>());
+    let recent: Vec<Asked> = whole.iter().map(newest).collect();
+    let cut = whole.iter().filter(|a| a.x.len() > MOST_POINTS).count();
+    assert!(cut > 50 && cut < 150, "{cut} of {SERIES} are longer than a trend looks back");
+
     let (mut worst, mut known, mut unknown) = (0.0_f64, 0, 0);
-    for (a, f) in asked.iter().zip(&fitted) {
+    for (a, f) in whole.iter().chain(&recent).zip(by_statsmodels(whole.iter().chain(&recent))) {
         let readings: Vec<(f64, f64)> = a.x.iter().copied().zip(a.y.iter().copied()).collect();
         let line = fit(&readings).expect("a line");
-        worst = worst.max(compare(&line, a, f));
-        // Whether a trend is claimed at all hangs on the slope's significance.
+        worst = worst.max(compare(&line, a, &f));
+    }
+    for ((a, newest), f) in whole.iter().zip(&recent).zip(by_statsmodels(&recent)) {
+        // The whole series is given; whether a trend is claimed at all hangs on the significance of its newest readings.
         match trend(&points(a), None) {
             Trend::Known(line) => {
                 assert!(f.p < 0.05, "seed {}: claimed with p = {}", a.seed, f.p);
-                worst = worst.max(compare(&line, a, f));
+                worst = worst.max(compare(&line, newest, &f));
                 known += 1;
             }
             Trend::Unknown { why } => {
@@ -130,7 +144,7 @@ fn points(asked: &Asked) -> Vec<Point> {
     (0..).zip(asked.tenths.iter().zip(&asked.y)).map(one).collect()
 }
 
-fn by_statsmodels(asked: &[Asked]) -> Vec<Fitted> {
+fn by_statsmodels<'a>(asked: impl IntoIterator<Item = &'a Asked>) -> Vec<Fitted> {
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/support/least_squares.py");
     let mut child = Command::new(python())
         .arg(script)
@@ -139,11 +153,14 @@ fn by_statsmodels(asked: &[Asked]) -> Vec<Fitted> {
         .stderr(Stdio::piped())
         .spawn()
         .expect("the Python that tests/run makes");
-    let text = serde_json::to_vec(asked).expect("JSON");
+    let asked: Vec<&Asked> = asked.into_iter().collect();
+    let text = serde_json::to_vec(&asked).expect("JSON");
     child.stdin.take().expect("its input").write_all(&text).expect("it reads");
     let done = child.wait_with_output().expect("it ends");
     assert!(done.status.success(), "statsmodels failed: {}", String::from_utf8_lossy(&done.stderr));
-    serde_json::from_slice(&done.stdout).expect("its answers")
+    let fitted: Vec<Fitted> = serde_json::from_slice(&done.stdout).expect("its answers");
+    assert_eq!(fitted.len(), asked.len());
+    fitted
 }
 
 fn python() -> PathBuf {
