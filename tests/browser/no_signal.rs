@@ -66,6 +66,14 @@ impl Yard {
 
     /// Without asking that the browser has nothing to complain of: here it has.
     pub async fn signs_in(&self, email: &str) {
+        // It is put in above the form: nobody taps while the page still moves.
+        self.until(
+            "what waits here is said",
+            &format!(
+                "{QUEUE} return !(await q.entries()).some(q.isUnsent) || document.getElementById('unsent') !== null"
+            ),
+        )
+        .await;
         self.phone.fill("Mail address", email).await;
         self.phone.fill("Password", PASSWORD).await;
         self.phone.tap("Sign in").await;
@@ -260,8 +268,6 @@ async fn a_sign_in_that_ends_loses_nothing_and_nobody_else_sends_it() {
     assert_eq!(yard.checks().await, 0);
     // Somebody else takes the phone.
     yard.phone.window.go(&format!("{}/sign-in?to=/phone", yard.link.url)).await;
-    // It is put in above the form: nobody taps while the page still moves.
-    yard.phone.until("nobody else can see it yet").await;
     yard.signs_in("mats@yard.example").await;
     yard.phone.until("sign in as Otto Operator").await;
     yard.until(
@@ -272,7 +278,6 @@ async fn a_sign_in_that_ends_loses_nothing_and_nobody_else_sends_it() {
     assert_eq!(yard.checks().await, 0, "never in another one's name");
     yard.phone.window.devtools("Network.clearBrowserCookies", json!({})).await;
     yard.phone.window.go(&format!("{}/sign-in?to=/phone", yard.link.url)).await;
-    yard.phone.until("nobody else can see it yet").await;
     yard.signs_in("otto@yard.example").await;
     yard.phone.until("Check of U-07").await;
     yard.send_now().await;
@@ -363,6 +368,8 @@ async fn a_link_that_hangs_does_not_keep_the_operator_waiting() {
         ),
     )
     .await;
+    // Where it said that it waits: what stands below has not moved under a finger.
+    yard.phone.until("Everything on this phone is sent.").await;
     assert_eq!(yard.checks().await, 1);
     yard.end().await;
 }

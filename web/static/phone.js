@@ -60,13 +60,17 @@ function fromWhen() {
   document.getElementById("main")?.prepend(line);
 }
 
-/** How many wait, on every page but the one that lists them. */
+/** How many wait, on every page but the one that lists them. Once said it keeps its place: what stands below must not move
+ * under a finger when the last is sent. */
 async function strip() {
   await worded;
   const all = (await entries()).filter(isUnsent);
   const here = document.getElementById("unsent");
-  if (!all.length || location.pathname === "/phone") {
-    here?.remove();
+  if (location.pathname === "/phone") return;
+  if (!all.length) {
+    const text = document.createElement("p");
+    text.textContent = say("script-all-sent");
+    here?.replaceChildren(text);
     return;
   }
   const line = here ?? document.createElement("div");

@@ -70,6 +70,7 @@ script-unsent = { $count ->
     [one] One record is on this phone only: nobody else can see it yet.
    *[other] { $count } records are on this phone only: nobody else can see them yet.
  }
+script-all-sent = Everything on this phone is sent.
 script-sign-in-to-send = Sign in again to send.
 script-one-not-taken = One was not taken.
 script-see-what = See what

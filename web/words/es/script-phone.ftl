@@ -70,6 +70,7 @@ script-unsent = { $count ->
     [one] Un registro está solo en este teléfono: nadie más puede verlo todavía.
    *[other] { $count } registros están solo en este teléfono: nadie más puede verlos todavía.
  }
+script-all-sent = Todo lo de este teléfono está enviado.
 script-sign-in-to-send = Inicie sesión de nuevo para enviar.
 script-one-not-taken = Uno no se aceptó.
 script-see-what = Ver cuáles
