@@ -6,6 +6,7 @@ mod history;
 mod scenario;
 mod simulated;
 mod this_morning;
+mod walk;
 
 use chrono::{DateTime, Utc};
 

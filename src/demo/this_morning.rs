@@ -7,9 +7,9 @@ use rand::rngs::StdRng;
 
 use super::Made;
 use super::faults::{Condition, answer};
-use super::history::mild_air;
 use super::scenario::{NEWEST_MECHANIC, Placed, Trust};
 use super::simulated::Simulated;
+use super::walk::mild_air;
 use crate::domain::checklist::{Load, System};
 use crate::domain::ids::WorkOrderId;
 use crate::domain::person::{Actor, Role};
