@@ -9,6 +9,10 @@ use clap::{Args, CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
 
 mod commands;
 
+/// A row of SQLite is made on one thread and let go on another, which the system's own allocator takes its time over.
+#[global_allocator]
+static MEMORY: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 /// From a failed pre-use check to a signed return to service.
 ///
 /// Exit codes: 0 done; 1 could not be done; 2 the command line is wrong; 3 something was looked at and found faulty

@@ -9,6 +9,7 @@
 //!
 //! Never part of the tests: a shared computer's figures swing by a quarter. Leave it alone while it measures.
 
+mod bare;
 mod board;
 mod client;
 mod forecast;
@@ -33,6 +34,10 @@ use std::process::ExitCode;
 
 use report::Report;
 use world::Engine;
+
+/// As `chock` has it.
+#[global_allocator]
+static MEMORY: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
 pub type Outcome<T = ()> = Result<T, Box<dyn std::error::Error + Send + Sync>>;
 

@@ -8,6 +8,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use uuid::Uuid;
 
 use crate::Outcome;
+use crate::bare::Bare;
 use crate::world::{Engine, World};
 
 /// Over how long the past is scattered.
@@ -34,12 +35,14 @@ pub async fn with_past(engine: Engine, machines: usize, past: usize) -> Outcome<
     let open = (0..machines).step_by(GROUNDED).map(|n| Repair::open(w, &fleet[n], &world, n, now));
     let open: Vec<Repair> = open.collect();
     insert(w, &open).await?;
+    let bare = Bare::strip(&world, &["work_order", "defect", "hold", "order_spell"]).await?;
     for from in (0..past).step_by(2_000) {
         let until = (from + 2_000).min(past);
         let repairs: Vec<Repair> =
             (from..until).map(|n| Repair::past(w, &fleet[n % machines], &world, machines + n, now)).collect();
         insert(w, &repairs).await?;
     }
+    bare.dress(&world).await?;
     let mut tx = w.db.begin().await?;
     tx.run("ANALYZE", &[]).await?;
     tx.commit().await?;
