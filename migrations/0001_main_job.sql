@@ -250,8 +250,10 @@ CREATE TABLE reading (
     recorded_at    TIMESTAMPTZ NOT NULL,
     PRIMARY KEY (check_id, seq)
 );
--- What judgement looks back on: the newest values of an item, and what was put right.
-CREATE INDEX reading_series ON reading (machine_id, item, recorded_at) WHERE value_base IS NOT NULL;
+-- What judgement looks back on: the newest values of an item, and what was put right. The values stand in the index itself: a
+-- machine's readings lie scattered over the table, a page a check.
+CREATE INDEX reading_series ON reading (machine_id, item, recorded_at, position, value_base, engine_hours)
+    WHERE value_base IS NOT NULL;
 CREATE INDEX reading_put_right ON reading (machine_id, item, recorded_at) WHERE corrected_what IS NOT NULL;
 
 CREATE TABLE work_order (

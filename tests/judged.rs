@@ -8,9 +8,12 @@ use chock::domain::ids::{DefectId, WorkOrderId};
 use chock::domain::refusal::Refusal;
 use chock::domain::standing::{Severity, Standing};
 use chock::domain::unit::Hours;
+use chock::storage::{LookBack, Param};
 use chock::workflow::{
     self, Answered, AnsweredFinding, DefectDone, RetestAnswers, SubmitCheck, WorkflowError,
 };
+use rand::rngs::StdRng;
+use rand::{RngExt, SeedableRng};
 
 use crate::operator_pages::Walk;
 use crate::support::browser::Browser;
@@ -24,6 +27,7 @@ on_both!(
     where_there_is_no_supervisor_the_owner_hears_of_it,
     what_wears_is_told_before_it_is_worn,
     an_old_machine_is_judged_by_its_newest_readings_and_by_all_that_was_put_right,
+    a_value_looked_back_on_is_the_value_that_was_kept,
     a_finding_names_its_rule_and_version_wherever_it_is_told,
 );
 
@@ -390,6 +394,46 @@ async fn an_old_machine_is_judged_by_its_newest_readings_and_by_all_that_was_put
     assert_eq!(last.findings.len(), 1, "{:?}", last.findings);
     assert_eq!(last.findings[0].rule, "coolant topped up too often");
     b.assert_sound().await;
+}
+
+/// It passes through a text on the way, whose digits are the engine's own.
+async fn a_value_looked_back_on_is_the_value_that_was_kept(b: Bench) {
+    let w = &b.workshop;
+    let check = b.submit(b.check(b.machine, 12_010)).await.check;
+    let mut random = StdRng::seed_from_u64(26);
+    let mut values =
+        vec![0.0, -0.0, 0.1, 0.1 + 0.2, 1.0 / 3.0, 10_000.0, -40.0, 6.895_757, 689.475_729_316_836_1];
+    values.extend((0..3_000).map(|_| random.random_range(-40.0..5_000.0)));
+    values.extend((0..1_000).map(|_| f64::from(random.random_range(0..100_000)) * 6.894_757_293_168_361));
+    let (item, place, outcome, now) = ("pad".to_owned(), String::new(), "ok".to_owned(), w.ambient.now());
+    let (sequence, topped_up) =
+        ((1_000_i64..).zip(&values).collect::<Vec<_>>(), "topped up, \"half\"".to_owned());
+    let mut tx = w.db.begin().await.unwrap();
+    let values_of: Vec<Vec<&dyn Param>> = sequence
+        .iter()
+        .map(|(n, value)| vec![&check as &dyn Param, n, &b.machine, &item, &place, &outcome, *value, n, &now])
+        .collect();
+    let into =
+        "reading (check_id, seq, machine_id, item, position, outcome, value_base, engine_hours, recorded_at)";
+    tx.insert_rows(into, &values_of).await.unwrap();
+    let row: Vec<&dyn Param> =
+        vec![&check, &999_i64, &b.machine, &item, &place, &outcome, &topped_up, &values[3], &now];
+    let into = "reading (check_id, seq, machine_id, item, position, outcome, corrected_what, corrected_base, recorded_at)";
+    tx.insert_rows(into, &[row]).await.unwrap();
+    tx.commit().await.unwrap();
+
+    let mut tx = w.db.read().await.unwrap();
+    let back = LookBack { items: vec![item], from: now, until: now, most: i64::MAX };
+    let mut rows = tx.looked_back_on(b.machine, &back).await.unwrap();
+    let put_right = rows.iter().position(|r| r.corrected_what.is_some()).map(|n| rows.remove(n)).unwrap();
+    assert_eq!(put_right.corrected_what, Some(topped_up));
+    assert_eq!((put_right.corrected_base, put_right.value_base), (Some(0.1 + 0.2), None));
+    rows.sort_by_key(|r| r.engine_hours);
+    assert_eq!(rows.len(), values.len());
+    for (row, value) in rows.iter().zip(&values) {
+        assert_eq!(row.value_base, Some(*value), "the nearest that a text tells apart");
+        assert_eq!(row.recorded_at, now);
+    }
 }
 
 async fn a_finding_names_its_rule_and_version_wherever_it_is_told(b: Bench) {

@@ -127,6 +127,8 @@ fn chained(stream: &str, end: i64, mut hash: String, entries: &[Entry]) -> Vec<A
     rows
 }
 
+pub(super) const CHAIN_HEAD: &str = "SELECT seq, hash FROM audit_head WHERE stream = $1";
+
 impl Tx {
     /// Adds entries to the end of a stream's chain.
     pub async fn audit(&mut self, stream: &str, entries: &[Entry]) -> Result<()> {
@@ -242,7 +244,7 @@ impl Tx {
 
     /// Where it ends: the number of its last entry, and that one's hash.
     pub async fn chain_head(&mut self, stream: &str) -> Result<Option<(i64, String)>> {
-        self.maybe("SELECT seq, hash FROM audit_head WHERE stream = $1", &[&stream.to_owned()]).await
+        self.maybe(CHAIN_HEAD, &[&stream.to_owned()]).await
     }
 
     pub async fn chain_heads(&mut self) -> Result<Vec<(String, i64, String)>> {

@@ -22,6 +22,10 @@ pub struct ChecklistRow {
     pub retired_by: Option<PersonId>,
 }
 
+/// When somebody retired it; no row while it is in use or only replaced by a later version.
+pub(super) const CHECKLIST_RETIRED_AT: &str =
+    "SELECT retired_at FROM checklist WHERE id = $1 AND retired_by IS NOT NULL AND retired_at IS NOT NULL";
+
 impl Tx {
     pub async fn checklist(&mut self, id: ChecklistId) -> Result<Option<ChecklistRow>> {
         self.maybe(
@@ -59,17 +63,6 @@ impl Tx {
             )
             .await?
             .0)
-    }
-
-    /// When somebody retired it; None while it is in use or only replaced by a later version.
-    pub async fn checklist_retired_at(&mut self, id: ChecklistId) -> Result<Option<DateTime<Utc>>> {
-        let row: Option<(DateTime<Utc>,)> = self
-            .maybe(
-                "SELECT retired_at FROM checklist WHERE id = $1 AND retired_by IS NOT NULL AND retired_at IS NOT NULL",
-                &[&id],
-            )
-            .await?;
-        Ok(row.map(|r| r.0))
     }
 
     /// Every version of the name; none of them is used for a new check any more.

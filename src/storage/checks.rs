@@ -85,9 +85,11 @@ macro_rules! check {
     };
 }
 
+pub(super) const CHECK_BY_ID: &str = check!(" WHERE c.id = $1");
+
 impl Tx {
     pub async fn check(&mut self, id: CheckId) -> Result<Option<CheckRow>> {
-        self.maybe(check!(" WHERE c.id = $1"), &[&id]).await
+        self.maybe(CHECK_BY_ID, &[&id]).await
     }
 
     pub async fn last_check(&mut self, machine: MachineId) -> Result<Option<CheckRow>> {

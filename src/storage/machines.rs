@@ -83,6 +83,8 @@ impl MachineStanding {
     }
 }
 
+pub(super) const YARD_BY_ID: &str = "SELECT id, name, zone, one_person, altitude_m FROM yard WHERE id = $1";
+
 impl Tx {
     pub async fn class_of(&mut self, machine: MachineId) -> Result<String> {
         let (class,): (String,) = self.one("SELECT class FROM machine WHERE id = $1", &[&machine]).await?;
@@ -115,7 +117,7 @@ impl Tx {
     }
 
     pub async fn yard(&mut self, id: YardId) -> Result<Option<YardRow>> {
-        self.maybe("SELECT id, name, zone, one_person, altitude_m FROM yard WHERE id = $1", &[&id]).await
+        self.maybe(YARD_BY_ID, &[&id]).await
     }
 
     pub async fn yards(&mut self) -> Result<Vec<YardRow>> {

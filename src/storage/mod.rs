@@ -17,8 +17,10 @@ mod downtime;
 mod export;
 mod fitted;
 mod forecasts;
+mod grounds;
 mod hearing;
 mod history;
+mod holds;
 mod imports;
 mod labour;
 mod labour_rates;
@@ -59,7 +61,7 @@ pub use checked_days::CheckedDay;
 pub use checklist_drafts::DraftRow;
 pub use checklists::ChecklistRow;
 pub use checks::{CheckRow, NewCheck, NewReading};
-pub use defects::{DefectRow, HoldRow, SightingRow};
+pub use defects::{DefectRow, SightingRow};
 pub use devices::{DevicePinRow, OwnPinRow};
 pub use downtime::{
     AgainRow, CheckedRow, CostRow, EndedRow, FleetRow, FoundRow, HeldRow, MeterRow, Scope, SpellRow,
@@ -68,8 +70,10 @@ pub use downtime::{
 pub use export::{AUDIT_COLUMNS, Cells, ExportTable, audit_cells, tables as export_tables};
 pub use fitted::FittedRow;
 pub use forecasts::{ForecastRow, PastLabour};
+pub use grounds::Grounds;
 pub use hearing::{DigestYard, HearerRow, HearingRuleRow, OwnHearingRow};
-pub use history::{MOST_ITEMS as MOST_HISTORY_ITEMS, ReleasedRow, SeriesRow};
+pub use history::{LookBack, MOST_ITEMS as MOST_HISTORY_ITEMS, ReleasedRow, SeriesRow};
+pub use holds::HoldRow;
 pub use imports::{KnownMachine, KnownPart, KnownReading, KnownStock};
 pub use labour::LabourRow;
 pub use machines::{ListedMachine, MachineFilter, MachineRow, MachineStanding, YardRow};

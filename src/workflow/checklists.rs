@@ -216,8 +216,8 @@ pub async fn retire_checklist(
 }
 
 /// Refuses a check that was made after somebody retired its checklist; what was made before still counts.
-pub(super) async fn not_retired(tx: &mut Tx, id: ChecklistId, made_at: DateTime<Utc>) -> Result<()> {
-    match tx.checklist_retired_at(id).await? {
+pub(super) fn not_retired(retired_at: Option<DateTime<Utc>>, made_at: DateTime<Utc>) -> Result<()> {
+    match retired_at {
         Some(retired_at) if made_at >= retired_at => {
             Err(Refusal::conflict(said!("checklist-retired")).into())
         }

@@ -7,10 +7,26 @@ use crate::domain::checklist::{Checklist, Condition};
 use crate::domain::history::{CorrectedAt, History, Point, ReleasedAt, Series};
 use crate::domain::ids::MachineId;
 use crate::domain::trend::MOST_POINTS;
-use crate::storage::{MOST_HISTORY_ITEMS, Tx};
+use crate::storage::{LookBack, MOST_HISTORY_ITEMS, ReleasedRow, SeriesRow, Tx};
 
 /// Further back a trend of today says nothing.
 const LOOK_BACK: TimeDelta = TimeDelta::days(730);
+
+/// What this checklist's rules ask of a machine's history at a moment.
+pub fn look_back(checklist: &Checklist, now: DateTime<Utc>) -> LookBack {
+    let mut items = Vec::new();
+    for condition in checklist.rules.iter().flat_map(|r| &r.when) {
+        if let Condition::Trend { at, .. } | Condition::Corrected { at, .. } = condition
+            && !items.contains(&at.item)
+        {
+            items.push(at.item.clone());
+        }
+    }
+    items.truncate(MOST_HISTORY_ITEMS);
+    let positions = items.iter().filter_map(|i| checklist.item(i)).map(|i| i.positions.len().max(1)).max();
+    let most = i64::try_from(MOST_POINTS * positions.unwrap_or(1)).unwrap_or(i64::MAX);
+    LookBack { items, from: now - LOOK_BACK, until: now, most }
+}
 
 /// The machine's history as far as this checklist asks for it.
 pub async fn history(
@@ -19,33 +35,26 @@ pub async fn history(
     machine: MachineId,
     now: DateTime<Utc>,
 ) -> Result<History> {
-    let (mut items, mut recurs) = (Vec::new(), false);
-    for condition in checklist.rules.iter().flat_map(|r| &r.when) {
-        match condition {
-            Condition::Trend { at, .. } | Condition::Corrected { at, .. } if !items.contains(&at.item) => {
-                items.push(at.item.clone());
-            }
-            Condition::Recurs { .. } => recurs = true,
-            _ => {}
-        }
+    let back = look_back(checklist, now);
+    let recurs = checklist.rules.iter().flat_map(|r| &r.when).any(|c| matches!(c, Condition::Recurs { .. }));
+    if back.items.is_empty() && !recurs {
+        return Ok(History { now: Some(now), ..History::default() });
     }
-    items.truncate(MOST_HISTORY_ITEMS);
+    let released = tx.released_items(machine, back.from).await?;
+    let series = if back.items.is_empty() { Vec::new() } else { tx.looked_back_on(machine, &back).await? };
+    Ok(understood(released, series, now))
+}
+
+/// What was read, as judgement takes it.
+pub fn understood(mut released: Vec<ReleasedRow>, series: Vec<SeriesRow>, now: DateTime<Utc>) -> History {
     let mut history = History { now: Some(now), ..History::default() };
-    if items.is_empty() && !recurs {
-        return Ok(history);
-    }
-    let from = now - LOOK_BACK;
     // A check that arrives late is judged by what was known when it was made.
-    let mut released = tx.released_items(machine, from).await?;
     released.retain(|r| r.closed_at <= now);
     let position = |p: &str| Some(p.to_owned()).filter(|p| !p.is_empty());
     history.released = released
         .iter()
         .map(|r| ReleasedAt { item: r.item.clone(), position: position(&r.position), at: r.closed_at })
         .collect();
-    if items.is_empty() {
-        return Ok(history);
-    }
     // A new part begins a new series.
     history.renewed = released
         .iter()
@@ -56,9 +65,7 @@ pub async fn history(
         let newest = released.iter().rev().find(|r| r.part_replaced && r.item == item && r.position == place);
         newest.map(|r| r.closed_at)
     };
-    let positions = items.iter().filter_map(|i| checklist.item(i)).map(|i| i.positions.len().max(1)).max();
-    let most = i64::try_from(MOST_POINTS * positions.unwrap_or(1)).unwrap_or(i64::MAX);
-    for row in tx.looked_back_on(machine, &items, from, now, most).await? {
+    for row in series {
         if row.corrected_what.is_some() {
             history.corrected.push(CorrectedAt {
                 item: row.item.clone(),
@@ -79,5 +86,5 @@ pub async fn history(
             None => history.series.push(Series { item: row.item, position: place, points: vec![point] }),
         }
     }
-    Ok(history)
+    history
 }

@@ -4,20 +4,20 @@
 use chrono::{DateTime, Utc};
 
 use super::checklists::not_retired;
-use super::history::history;
+use super::history::{look_back, understood};
 use super::raise::Found;
 use super::submit_check::{Answered, SubmitCheck};
 use super::trail::machine_chain;
-use super::{Result, Rulebook, Workshop, from_json, watched, yard_of};
+use super::{Result, Rulebook, Workshop, from_json, watched};
 use crate::domain::answers::{read, read_air};
 use crate::domain::checklist::Checklist;
 use crate::domain::judge::{TrendAt, judge};
 use crate::domain::late;
 use crate::domain::person::Actor;
 use crate::domain::reading::{Before, Context, Question, Reading};
-use crate::domain::refusal::{Problem, Refusal, optional_text};
+use crate::domain::refusal::{Problem, Refusal, Thing, optional_text};
 use crate::domain::unit::Hours;
-use crate::storage::{DefectRow, HoldRow, MachineRow, Tx, YardRow};
+use crate::storage::{CheckRow, DefectRow, Grounds, HoldRow, MachineRow, Tx, YardRow};
 
 pub enum Looked {
     /// It was sent before: what was answered.
@@ -63,8 +63,15 @@ pub async fn look(
     fingerprint: &str,
     now: DateTime<Utc>,
 ) -> Result<Looked> {
-    if let Some(answer) = already(tx, actor, command, fingerprint).await? {
-        return Ok(Looked::Already(answer));
+    let rulebook = workshop.rulebook(tx, command.checklist).await?;
+    let checklist = rulebook.checklist.clone();
+    let recorded_at = late::recorded_at(command.recorded_at, rulebook.since, now);
+    let back = look_back(&checklist, recorded_at);
+    let place = (machine.id, machine.yard_id);
+    let Grounds { kept, checklist_retired_at, yard, open, holds, released, series, head } =
+        tx.grounds(command.id, command.checklist, place, &back, &machine_chain(machine.id)).await?;
+    if let Some(kept) = kept {
+        return Ok(Looked::Already(answered_before(&kept, actor, fingerprint)?));
     }
     if let Some(retired_at) = machine.retired_at {
         if command.recorded_at.is_some_and(|at| at < retired_at) {
@@ -74,18 +81,14 @@ pub async fn look(
         }
         return Err(Refusal::conflict(said!("machine-retired-take-another")).into());
     }
-    let rulebook = workshop.rulebook(tx, command.checklist).await?;
-    let checklist = rulebook.checklist.clone();
     if !checklist.classes.contains(&machine.class) {
         let sentence = said!("check-no-checklist-for", title = checklist.title, class = machine.class);
         return Err(Refusal::invalid("/checklist", sentence).into());
     }
-    let recorded_at = late::recorded_at(command.recorded_at, rulebook.since, now);
     let arrived_late = late::arrived_late(recorded_at, now);
     let found_at = if arrived_late { recorded_at } else { now };
-    not_retired(tx, command.checklist, recorded_at).await?;
-    let yard = yard_of(tx, &machine).await?;
-    let open = tx.open_defects(machine.id).await?;
+    not_retired(checklist_retired_at, recorded_at)?;
+    let yard = yard.ok_or(Refusal::NotFound(Thing::Yard))?;
     let (known, mut problems) = watched::known(tx, machine.id, &open, &command.watched).await?;
     problems.extend(watched::asked(&known, &command.watched, recorded_at));
     let hours_before = match arrived_late {
@@ -95,10 +98,8 @@ pub async fn look(
     let (context, readings) = understand(&checklist, command, hours_before, &yard, problems)?;
     let note = optional_text("/note", said!("what-note"), &command.note, 2000)?;
 
-    let past = history(tx, &checklist, machine.id, recorded_at).await?;
+    let past = understood(released, series, recorded_at);
     let judgement = judge(&checklist, &context, &readings, &past);
-    let holds = tx.open_holds(machine.id).await?;
-    let head = tx.chain_head(&machine_chain(machine.id)).await?;
     let findings = judgement.findings.into_iter();
     let mut found: Vec<Found> = findings.map(|f| Found::by_rule(f, &checklist, &context)).collect();
     let heard = watched::heard(&known, &command.watched, &found);
@@ -162,9 +163,13 @@ pub async fn already(
     command: &SubmitCheck,
     fingerprint: &str,
 ) -> Result<Option<Answered>> {
-    let Some(kept) = tx.check(command.id).await? else { return Ok(None) };
+    let kept = tx.check(command.id).await?;
+    kept.map(|kept| answered_before(&kept, actor, fingerprint)).transpose()
+}
+
+fn answered_before(kept: &CheckRow, actor: &Actor, fingerprint: &str) -> Result<Answered> {
     if kept.operator_id != actor.id || kept.fingerprint != fingerprint {
         return Err(Refusal::conflict(said!("check-id-taken")).into());
     }
-    from_json(&kept.answered).map(Some)
+    from_json(&kept.answered)
 }

@@ -41,34 +41,41 @@ const RELEASED: &str = "SELECT item, position, closed_at, part_replaced FROM def
 macro_rules! newest {
     ($item:literal) => {
         concat!(
-            "SELECT * FROM (SELECT item, position, value_base, CAST(NULL AS TEXT) AS corrected_what,
-    CAST(NULL AS DOUBLE PRECISION) AS corrected_base, engine_hours, recorded_at FROM reading
-    WHERE machine_id = $1 AND item = ",
+            "SELECT * FROM (SELECT item, position, value_base AS value, CAST(NULL AS TEXT) AS corrected, engine_hours,
+    recorded_at FROM reading WHERE machine_id = $1 AND item = ",
             $item,
             " AND value_base IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3
     ORDER BY recorded_at DESC LIMIT $4) AS newest UNION ALL "
         )
     };
 }
-const SERIES: &str = concat!(
-    newest!("$5"),
-    newest!("$6"),
-    newest!("$7"),
-    newest!("$8"),
-    newest!("$9"),
-    newest!("$10"),
-    newest!("$11"),
-    newest!("$12"),
-    newest!("$13"),
-    newest!("$14"),
-    newest!("$15"),
-    newest!("$16"),
-    "SELECT item, position, CAST(NULL AS DOUBLE PRECISION) AS value_base, corrected_what, corrected_base, engine_hours,
-    recorded_at FROM reading
+macro_rules! series {
+    ($before:literal) => {
+        concat!(
+            $before,
+            newest!("$5"),
+            newest!("$6"),
+            newest!("$7"),
+            newest!("$8"),
+            newest!("$9"),
+            newest!("$10"),
+            newest!("$11"),
+            newest!("$12"),
+            newest!("$13"),
+            newest!("$14"),
+            newest!("$15"),
+            newest!("$16"),
+            "SELECT item, position, corrected_base AS value, corrected_what AS corrected, engine_hours, recorded_at FROM reading
     WHERE machine_id = $1 AND item IN ($5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)
-      AND corrected_what IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3
-    ORDER BY recorded_at"
+      AND corrected_what IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3) AS looked_back_on"
+        )
+    };
+}
+const SERIES_ON_SQLITE: &str = series!(
+    "SELECT json_group_array(json_array(item, position, CASE WHEN value IS NOT NULL THEN format('%!.17g', value) END,
+    corrected, engine_hours, recorded_at)) FROM ("
 );
+const SERIES_ON_POSTGRES: &str = series!("SELECT * FROM (");
 const YARD: &str = "SELECT id, name, zone, one_person, altitude_m FROM yard WHERE id = $1";
 const HOLDS: &str =
     "SELECT h.id, h.machine_id, h.yard_id, h.defect_id, h.reason, h.placed_by, p.name AS placed_by_name,
@@ -137,12 +144,13 @@ struct Kept {
     unit: Option<String>,
 }
 
-type SeriesRow = (String, String, Option<f64>, Option<String>, Option<f64>, Option<i64>, DateTime<Utc>);
+type SeriesRow = (String, String, Option<f64>, Option<String>, Option<i64>, DateTime<Utc>);
+type Listed = (String, String, Option<String>, Option<String>, Option<i64>, DateTime<Utc>);
 type CheckColumns = (Uuid, String, String, String, String, String, String);
 
 /// The statements inside the transaction, once for each of sqlx's two kinds of connection.
 macro_rules! statements {
-    ($name:ident, $connection:ty) => {
+    ($name:ident, $connection:ty, $series:ident as $row:ty, $read:expr) => {
         async fn $name(&self, tx: &mut $connection, nth: usize) -> Outcome {
             let id = self.ambient.id::<CheckId>().0;
             let now: DateTime<Utc> = self.ambient.now();
@@ -154,16 +162,16 @@ macro_rules! statements {
             sqlx::query(RETIRED).bind(self.checklist).fetch_optional(&mut *tx).await?;
             sqlx::query(YARD).bind(self.yard).fetch_optional(&mut *tx).await?;
             sqlx::query(DEFECTS).bind(machine).fetch_all(&mut *tx).await?;
+            sqlx::query(HOLDS).bind(machine).fetch_all(&mut *tx).await?;
             let from = now - chrono::TimeDelta::days(730);
             sqlx::query(RELEASED).bind(machine).bind(from).fetch_all(&mut *tx).await?;
-            let mut series =
-                sqlx::query_as::<_, SeriesRow>(SERIES).bind(machine).bind(from).bind(now).bind(MOST);
+            let series = sqlx::query_as::<_, $row>($series);
+            let mut series = series.bind(machine).bind(from).bind(now).bind(MOST);
             for n in 0..12 {
                 series = series.bind(self.looked_back_on.get(n).map_or("", String::as_str));
             }
             // Made into values, as the server must to judge them.
-            std::hint::black_box(series.fetch_all(&mut *tx).await?);
-            sqlx::query(HOLDS).bind(machine).fetch_all(&mut *tx).await?;
+            std::hint::black_box($read(series.fetch_all(&mut *tx).await?)?);
             let head: Option<(i64, String)> =
                 sqlx::query_as(CHAIN).bind(stream).fetch_optional(&mut *tx).await?;
             let (end, hash) = head.ok_or("the machine has no chain")?;
@@ -241,9 +249,9 @@ impl Raw {
             RETIRED,
             YARD,
             DEFECTS,
-            RELEASED,
-            SERIES,
             HOLDS,
+            RELEASED,
+            if world.engine == Engine::Sqlite { SERIES_ON_SQLITE } else { SERIES_ON_POSTGRES },
             CHAIN,
             UNCHANGED,
             CHECK,
@@ -345,8 +353,12 @@ impl Raw {
         self.turns.fetch_add(1, Ordering::Relaxed) % self.streams.len()
     }
 
-    statements!(on_sqlite, SqliteConnection);
-    statements!(on_postgres, PgConnection);
+    statements!(on_sqlite, SqliteConnection, SERIES_ON_SQLITE as (String,), listed);
+    statements!(on_postgres, PgConnection, SERIES_ON_POSTGRES as SeriesRow, Outcome::Ok);
+}
+
+fn listed(lists: Vec<(String,)>) -> Outcome<Vec<Vec<Listed>>> {
+    lists.iter().map(|(list,)| Ok(serde_json::from_str(list)?)).collect()
 }
 
 /// Listens to what is sent to the database. Asleep except while told to listen: the driver's own log then costs nothing.

@@ -3,7 +3,7 @@
 //! write stands in line. PostgreSQL takes one at a time, and is sent them at once.
 
 use futures_util::TryStreamExt;
-use sqlx::sqlite::SqliteArguments;
+use sqlx::sqlite::{SqliteArguments, SqliteRow};
 use sqlx::{AssertSqlSafe, Either, Executor, SqliteConnection};
 
 use super::super::{StorageError, guarded};
@@ -52,6 +52,20 @@ impl Together {
         self.bound += params.len();
         self.one_row.push(one_row);
         Ok(())
+    }
+
+    /// The rows that each statement answers, a list a statement.
+    pub(super) async fn read(self, connection: &mut SqliteConnection) -> Result<Vec<Vec<SqliteRow>>> {
+        // As for `send`; every statement's end is told, also when it has no rows.
+        let mut answers = connection.fetch_many(sqlx::query_with(AssertSqlSafe(self.sql), self.args));
+        let (mut all, mut rows) = (Vec::with_capacity(self.one_row.len()), Vec::new());
+        while let Some(answer) = answers.try_next().await? {
+            match answer {
+                Either::Left(_) => all.push(std::mem::take(&mut rows)),
+                Either::Right(row) => rows.push(row),
+            }
+        }
+        Ok(all)
     }
 
     pub(super) async fn send(self, connection: &mut SqliteConnection) -> Result<()> {
@@ -107,6 +121,21 @@ mod tests {
         add(5, "fifth", &mut all);
         add(1, "again", &mut all);
         assert!(matches!(all.send(&mut c).await, Err(StorageError::Duplicate(_))));
+    }
+
+    #[tokio::test]
+    async fn each_question_has_its_own_answer() {
+        use sqlx::Row;
+        let mut c = SqliteConnection::connect("sqlite::memory:").await.unwrap();
+        let mut all = Together::default();
+        let above = "SELECT value FROM (SELECT 1 AS value UNION ALL SELECT 2 UNION ALL SELECT 3) AS t WHERE value > $1";
+        for least in [1_i64, 9, 2] {
+            all.add(above, &[&least], false).unwrap();
+        }
+        let answers = all.read(&mut c).await.unwrap();
+        let answers: Vec<Vec<i64>> =
+            answers.iter().map(|rows| rows.iter().map(|r| r.get(0)).collect()).collect();
+        assert_eq!(answers, [vec![2, 3], vec![], vec![3]]);
     }
 
     #[test]

@@ -8,7 +8,7 @@ use crate::domain::ids::MachineId;
 use crate::domain::person::{Act, Actor};
 use crate::domain::trend::{Edge, Line};
 use crate::domain::unit::Unit;
-use crate::storage::MOST_HISTORY_ITEMS;
+use crate::storage::{LookBack, MOST_HISTORY_ITEMS};
 use crate::words::Text;
 
 use chrono::TimeDelta;
@@ -56,7 +56,8 @@ pub async fn machine_wear(workshop: &Workshop, actor: &Actor, id: MachineId) -> 
         ..History::default()
     };
     for chunk in items.chunks(MOST_HISTORY_ITEMS) {
-        for row in tx.looked_back_on(id, chunk, now - LOOK_BACK, now, EVERY_READING).await? {
+        let back = LookBack { items: chunk.to_vec(), from: now - LOOK_BACK, until: now, most: EVERY_READING };
+        for row in tx.looked_back_on(id, &back).await? {
             let position = place(&row.position);
             if row.corrected_what.is_some() {
                 history.corrected.push(CorrectedAt {
