@@ -308,7 +308,7 @@ CREATE INDEX work_order_lacks_parts ON work_order (yard_id, opened_at, number)
     WHERE state = 'queued' AND lacks_parts AND pin_rank IS NULL;
 CREATE INDEX work_order_pinned ON work_order (pin_rank) WHERE pin_rank IS NOT NULL;
 CREATE INDEX work_order_opened ON work_order (opened_at);
-CREATE INDEX work_order_closed ON work_order (closed_at, machine_id, cost_minor) WHERE state = 'closed';
+CREATE INDEX work_order_closed ON work_order (closed_at, opened_at, state, machine_id, cost_minor) WHERE closed_at IS NOT NULL;
 -- What a machine has in hand, whatever its past.
 CREATE INDEX work_order_unended ON work_order (machine_id, opened_at)
     WHERE state IN ('queued', 'claimed', 'in work', 'waiting', 'work done');

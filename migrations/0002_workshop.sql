@@ -190,6 +190,7 @@ CREATE TABLE order_spell (
 );
 -- Whoever sums years reads this and not the rows.
 CREATE INDEX order_spell_machine ON order_spell (machine_id, work_order_id, from_at, state, waiting_for);
+CREATE INDEX order_spell_time ON order_spell (from_at, machine_id, work_order_id, state, waiting_for);
 
 -- The last time somebody read an hour meter outside a check and it had moved: whoever drove did so without one, unless a
 -- check of that day says otherwise.

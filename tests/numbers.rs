@@ -14,6 +14,7 @@ use crate::support::{Bench, on_both};
 
 on_both!(
     a_morning_in_numbers,
+    a_period_begins_in_the_middle_of_repairs,
     days_without_a_check_count_the_same_once_they_are_summed,
     the_board_tells_who_was_told,
     the_board_tells_what_moved_unchecked,
@@ -26,6 +27,37 @@ fn all(b: &Bench) -> Looking {
         yard: String::new(),
         class: String::new(),
         period: Span::new("2026-11-24T23:00:00Z".parse().unwrap(), to),
+    }
+}
+
+/// From 07:00 two machines are out of service: one until 09:30, one for longer than anybody looks. What they were at when the
+/// period began is known from before it.
+async fn a_period_begins_in_the_middle_of_repairs(b: Bench) {
+    let w = &b.workshop;
+    b.wait(60);
+    let order = b.ground(b.machine).await;
+    b.ground(b.second_machine).await;
+    let at_seven = b.now();
+    workflow::claim(w, &b.mechanic, order).await.unwrap();
+    b.wait(120);
+    b.finish(order).await.unwrap();
+    b.pass_retests(order).await;
+    b.wait(30);
+    workflow::release(w, &b.supervisor, order, "").await.unwrap();
+    b.wait(150);
+
+    for (from, mechanic, release) in [(30, 90 + 270, 30), (135, 165, 15), (150, 150, 0), (180, 120, 0)] {
+        let period = Span::new(at_seven + TimeDelta::minutes(from), b.now());
+        let looking = Looking { period, ..all(&b) };
+        let n = workflow::numbers(w, &b.supervisor, &looking).await.unwrap();
+        let minutes = |phase: Phase| n.this.split.get(&phase).map_or(0, TimeDelta::num_minutes);
+        assert_eq!(
+            (minutes(Phase::Mechanic), minutes(Phase::Release)),
+            (mechanic, release),
+            "from {from} minutes after seven: {:?}",
+            n.this.split
+        );
+        assert_eq!(n.this.split.values().sum::<TimeDelta>().num_minutes(), mechanic + release);
     }
 }
 

@@ -240,18 +240,33 @@ impl Tx {
         .await
     }
 
-    /// Of every order of these machines until the period's end: what lies before it costs less to read than to look up.
+    /// What began in the period, and before it what the orders had been at that had not ended then: no more is read than the
+    /// period has, however long the past. By machine, order and time.
     pub async fn spells_in(&mut self, scope: &Scope) -> Result<Vec<SpellRow>> {
-        self.all(
-            in_scope!(
-                "SELECT s.machine_id, s.work_order_id, s.from_at, s.state, s.waiting_for
-                 FROM machine m JOIN order_spell s ON s.machine_id = m.id",
-                "AND s.from_at < $6 AND m.created_at < $6 AND (m.retired_at IS NULL OR m.retired_at > $5)
-                 ORDER BY s.machine_id, s.work_order_id, s.from_at"
-            ),
-            scope!(scope),
-        )
-        .await
+        // CROSS JOIN is how SQLite is told to begin with the orders.
+        let mut spells: Vec<SpellRow> = self
+            .all(
+                in_scope!(
+                    "SELECT s.machine_id, s.work_order_id, s.from_at, s.state, s.waiting_for
+                     FROM (SELECT machine_id, work_order_id, from_at, state, waiting_for FROM order_spell
+                           WHERE from_at >= $5 AND from_at < $6
+                           UNION ALL
+                           SELECT s.machine_id, s.work_order_id, s.from_at, s.state, s.waiting_for
+                           FROM work_order w CROSS JOIN order_spell s
+                           WHERE w.closed_at > $5 AND w.opened_at < $5 AND s.work_order_id = w.id AND s.from_at < $5
+                           UNION ALL
+                           SELECT s.machine_id, s.work_order_id, s.from_at, s.state, s.waiting_for
+                           FROM work_order w CROSS JOIN order_spell s
+                           WHERE w.state IN ('queued', 'claimed', 'in work', 'waiting', 'work done')
+                             AND s.work_order_id = w.id AND s.from_at < $5) s
+                     JOIN machine m ON m.id = s.machine_id",
+                    "AND m.created_at < $6 AND (m.retired_at IS NULL OR m.retired_at > $5)"
+                ),
+                scope!(scope),
+            )
+            .await?;
+        spells.sort_unstable_by_key(|s| (s.machine_id, s.work_order_id, s.from_at));
+        Ok(spells)
     }
 
     pub async fn found_by_system(&mut self, scope: &Scope) -> Result<Vec<SystemCount>> {
