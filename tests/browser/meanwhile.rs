@@ -125,7 +125,15 @@ async fn signing_out_with_unsent_checks_asks_first_and_loses_nothing_either_way(
     yard.phone.window.go(&format!("{}/sign-in?to=/phone", yard.link.url)).await;
     yard.signs_in("otto@yard.example").await;
     yard.phone.until("Check of U-07").await;
-    yard.send_now().await;
+    // Any other page says so on top, and goes on saying something there: what stands below must not move under a finger.
+    yard.phone.window.go(&format!("{}/machines", yard.link.url)).await;
+    yard.phone.until("on this phone only").await;
+    let top = "return document.querySelector('main h1').getBoundingClientRect().top";
+    let before = yard.run(top).await;
+    yard.run(&format!("{QUEUE} await q.drain(true);")).await;
+    yard.phone.until("Everything on this phone is sent.").await;
+    assert!(yard.run(top).await.as_f64().unwrap() <= before.as_f64().unwrap());
+    yard.phone.window.go(&format!("{}/phone", yard.link.url)).await;
     yard.phone.until("Received").await;
     assert_eq!(yard.checks().await, 1);
     yard.end().await;
