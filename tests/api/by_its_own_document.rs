@@ -69,7 +69,7 @@ async fn asked_by(engine: Engine, one_of: usize, phases: &str) -> u64 {
         .arg(&settings)
         .arg("run")
         .arg(format!("{}/api/openapi.json", world.served.url));
-    command.args(["--checks", "all", "--continue-on-failure", "--no-color", "--workers", "2"]);
+    command.args(["--checks", "all", "--continue-on-failure", "--no-color", "--workers", "1"]);
     command.args(["--suppress-health-check", "all", "--phases", phases]);
     command.args(["--seed", &seed.to_string(), "--max-examples", &each.to_string()]);
     command.args(["--report", "json", "--report-json-path"]).arg(&report);
