@@ -10,7 +10,7 @@ use crate::domain::trend::MOST_POINTS;
 use crate::storage::{LookBack, MOST_HISTORY_ITEMS, ReleasedRow, SeriesRow, Tx};
 
 /// Further back a trend of today says nothing.
-const LOOK_BACK: TimeDelta = TimeDelta::days(730);
+pub const LOOK_BACK: TimeDelta = TimeDelta::days(730);
 
 /// What this checklist's rules ask of a machine's history at a moment.
 pub fn look_back(checklist: &Checklist, now: DateTime<Utc>) -> LookBack {

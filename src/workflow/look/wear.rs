@@ -1,17 +1,16 @@
 //! What is measured on a machine, as series that can be drawn: readings since the part was replaced or put right, the
 //! limits they are held against, and where they run to.
 
+use super::super::history::{LOOK_BACK, understood};
 use super::super::{Result, Workshop, machine_seen};
 use crate::domain::checklist::Load;
-use crate::domain::history::{CorrectedAt, History, Point, ReleasedAt, Series, Since};
+use crate::domain::history::{Point, Since};
 use crate::domain::ids::MachineId;
 use crate::domain::person::{Act, Actor};
 use crate::domain::trend::{Edge, Line};
 use crate::domain::unit::Unit;
 use crate::storage::{LookBack, MOST_HISTORY_ITEMS};
 use crate::words::Text;
-
-use chrono::TimeDelta;
 
 pub struct Wear {
     pub title: Text,
@@ -27,8 +26,6 @@ pub struct Wear {
     pub edge: Option<Edge>,
 }
 
-/// Further back a reading of today says nothing; as judgement has it.
-const LOOK_BACK: TimeDelta = TimeDelta::days(730);
 /// The picture shows all of them; the line through them goes by the newest.
 const EVERY_READING: i64 = i64::MAX;
 /// Fewer make no picture.
@@ -45,41 +42,13 @@ pub async fn machine_wear(workshop: &Workshop, actor: &Actor, id: MachineId) -> 
     for item in list.items().filter(|i| i.measure().is_some()) {
         items.push(item.key.clone());
     }
-    let place = |p: &str| Some(p.to_owned()).filter(|p| !p.is_empty());
     let released = tx.released_items(id, now - LOOK_BACK).await?;
-    let replaced = released.iter().filter(|r| r.part_replaced);
-    let mut history = History {
-        now: Some(now),
-        renewed: replaced
-            .map(|r| ReleasedAt { item: r.item.clone(), position: place(&r.position), at: r.closed_at })
-            .collect(),
-        ..History::default()
-    };
+    let mut readings = Vec::new();
     for chunk in items.chunks(MOST_HISTORY_ITEMS) {
         let back = LookBack { items: chunk.to_vec(), from: now - LOOK_BACK, until: now, most: EVERY_READING };
-        for row in tx.looked_back_on(id, &back).await? {
-            let position = place(&row.position);
-            if row.corrected_what.is_some() {
-                history.corrected.push(CorrectedAt {
-                    item: row.item.clone(),
-                    position: position.clone(),
-                    at: row.recorded_at,
-                    engine_hours: row.engine_hours,
-                    amount_base: row.corrected_base,
-                });
-            }
-            let Some(base) = row.value_base else { continue };
-            let renewed = history.renewed.iter().filter(|r| r.item == row.item && r.position == position);
-            if renewed.map(|r| r.at).max().is_some_and(|at| row.recorded_at <= at) {
-                continue;
-            }
-            let point = Point { engine_hours: row.engine_hours, at: row.recorded_at, base };
-            match history.series.iter_mut().find(|s| s.item == row.item && s.position == position) {
-                Some(series) => series.points.push(point),
-                None => history.series.push(Series { item: row.item, position, points: vec![point] }),
-            }
-        }
+        readings.extend(tx.looked_back_on(id, &back).await?);
     }
+    let history = understood(released, readings, now);
     let mut found = Vec::new();
     for stop in list.walk() {
         let Some(measure) = stop.item.measure() else { continue };
