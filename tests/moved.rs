@@ -226,6 +226,9 @@ async fn every_column_of_every_table_goes_over() {
     other.execute("UPDATE counter SET value = 2").await.unwrap_err();
     other.execute("PRAGMA journal_mode = WAL").await.unwrap_err();
     other.close().await.unwrap();
+    // Nor does another program: locks of a process are told apart only by another one.
+    let (code, said) = run(chock(&["user", "list", "--database-url", &from]));
+    assert!(code == 1 && said.contains("locked"), "{code}: {said}");
     assert!(matches!(Move::begin(&from, &target).await, Err(MoveError::AnotherAtWork)));
     for n in 0..moving.tables() {
         moving.copy(n, |_, _| {}).await.unwrap();
