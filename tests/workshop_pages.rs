@@ -88,7 +88,7 @@ async fn from_the_queue_back_to_service(b: Bench) {
 
     // Whoever signed in long ago gives the password as well: tests/rights.rs. She has just come in.
     let sara = Browser::of(w, &b.supervisor).await;
-    sara.get(&here).await.says("Release U-07 to service?");
+    sara.get(&here).await.says("U-07</span> to service?");
     let hasty = sara.send(&format!("{here}/release"), &[("note", "Braked twice, holds")]).await;
     hasty.is(422).says("#release-confirm").says("value=\"Braked twice, holds\"");
     assert_eq!(b.standing(b.machine).await, Standing::OutOfService);
@@ -177,7 +177,7 @@ async fn whoever_may_not_is_not_asked(b: Bench) {
     nobody.get("/live").await.is(303);
 
     let reason = sara.send(&format!("{here}/cancel"), &[("reason", "")]).await;
-    reason.is(422).says("#cancel-reason").says("Cancel the work order of U-07?");
+    reason.is(422).says("#cancel-reason").says("Cancel the work order of <span class=\"whole\">U-07</span>?");
     sara.send(&format!("{here}/cancel"), &[("reason", "opened twice")]).await.leads_to("?done=cancelled");
     assert_eq!(b.standing(b.machine).await, Standing::OutOfService);
     let board = sara.get("/board").await;
@@ -335,7 +335,7 @@ async fn setting_up(b: Bench) {
     typed.is(400).says("use your browser");
     otto.get(&format!("/machines/{}", b.machine)).await.says_not("No checklist covers");
     let retire = format!("/set-up/machines/{}/retire", b.second_machine);
-    olga.get(&retire).await.says("Retire U-08 for good?");
+    olga.get(&retire).await.says("U-08</span> for good?");
     olga.send(&retire, &[("reason", " ")]).await.is(422).says("#retire-reason");
     olga.send(&retire, &[("reason", "sold")]).await.leads_to("?done=saved");
     assert_eq!(b.standing(b.second_machine).await, Standing::Retired);
