@@ -38,8 +38,8 @@ pub fn strong(text: impl AsRef<str>) -> Markup {
 }
 
 /// Not to be broken at its hyphens.
-pub fn whole(text: impl AsRef<str>) -> Markup {
-    Markup(format!("<span class=\"whole\">{}</span>", escaped(text.as_ref())))
+pub fn unbroken(text: impl AsRef<str>) -> Markup {
+    Markup(format!("<span class=\"unbroken\">{}</span>", escaped(text.as_ref())))
 }
 
 /// A command or a key, set as one types it.
