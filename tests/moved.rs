@@ -13,14 +13,14 @@ use sqlx::sqlite::SqliteConnectOptions;
 use sqlx::{AssertSqlSafe, Connection, Executor, PgConnection, Row, SqliteConnection};
 
 use crate::support::process::{DEADLINE, Served, chock, chock_on, run};
-use crate::support::{Bench, Engine, PASSWORD, database};
+use crate::support::{Bench, Engine, database};
 
 /// A site with something of everything people do, and nobody at work on it.
 async fn lived_in() -> Bench {
     let b = Bench::on_real_time(Engine::Sqlite).await;
     let w = &b.workshop;
     w.db.relax_durability().await.unwrap();
-    workflow::set_password(w, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(w, b.operator.id).await;
     for n in 0..120 {
         b.submit(b.check(b.machine, 12_001 + n)).await;
     }

@@ -4,7 +4,6 @@ use std::process::Command;
 
 use chock::domain::checklist::Load;
 use chock::domain::ids::{CheckId, HoldId};
-use chock::workflow;
 use serde_json::Value;
 
 use crate::support::process::{Served, chock, run};
@@ -42,7 +41,7 @@ impl Script<'_> {
 async fn the_acts_of_a_day_by_script() {
     let b = Bench::on_real_time(Engine::Sqlite).await;
     for person in [&b.operator, &b.mechanic, &b.supervisor] {
-        workflow::set_password(&b.workshop, person.id, PASSWORD).await.unwrap();
+        crate::support::has_password(&b.workshop, person.id).await;
     }
     let served = Served::on(&b);
     let s = Script { served: &served };
@@ -134,7 +133,7 @@ async fn the_acts_of_a_day_by_script() {
 async fn a_check_by_script_answers_nothing_by_itself() {
     let b = Bench::on_real_time(Engine::Sqlite).await;
     for person in [&b.operator, &b.mechanic] {
-        workflow::set_password(&b.workshop, person.id, PASSWORD).await.unwrap();
+        crate::support::has_password(&b.workshop, person.id).await;
     }
     let served = Served::on(&b);
     let s = Script { served: &served };

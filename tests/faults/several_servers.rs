@@ -244,7 +244,7 @@ async fn board_shows(base: &str, cookie: &str, machine: MachineId) -> bool {
 async fn what_was_missed_while_nobody_listened_is_caught_up_with() {
     let b = Bench::on_real_time(Engine::Postgres).await;
     let w = &b.workshop;
-    workflow::set_password(w, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(w, b.operator.id).await;
     let given = Credentials { email: "olga@yard.example", password: PASSWORD };
     let (_, secret) = workflow::sign_in_page(w, given).await.unwrap();
     let cookie = format!("chock={secret}");
