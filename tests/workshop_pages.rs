@@ -174,7 +174,10 @@ async fn whoever_may_not_is_not_asked(b: Bench) {
     nobody.get("/live").await.is(303);
 
     let reason = sara.send(&format!("{here}/cancel"), &[("reason", "")]).await;
-    reason.is(422).says("#cancel-reason").says("Cancel the work order of <span class=\"unbroken\">U-07</span>?");
+    reason
+        .is(422)
+        .says("#cancel-reason")
+        .says("Cancel the work order of <span class=\"unbroken\">U-07</span>?");
     sara.send(&format!("{here}/cancel"), &[("reason", "opened twice")]).await.leads_to("?done=cancelled");
     assert_eq!(b.standing(b.machine).await, Standing::OutOfService);
     let board = sara.get("/board").await;
