@@ -15,7 +15,7 @@ use rustls::pki_types::{CertificateDer, PrivateKeyDer};
 use crate::clock::Ambient;
 use crate::config::{Config, Tls};
 use crate::http::photo_store::{Bucket, PhotoError, PhotoStore};
-use crate::http::{Operation, Site, follow, head, language, routes, security, settled};
+use crate::http::{Operation, Site, follow, head, language, pages, routes, security, settled};
 use crate::notify::{Courier, Folder, Http, MailConfig, Mailer, NotifyError, Smtp};
 use crate::storage::{Db, StorageError};
 use crate::tasks::{self, Post, Tasks};
@@ -103,6 +103,7 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
             .configure(routes::configure)
             .wrap(from_fn(settled::settled))
             .wrap(from_fn(security::same_origin))
+            .wrap(from_fn(pages::error::knowing_what_was_sent))
             .wrap(from_fn(language::speak))
             .wrap(from_fn(security::headers))
             .wrap(NormalizePath::trim())

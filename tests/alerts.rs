@@ -269,6 +269,11 @@ async fn the_next_in_line_is_told_until_somebody_has_seen_it(b: Bench) {
     let sent = memory.sent();
     let second = sent.iter().find(|m| m.subject.contains("nobody has acknowledged")).unwrap();
     assert!(second.text.contains("/told/") && second.text.contains("isolates no energy"), "{}", second.text);
+    // Whoever is sent there now is told what the first ones were told.
+    let first = sent.iter().find(|m| m.subject.starts_with("U-07 is out of service:")).unwrap();
+    let told = first.text.split("What to do now:\n").nth(1).unwrap().lines().next().unwrap();
+    assert!(!told.is_empty() && second.text.contains(told), "{told:?} is not in {}", second.text);
+    assert!(second.html.contains("See that the machine stands still"), "{}", second.html);
 
     // A second machine: here the owner has seen it in time, on its page.
     b.ground(b.second_machine).await;
@@ -323,13 +328,16 @@ async fn the_digest_comes_once_a_day_at_the_yards_hour(b: Bench) {
     let (memory, post) = post();
     deliver_all(&b, &post).await;
     let sent = memory.sent();
-    let digest = sent.iter().find(|m| m.subject == "North yard: 1 machine is out of service").unwrap();
+    let digest =
+        sent.iter().find(|m| m.subject == "North yard, daily digest: 1 machine out of service").unwrap();
     assert!(
         digest.text.contains("U-07") && digest.text.contains("Nobody has acknowledged it"),
         "{}",
         digest.text
     );
     assert!(!digest.text.contains("/machines/"), "{}", digest.text);
+    assert!(digest.text.contains("Cost so far: 0.00 EUR"), "{}", digest.text);
+    assert_eq!(digest.text.matches("(Europe/Oslo)").count(), 1, "the heading says it: {}", digest.text);
     // A night of summer time: the hour by the yard's clock, which is another by UTC.
     b.time.set(at("2027-03-28T03:59:59Z"));
     assert_eq!(workflow::send_digests(w).await.unwrap(), 0);
@@ -354,6 +362,11 @@ async fn whoever_reports_hears_of_it(b: Bench) {
     let sent = memory.sent();
     assert_eq!(sent.len(), 1);
     assert_eq!(sent[0].subject, "U-07: your report was received: Side panel hangs loose");
+    assert!(
+        sent[0].text.contains("Judged a ") && !sent[0].text.contains("MIL-STD"),
+        "the formula stands with the defect: {}",
+        sent[0].text
+    );
     assert!(
         sent[0].text.contains("being watched") && sent[0].text.contains("Good until"),
         "{}",

@@ -108,9 +108,7 @@ async fn forecasts_are_scored_by_what_came(b: Bench) {
     let shown = mats.get("/forecasts").await;
     shown.is(200).says(&format!("{:.0} %", likely * 100.0)).says(&format!("{:.0} %", surely * 100.0));
     shown.says(&format!("{error:.1} h"));
-    shown.says(&format!(
-        "{ours:.1} h; “as long as last time” would have been {last:.1} h off (23 work orders"
-    ));
+    shown.says(&format!("{ours:.1} h off, against {last:.1} h by “as long as last time” (23 work orders"));
     b.assert_sound().await;
 }
 

@@ -131,7 +131,10 @@ async fn it_explains_itself_everywhere(b: Bench) {
     let (_, alert) = workflow::alert_of(&b.workshop, &b.owner, row.id).await.unwrap();
     let Event::MachineHeld { why: lines, .. } = alert.event else { panic!("another event") };
     let told: Vec<&str> = lines.iter().map(|l| l.why.here()).collect();
-    assert_eq!(told, [format!("Roll bar cracked. {why} Checklist utility-vehicle-daily version 1.")]);
+    assert_eq!(
+        told,
+        [format!("Roll bar cracked. {why} Checklist: Daily check, utility vehicle, version 1.")]
+    );
     assert!(told[0].split_whitespace().count() < 25, "{}", told[0]);
     sara.get("/audit").await.is(200).says(why);
     b.assert_sound().await;
@@ -168,7 +171,7 @@ async fn the_threshold_is_the_checklists(b: Bench) {
     let kept = workflow::defect_page(&b.workshop, &b.operator, reported.defect).await.unwrap();
     assert_eq!(
         kept.rules.as_ref().map(|r| r.here()),
-        Some("utility-vehicle-daily version 2"),
+        Some("Daily check, utility vehicle, version 2"),
         "which version decided"
     );
     let again = ReportDefect {

@@ -449,6 +449,11 @@ async fn a_file_on_the_page(b: Bench) {
     let sara = Browser::of(&b.workshop, &b.supervisor).await;
     sara.get("/set-up/import/people").await.is(403);
     sara.get("/set-up/import/machines").await.is(200);
+    // What nobody could check is said before it is taken.
+    let quads = "unit number,yard,class\nQ-1,North yard,quad\nU-20,North yard,utility vehicle\n";
+    let seen =
+        sara.send_files("/set-up/import/machines", &[], &[("file", "machines.csv", quads.as_bytes())]).await;
+    seen.is(200).says("2 to add").says("No checklist covers the class “quad”: Q-1").says_not(": U-20 cannot");
     let archive = olga.send("/set-up/records/export", &[("password", PASSWORD)]).await;
     archive.is(200);
     assert!(unpacked(&archive.bytes).contains_key("machines.csv"));

@@ -264,7 +264,10 @@ async fn what_comes_back_is_told_to_the_supervisors(b: Bench) {
         defects[0].why.contains("back 4 days after its release (rule: oil leak back after repair)"),
         "{defects:?}"
     );
-    assert!(defects[0].why.here().ends_with("Checklist utility-vehicle-daily version 1."), "{defects:?}");
+    assert!(
+        defects[0].why.here().ends_with("Checklist: Daily check, utility vehicle, version 1."),
+        "{defects:?}"
+    );
     assert_eq!((defects[0].prior, defects[0].remedy.here()), (Some(before), "Seal replaced"));
     let sara = Browser::of(w, &b.supervisor).await;
     sara.get(&format!("/defects/{}", second.findings[0].defect))
@@ -448,7 +451,7 @@ async fn a_finding_names_its_rule_and_version_wherever_it_is_told(b: Bench) {
     assert_eq!((answered.checklist.as_str(), answered.version), ("utility-vehicle-daily", 2));
     let why = "Brake pad, front left: 1.2 mm, at least 1.5 mm (rule: brake pad under its limit).";
     assert_eq!(answered.findings[0].why, why);
-    let versioned = format!("{why} Checklist utility-vehicle-daily version 2.");
+    let versioned = format!("{why} Checklist: Daily check, utility vehicle, version 2.");
     // Mail.
     let told = workflow::verdict(w, &b.operator, answered.check).await.unwrap().told;
     let (_, alert) = workflow::alert_of(w, &b.owner, told[0].id).await.unwrap();
@@ -465,8 +468,8 @@ async fn a_finding_names_its_rule_and_version_wherever_it_is_told(b: Bench) {
     mats.get(&format!("/checks/{}", answered.check))
         .await
         .says("Rule: brake pad under its limit.")
-        .says("utility-vehicle-daily, version 2");
-    mats.get(&format!("/defects/{defect}")).await.says("utility-vehicle-daily version 2");
+        .says("Daily check, utility vehicle, version 2");
+    mats.get(&format!("/defects/{defect}")).await.says("Daily check, utility vehicle, version 2");
     mats.get(&format!("/work-orders/{}", answered.work_order.unwrap())).await.says(&versioned);
     mats.get(&format!("/machines/{}", b.machine)).await.says("brake pad under its limit");
     b.assert_sound().await;

@@ -65,7 +65,7 @@ async fn the_acts_of_a_day_by_script() {
 
     // Not theirs to repair; refused with the server's own sentence.
     assert!(
-        s.run("otto", &["claim", "U-07"], 3).contains("takes one of these roles"),
+        s.run("otto", &["claim", "U-07"], 3).contains("you need the role mechanic"),
         "the operator is no mechanic"
     );
     assert!(s.run("mats", &["queue"], 0).contains("A knock from below"));

@@ -203,10 +203,10 @@ async fn a_release_asks_for_the_password(b: Bench) {
     b.wait(1);
     b.pass_retests(order).await;
     let here = format!("/work-orders/{order}");
-    tablet.get(&here).await.is(200).says("Release U-07 to service?").says_not("release-password");
+    tablet.get(&here).await.is(200).says("U-07</span> to service?").says_not("release-password");
 
     let saras = tablet.after(enter(&tablet, &b.supervisor, SARAS).await.leads_to("/"));
-    saras.get(&here).await.is(200).says("Release U-07 to service?").says("id=\"release-password\"");
+    saras.get(&here).await.is(200).says("U-07</span> to service?").says("id=\"release-password\"");
     let release = format!("{here}/release");
     for (password, sentence) in [
         ("", "Give your password"),

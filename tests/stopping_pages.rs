@@ -119,7 +119,7 @@ async fn a_report_in_doubt_holds(b: Bench) {
         .await
         .says("Negligible × probable = medium (MIL-STD-882E Table III); this checklist grounds from serious.")
         .says("medium, 4B: negligible, probable; out of service from serious")
-        .says("rule “risk level of the report”, utility-vehicle-daily version 1")
+        .says("rule “risk level of the report”, Daily check, utility vehicle, version 1")
         .says("<dt>Can it burn?</dt><dd>no</dd>");
 
     // Nothing but what is wrong: every question counts as not sure.

@@ -349,6 +349,10 @@ async fn a_batch_is_found_and_the_same_defect_raised(b: Bench) {
     assert_eq!(listed, [(b.machine, Inspect::Raise)]);
     assert!(workflow::same_defect(w, &b.mechanic, defect, &on).await.is_err(), "a supervisor's decision");
     let round: RoundId = w.ambient.id();
+    let seen = Browser::of(w, &b.supervisor).await.get(&format!("/defects/{defect}/same?on=class")).await;
+    seen.says("goes out of service until inspected")
+        .says("class=\"grave tall\">Ground ")
+        .says_not("Raise it on");
     let raised = workflow::raise_same(w, &b.supervisor, round, defect, &on).await.unwrap().raised;
     let again = workflow::raise_same(w, &b.supervisor, round, defect, &on).await.unwrap().raised;
     assert_eq!((raised.len(), &raised), (1, &again), "sent twice, raised once");

@@ -101,6 +101,9 @@ pub enum Event {
     /// Nobody has said that they have seen a hold.
     NotAcknowledged {
         why: Vec<Because>,
+        /// What the person at the machine was told to do: it holds for whoever is sent there now.
+        #[serde(default)]
+        instruction: Text,
         held_at: DateTime<Utc>,
         /// Who stopped the machine.
         held_by: String,
@@ -123,6 +126,11 @@ pub struct DigestGrounded {
     pub why: Text,
     pub since: DateTime<Utc>,
     pub acknowledged: bool,
+    #[serde(default)]
+    pub likely_by: Option<DateTime<Utc>>,
+    /// "12.50 GBP"; empty where it was not said.
+    #[serde(default)]
+    pub cost: String,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]

@@ -71,7 +71,7 @@ impl Refusal {
             let roles = act.roles().iter().map(|r| t_in!(lang, &r.key()));
             roles.collect::<Vec<_>>().join(", ")
         });
-        Refusal::Forbidden(said!("refusal-takes-a-role", act = act, roles = roles))
+        Refusal::Forbidden(said!("refusal-takes-a-role", act = act, roles = roles, count = act.roles().len()))
     }
 
     pub fn invalid(pointer: impl Into<String>, sentence: impl Into<Text>) -> Self {

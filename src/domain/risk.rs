@@ -167,6 +167,14 @@ pub fn assess(answers: Answers, of_checklist: Option<RiskLevel>) -> Assessment {
     }
 }
 
+impl Assessment {
+    /// For whoever reported it: without the formula, which stands with the defect.
+    pub fn in_plain_words(&self, of_checklist: bool) -> Text {
+        let key = if of_checklist { "risk-told" } else { "risk-told-without-checklist" };
+        said!(key, level = self.level, from = self.out_of_service_from)
+    }
+}
+
 /// "1A": the standard's own short form.
 pub fn code(category: Category, probability: Probability) -> String {
     let letter = match probability {

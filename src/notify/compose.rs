@@ -1,7 +1,7 @@
 //! From the facts kept with an outbox row to the words of a mail.
 
 use askama::Template;
-use chrono::{DateTime, Datelike, Utc};
+use chrono::{DateTime, Datelike, TimeDelta, Utc};
 use chrono_tz::Tz;
 
 use super::NotifyError;
@@ -131,6 +131,27 @@ impl About<'_> {
         in_zone(recorded_at.unwrap_or(self.alert.at), self.alert.zone)
     }
 
+    /// Where the heading has said whose clock it is.
+    fn here(&self, at: &DateTime<Utc>) -> String {
+        let local = at.with_timezone(&self.alert.zone);
+        t!(
+            "mail-date-here",
+            weekday = t!(DAYS[local.weekday().num_days_from_monday() as usize]),
+            day = local.day(),
+            month = t!(MONTHS[local.month0() as usize]),
+            year = local.year().to_string(),
+            clock = local.format("%H:%M %Z").to_string()
+        )
+    }
+
+    /// As [`About::here`], to the next quarter of an hour: nobody foresees minutes.
+    fn quarter(&self, at: &DateTime<Utc>) -> String {
+        const QUARTER: i64 = 15 * 60;
+        let over = at.timestamp().rem_euclid(QUARTER);
+        let up = if over == 0 { 0 } else { QUARTER - over };
+        self.here(&(*at + TimeDelta::seconds(up)))
+    }
+
     fn moment(&self, at: &DateTime<Utc>) -> String {
         in_zone(*at, self.alert.zone)
     }
@@ -222,7 +243,8 @@ fn on_lines(alert: &Alert) -> Alert {
             }
         }
         Event::TimerClosed { .. } | Event::SecondStepRemoved => {}
-        Event::NotAcknowledged { why, held_at: _, held_by } => {
+        Event::NotAcknowledged { why, instruction, held_at: _, held_by } => {
+            *instruction = instruction.map(one_line);
             for because in why {
                 because.what = because.what.map(one_line);
                 because.why = because.why.map(one_line);
@@ -235,6 +257,7 @@ fn on_lines(alert: &Alert) -> Alert {
         Event::Digest { grounded, watched, not_delivered: _ } => {
             for g in grounded {
                 (g.unit_number, g.why) = (one_line(&g.unit_number), g.why.map(one_line));
+                g.cost = one_line(&g.cost);
             }
             for w in watched {
                 (w.unit_number, w.what) = (one_line(&w.unit_number), w.what.map(one_line));

@@ -46,6 +46,18 @@ impl Tx {
         .await
     }
 
+    /// Without reading the checklist itself.
+    pub async fn is_class_covered(&mut self, class: &str) -> Result<bool> {
+        let found: Option<(i64,)> = self
+            .maybe(
+                "SELECT CAST(1 AS BIGINT) FROM checklist_class k JOIN checklist c ON c.id = k.checklist_id
+                 WHERE k.class = $1 AND c.retired_at IS NULL LIMIT 1",
+                &[&class.to_owned()],
+            )
+            .await?;
+        Ok(found.is_some())
+    }
+
     pub async fn checklists(&mut self) -> Result<Vec<ChecklistRow>> {
         self.all(
             "SELECT id, name, version, title, source, body, created_at, retired_at, retired_by

@@ -250,6 +250,25 @@ impl Tx {
         Ok(rows.into_iter().map(|r| (r.unit_key, r.machine)).collect())
     }
 
+    /// Unit number and class of machines in use that the viewer may see and no checklist covers.
+    pub async fn machines_not_covered(
+        &mut self,
+        viewer: PersonId,
+        all_yards: bool,
+        most: i64,
+    ) -> Result<Vec<(String, String)>> {
+        self.all(
+            "SELECT m.unit_number, m.class FROM machine m
+             WHERE m.retired_at IS NULL
+               AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+               AND NOT EXISTS (SELECT 1 FROM checklist_class k JOIN checklist c ON c.id = k.checklist_id
+                               WHERE k.class = m.class AND c.retired_at IS NULL)
+             ORDER BY m.unit_key LIMIT $3",
+            &[&viewer, &all_yards, &most],
+        )
+        .await
+    }
+
     /// Machines the viewer may see and that are not retired, in order of unit number.
     pub async fn machines_in_use_seen_by(
         &mut self,

@@ -151,7 +151,7 @@ async fn pass_on_one(workshop: &Workshop, event_key: &str, now: DateTime<Utc>) -
         .await?
         .ok_or_else(|| StorageError::Unreadable(format!("nobody was told of {event_key}")))?;
     let held: Alert = from_json(&told.alert)?;
-    let Event::MachineHeld { why, .. } = held.event else { return Ok(false) };
+    let Event::MachineHeld { why, instruction, .. } = held.event else { return Ok(false) };
     let chain: Vec<(Vec<PersonId>, TimeDelta)> = match tx.next_in_line(asked.yard_id).await? {
         none if none.is_empty() => vec![(tx.owners().await?, USUAL_WAIT)],
         chain => chain.iter().map(|c| (vec![c.person_id], wait(c.wait_minutes))).collect(),
@@ -174,7 +174,7 @@ async fn pass_on_one(workshop: &Workshop, event_key: &str, now: DateTime<Utc>) -
         by_pin: false,
         long_ago: false,
     };
-    let event = Event::NotAcknowledged { why, held_at: asked.asked_at, held_by: held.by };
+    let event = Event::NotAcknowledged { why, instruction, held_at: asked.asked_at, held_by: held.by };
     let key = format!("{event_key} not acknowledged {}", asked.step + 1);
     let asks = Asks { event_key, people };
     tell::send(workshop, &mut tx, &actor, Some(&machine), Some(&yard), &key, event, people, asks, now)

@@ -5,8 +5,10 @@ use chrono::{DateTime, TimeDelta, Utc};
 use super::tell::{self, Asks, hears_all, zone_of};
 use super::{Result, Workshop};
 use crate::domain::alert::{DigestGrounded, DigestWatched, Event};
+use crate::domain::forecast::When;
 use crate::domain::hearing::{AlertKind, digest_due, next_digest};
 use crate::domain::ids::YardId;
+use crate::domain::money;
 use crate::domain::person::Actor;
 
 /// Lines of each kind: the rest stands on the board.
@@ -77,6 +79,8 @@ async fn send_one(workshop: &Workshop, id: YardId, now: DateTime<Utc>) -> Result
                 why: g.why.clone(),
                 since: g.since,
                 acknowledged: acknowledged(g.machine_id),
+                likely_by: likely_by(&g.foreseen),
+                cost: money::shown(g.cost_minor, &workshop.currency),
             })
             .collect(),
     };
@@ -86,4 +90,12 @@ async fn send_one(workshop: &Workshop, id: YardId, now: DateTime<Utc>) -> Result
     tx.announce("outbox");
     tx.commit().await?;
     Ok(true)
+}
+
+/// As last reckoned; None where nothing can be said.
+fn likely_by(foreseen: &str) -> Option<DateTime<Utc>> {
+    match serde_json::from_str(foreseen) {
+        Ok(When::Known { likely_by, .. }) => Some(likely_by),
+        Ok(When::Unknown(_)) | Err(_) => None,
+    }
 }

@@ -39,6 +39,8 @@ pub struct ForecastsPage {
     pub scored: Scored,
     /// In the actor's yards, the soonest first.
     pub open: Vec<QueueRow>,
+    /// Those of them that wait for something with a date: number and unit number.
+    pub dated: Vec<(i64, String)>,
     /// Open orders in the actor's yards of which nothing is said: opened a moment ago, or too far back in the queue.
     pub not_foreseen: i64,
     pub yards: Vec<YardRow>,
@@ -173,7 +175,19 @@ pub async fn forecasts(workshop: &Workshop, actor: &Actor) -> Result<ForecastsPa
         open.extend(tx.queue_row(f.work_order_id).await?.filter(|o| actor.in_yard(o.yard_id)));
     }
     let not_foreseen = tx.open_and_not_foreseen(actor.id, actor.has(Role::Owner)).await?;
-    Ok(ForecastsPage { scored, open, not_foreseen, yards })
+    let parts: BTreeSet<WorkOrderId> = tx
+        .parts_awaited()
+        .await?
+        .into_iter()
+        .filter(|(.., at)| at.is_some())
+        .map(|(order, ..)| order)
+        .collect();
+    let is_dated = |o: &QueueRow| {
+        let said = o.state == OrderWord::Waiting && o.waiting_until.is_some();
+        said || o.away_until.is_some() || parts.contains(&o.id)
+    };
+    let dated = open.iter().filter(|o| is_dated(o)).map(|o| (o.number, o.unit_number.clone())).collect();
+    Ok(ForecastsPage { scored, open, dated, not_foreseen, yards })
 }
 
 /// What would change if it were so. Computed and shown, never saved.

@@ -23,6 +23,8 @@ pub struct Import {
     pub faults: Vec<Fault>,
     /// Machines of a fleet's file that are not known here. They are left out, never guessed.
     pub unknown: Vec<String>,
+    /// Machines of the file whose class no checklist covers: they can be taken, and not be checked.
+    pub not_covered: Vec<super::NotCovered>,
 }
 
 #[derive(Clone, Debug)]

@@ -129,7 +129,7 @@ pub use look::board::{Board, board};
 pub use look::careless::{CarelessChecks, CarelessMachine, careless_checks, careless_checks_of};
 pub use look::check_data::{CheckData, MachineData, check_data, check_data_of};
 pub use look::defect::{DefectPage, defect_page};
-pub use look::gate::{Gate, OpenDefect, find_machine, gate, machines};
+pub use look::gate::{Gate, NotCovered, OpenDefect, find_machine, gate, machines, not_covered};
 pub use look::list::{list_machines, machine_classes};
 pub use look::live::{WHO_IS_IN, changes, relay_changes, unchanged};
 pub use look::numbers::{
@@ -351,20 +351,15 @@ impl Workshop {
 }
 
 impl Rulebook {
-    /// "utility-vehicle-daily version 3".
+    /// "Daily check, utility vehicle, version 3".
     pub fn named(&self) -> Text {
-        named(&self.checklist.name, self.version)
+        said!("checklist-and-version", checklist = self.checklist.title, version = self.version)
     }
 
     /// The name and version, where it is this checklist that has the rule; None where a person decided.
     pub fn that_decided(&self, rule: &str) -> Option<Text> {
         decides_by(&self.checklist, rule).then(|| self.named())
     }
-}
-
-/// A version of a checklist, for a sentence.
-fn named(checklist: &str, version: i64) -> Text {
-    said!("checklist-and-version", checklist = checklist, version = version)
 }
 
 fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {

@@ -2,7 +2,7 @@
 
 use super::raise::{Found, Source, raise};
 use super::trail::Trail;
-use super::{Put, Result, Workshop, from_json, machine_for, machine_seen, named, tell, yard_of};
+use super::{Put, Result, Workshop, from_json, machine_for, machine_seen, tell, yard_of};
 use crate::domain::alert::Event;
 use crate::domain::checklist::{Load, System};
 use crate::domain::ids::{DefectId, MachineId, WorkOrderId};
@@ -78,10 +78,12 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
     let source = Source {
         check: None,
         checklist: in_use.as_ref().map(|row| row.id),
-        rules: in_use
-            .as_ref()
-            .filter(|_| risk.rule == BY_RISK_LEVEL)
-            .map(|row| named(&row.name, row.version)),
+        rules: match &in_use {
+            Some(row) if risk.rule == BY_RISK_LEVEL => {
+                Some(workshop.rulebook(&mut tx, row.id).await?.named())
+            }
+            _ => None,
+        },
         engine_hours: machine.engine_hours,
         found_at: now,
         event_key: format!("report {}", command.id),
@@ -91,7 +93,7 @@ pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefec
     // Whoever stopped the machine is told so with everybody else.
     if severity == Severity::Monitor {
         let good_until = tx.defect(command.id).await?.and_then(|d| d.good_until_at);
-        let (what, why) = (Text::typed(what), risk.why.clone());
+        let (what, why) = (Text::typed(what), risk.in_plain_words(in_use.is_some()));
         let event = Event::ReportReceived { defect: command.id, what, why, good_until };
         let key = format!("received {}", command.id);
         tell::write(workshop, &mut tx, actor, &machine, &yard, &key, event, &[actor.id], now).await?;

@@ -43,7 +43,7 @@ async fn the_watch_the_context_and_what_wears(b: Bench) {
     assert_eq!(otto.put(&put, check.clone()).await.with(200), gone, "sent again");
     let gate = otto.get(&format!("/machines/{}", b.machine)).await.with(200);
     assert!(gate["open_defects"][0]["said_gone_at"].is_string(), "{gate}");
-    assert_eq!(gate["open_defects"][0]["rules"], "utility-vehicle-daily version 1");
+    assert_eq!(gate["open_defects"][0]["rules"], "Daily check, utility vehicle, version 1");
     assert!(gate["last_check"]["trends"][0]["words"].is_string(), "{gate}");
     let mats = api.sign_in(&b, &b.mechanic).await;
     let order = format!("/work-orders/{}", gone["work_order"].as_str().expect("somebody looks"));

@@ -49,7 +49,7 @@ async fn a_checklist_that_has_a_new_version_meanwhile_keeps_no_check_back() {
     yard.run("location.assign([...document.querySelectorAll('a')].find((a) => a.textContent === 'The verdict').href)").await;
     yard.until(
         "the verdict",
-        "return document.body.textContent.includes('utility-vehicle-daily, version 1')",
+        "return document.body.textContent.includes('Daily check, utility vehicle, version 1')",
     )
     .await;
     yard.end().await;

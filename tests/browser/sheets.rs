@@ -62,6 +62,9 @@ async fn the_work_sheet_says_what_failed_and_leaves_room() {
         sheet.is_black_on_white();
         assert_eq!(sheet.symbol(), format!("{}/machines/{}", served.url, b.machine));
     }
+    // What is counted stands in a form, and is printed all the same.
+    desk.go("/store/count").await;
+    Sheets::new(&desk, "stock-take", PAPERS[0].1).await.says(&["Brake pad set", "BP-1", "Counted"]);
     desk.window.close().await;
     served.stop().await;
 }

@@ -10,7 +10,7 @@ use actix_web::test::{TestRequest, call_service, init_service, read_body};
 use actix_web::{App, web};
 use chock::domain::person::Actor;
 use chock::http::photo_store::PhotoStore;
-use chock::http::{Site, routes, security, settled};
+use chock::http::{Site, pages, routes, security, settled};
 use chock::workflow::{self, Credentials, Workshop};
 use tempfile::TempDir;
 
@@ -113,6 +113,7 @@ impl Browser {
             .configure(routes::configure)
             .wrap(from_fn(settled::settled))
             .wrap(from_fn(security::same_origin))
+            .wrap(from_fn(pages::error::knowing_what_was_sent))
             .wrap(from_fn(security::headers));
         let app = init_service(app).await;
         let mut request = request.cookie(Cookie::new("chock", self.secret.clone()));

@@ -120,6 +120,8 @@ struct BoardPage {
     /// `?yard=…&class=…`, for the export and for live.js.
     query: String,
     grounded: Vec<Grounded>,
+    /// What their work orders cost; empty where not all of them are on the page.
+    so_far: String,
     monitored: Vec<Monitored>,
     counts: Vec<Count>,
     /// Days to come, by name.
@@ -160,6 +162,12 @@ async fn board(
         other_view: if wall { format!("/board?{query}") } else { format!("/board?{query}&wall=1") },
         wall,
         query,
+        so_far: if found.board.grounded.is_empty() || found.board.grounded.len() as i64 == MOST {
+            String::new()
+        } else {
+            let whole = found.board.grounded.iter().map(|g| g.cost_minor).sum();
+            amount(whole, &site.workshop.currency)
+        },
         more: found.board.grounded.len() as i64 == MOST || found.board.monitored.len() as i64 == MOST,
         grounded: found.board.grounded.iter().map(|g| grounded(g, &found.board, &site, may_open)).collect(),
         monitored: found.board.monitored.iter().map(|m| monitored(m, now)).collect(),
@@ -244,7 +252,7 @@ fn grounded(g: &GroundedRow, board: &Board, site: &Site, may_open: bool) -> Grou
         down: span(now - g.since),
         with: if g.mechanic_name.is_empty() { t!("board-nobody-yet") } else { g.mechanic_name.clone() },
         waiting: waiting(g, now),
-        foreseen: foreseen(&g.foreseen, &g.zone, now),
+        foreseen: foreseen(&g.foreseen, true, &g.zone, now),
         order_href: g.work_order_id.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
         order_number: g.work_order_number.unwrap_or_default(),
         open_href: match g.work_order_id {

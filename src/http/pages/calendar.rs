@@ -1,7 +1,6 @@
 //! One's own calendar: the link is made and ended here, and the feed (RFC 5545) is read by a calendar program. The address is
 //! itself the proof, so it is shown once, never logged, and passed on to nobody.
 
-use actix_web::http::StatusCode;
 use actix_web::http::header::CONTENT_TYPE;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
@@ -35,19 +34,22 @@ struct CalendarPage {
     /// Only in answer to making it.
     link: String,
     email: String,
-    /// Nothing of it comes back.
     t: Typed,
 }
 
 async fn own(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) -> Page {
-    show(&site, &req, &actor, String::new()).await
+    show(&site, &req, &actor, String::new(), Typed::nothing()).await
 }
 
 async fn make(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
-    workflow::prove_password(&site.workshop, &actor, form.text("password")).await?;
+    if let Err(e) = workflow::prove_password(&site.workshop, &actor, form.text("password")).await {
+        // The password itself does not come back.
+        let t = Typed::not_taken("make", Form::default(), e)?;
+        return show(&site, &req, &actor, String::new(), t).await;
+    }
     let secret = workflow::make_calendar_link(&site.workshop, &actor).await?;
     let link = format!("{}/calendar/{secret}.ics", site.public_url);
-    Ok(by_secret_address(show(&site, &req, &actor, link).await?))
+    Ok(by_secret_address(show(&site, &req, &actor, link, Typed::nothing()).await?))
 }
 
 async fn end(Signed(actor): Signed, site: web::Data<Site>) -> Page {
@@ -55,14 +57,14 @@ async fn end(Signed(actor): Signed, site: web::Data<Site>) -> Page {
     see_other("/me/calendar?done=removed")
 }
 
-async fn show(site: &Site, req: &HttpRequest, actor: &Actor, link: String) -> Page {
+async fn show(site: &Site, req: &HttpRequest, actor: &Actor, link: String, t: Typed) -> Page {
     let zone = local_time::zone_of(site, actor).await?;
     let now = site.workshop.ambient.now();
     let since = workflow::calendar_link_since(&site.workshop, actor).await?;
     let page = Frame::new(req, Some(actor));
     let email = workflow::my_email(&site.workshop, actor).await?;
     let since = since.map(|at| when(at, &zone, now));
-    page_with(StatusCode::OK, &CalendarPage { page, since, link, email, t: Typed::nothing() })
+    page_with(t.status, &CalendarPage { page, since, link, email, t })
 }
 
 async fn feed(secret: web::Path<String>, site: web::Data<Site>) -> Page {

@@ -89,18 +89,32 @@ impl Graph {
         }
         // Over the points, and readable there: desk.css gives them an edge of paper.
         for (at, words) in &self.limits {
-            let (x, y, words) = (LEFT + 4.0, frame.y(*at) - 5.0, escaped(words));
+            // Below the line where readings lie over it.
+            let line = frame.y(*at);
+            let above = self.points.iter().filter(|p| frame.y(p.1) < line).count();
+            let below = above * 2 > self.points.len() && line + 16.0 < HEIGHT - BOTTOM;
+            let (x, y, words) = (LEFT + 4.0, if below { line + 15.0 } else { line - 5.0 }, escaped(words));
             let _ = write!(svg, "<text class=\"over\" x=\"{x:.1}\" y=\"{y:.1}\">{words}</text>");
         }
         if let Some(last) = self.points.last() {
             let (x, y) = frame.place(*last);
-            let (x, anchor) = if x > WIDTH - 70.0 { (x, "end") } else { (x + 6.0, "start") };
             let step = frame.y_step / 10.0;
-            // Out of the way of what comes down to it.
+            // Out of the way of what comes down to it: below, or where there is no room beside it.
             let before = self.points.iter().rev().nth(1).map_or(last.1, |p| p.1);
-            let falls = self.joined && before > last.1 && y + 18.0 < HEIGHT - BOTTOM;
-            let y = if falls { y + 18.0 } else { (y - 8.0).max(12.0) };
-            bold(&mut svg, x, y, anchor, &written(last.1, step));
+            let falls = self.joined && before > last.1;
+            let room = y + 18.0 < HEIGHT - BOTTOM;
+            let (x, y, anchor) = match (falls, room, x > WIDTH - 70.0) {
+                (true, false, _) => (x - 10.0, y + 4.0, "end"),
+                (true, true, true) => (x, y + 18.0, "end"),
+                (true, true, false) => (x + 6.0, y + 18.0, "start"),
+                (false, _, true) => (x, (y - 8.0).max(12.0), "end"),
+                (false, _, false) => (x + 6.0, (y - 8.0).max(12.0), "start"),
+            };
+            let words = escaped(&written(last.1, step));
+            let _ = write!(
+                svg,
+                "<text class=\"over\" x=\"{x:.1}\" y=\"{y:.1}\" text-anchor=\"{anchor}\" font-weight=\"700\">{words}</text>"
+            );
         }
         svg.push_str("</svg>");
         Markup(svg)

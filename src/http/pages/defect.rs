@@ -40,7 +40,7 @@ struct Defect {
     state: String,
     system: String,
     why: String,
-    /// “rule “brake pad thin”, utility-vehicle-daily version 3”.
+    /// “rule “brake pad thin”, Daily check, utility vehicle, version 3”.
     decided_by: String,
     is_final: bool,
     instruction: String,

@@ -1,7 +1,10 @@
 //! A page that could not be shown or a form that was not taken, in a clear sentence.
 
-use actix_web::http::StatusCode;
+use actix_web::body::MessageBody;
+use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::header::{ContentType, LOCATION, RETRY_AFTER};
+use actix_web::http::{Method, StatusCode};
+use actix_web::middleware::Next;
 use actix_web::{HttpResponse, ResponseError};
 use askama::Template;
 
@@ -48,6 +51,8 @@ struct ErrorPage {
     sentences: Vec<String>,
     /// The way on is to give the password.
     password_first: bool,
+    /// Something was typed that the browser still has.
+    typed: bool,
 }
 
 impl ResponseError for PageError {
@@ -104,6 +109,20 @@ impl PageError {
     }
 }
 
+tokio::task_local! {
+    /// Whether something was sent along with what is asked for: then there is something to go back for.
+    static SENT: bool;
+}
+
+/// Lets the page of an error know whether something was sent.
+pub async fn knowing_what_was_sent<B: MessageBody>(
+    req: ServiceRequest,
+    next: Next<B>,
+) -> Result<ServiceResponse<B>, actix_web::Error> {
+    let sent = req.method() == Method::POST;
+    SENT.scope(sent, next.call(req)).await
+}
+
 /// The page for an address that leads nowhere.
 pub fn no_such_page() -> HttpResponse {
     let sentence = t!("error-no-such-page");
@@ -135,7 +154,8 @@ fn render(status: StatusCode, sentences: Vec<String>, password_first: bool) -> S
         // The address of an error is not one to come back to.
         other_languages: Vec::new(),
     };
-    let page = ErrorPage { page, status: status.as_u16(), title, sentences, password_first };
+    let typed = SENT.try_with(|sent| *sent).unwrap_or(false) && !matches!(status.as_u16(), 403 | 404);
+    let page = ErrorPage { page, status: status.as_u16(), title, sentences, password_first, typed };
     page.render().unwrap_or(page.title)
 }
 

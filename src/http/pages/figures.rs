@@ -15,8 +15,8 @@ use crate::domain::reliability::keep::{Typed, cost_an_hour, keep_or_replace};
 use crate::domain::reliability::mtbf::Mtbf;
 use crate::domain::reliability::restoration::Phase;
 use crate::domain::trend::Edge;
-use crate::domain::unit::{Hours, Unit};
-use crate::words::{Text, here};
+use crate::domain::unit::{Figure, Hours};
+use crate::words::here;
 use crate::workflow::{MachineFigures, Wear, YEAR};
 
 pub struct Figures {
@@ -269,7 +269,7 @@ pub fn costs(f: &MachineFigures, typed: &KeepTyped, currency: &str) -> Costs {
 
 pub fn worn(w: &Wear, now: DateTime<Utc>) -> Worn {
     let title = w.title.to_string();
-    let figure = |base: f64| shown_in(base, w.unit);
+    let figure = |base: f64| Figure(w.measure.in_unit(base, w.unit));
     let by_hours = w.readings.iter().all(|p| p.engine_hours.is_some());
     let first = w.readings.iter().map(|p| p.at).min().unwrap_or(now);
     let x = |p: &Point| match p.engine_hours.filter(|_| by_hours) {
@@ -316,11 +316,6 @@ pub fn worn(w: &Wear, now: DateTime<Utc>) -> Worn {
     };
     let ends_at = if past { Some(0.0) } else { crossing.map(|c| c.expected) };
     Worn { ends_at, chart: graph.svg(), title, said }
-}
-
-fn shown_in(base: f64, unit: Unit) -> Text {
-    let rounded = (unit.from_base(base) * 100.0).round() / 100.0;
-    Text::each(|lang| format!("{} {unit}", lang.figure(&rounded.to_string())))
 }
 
 /// "97.43 %".

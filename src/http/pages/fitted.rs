@@ -208,10 +208,12 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, id: DefectId, on: &
                 href: format!("/machines/{}", m.machine.id),
                 yard: m.machine.yard_name.clone(),
                 standing: m.machine.standing(),
-                what: match m.inspect {
-                    Inspect::Raise => t!("same-raise"),
-                    Inspect::RaiseInDoubt => t!("same-raise-in-doubt"),
-                    Inspect::AddTo => t!("same-add-to"),
+                what: match (m.inspect, found.defect.severity) {
+                    (Inspect::Raise, Severity::OutOfService) => t!("same-grounds"),
+                    (Inspect::RaiseInDoubt, Severity::OutOfService) => t!("same-grounds-in-doubt"),
+                    (Inspect::Raise, Severity::Monitor) => t!("same-raise"),
+                    (Inspect::RaiseInDoubt, Severity::Monitor) => t!("same-raise-in-doubt"),
+                    (Inspect::AddTo, _) => t!("same-add-to"),
                 },
             })
             .collect(),

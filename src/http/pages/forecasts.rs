@@ -40,6 +40,10 @@ struct ForecastsView {
     open: Vec<Open>,
     not_foreseen: i64,
     yards: Vec<(String, String)>,
+    /// Number and unit number of what waits for something with a date.
+    dated: Vec<(i64, String)>,
+    /// What was asked, in words.
+    asked: String,
     score: Option<ScoreView>,
     counted: usize,
     question: Question,
@@ -113,12 +117,14 @@ async fn forecasts(
             .into_iter()
             .map(|o| Open {
                 href: format!("/work-orders/{}", o.id),
-                foreseen: foreseen(&o.foreseen, &o.zone, now),
+                foreseen: foreseen(&o.foreseen, o.held_defects > 0, &o.zone, now),
                 unit_number: o.unit_number,
                 number: o.number,
             })
             .collect(),
         not_foreseen: found.not_foreseen,
+        dated: found.dated,
+        asked: in_words(&question, &found.yards),
         yards: found.yards.into_iter().map(|y| (y.id.to_string(), y.name)).collect(),
         score,
         counted,
@@ -127,6 +133,17 @@ async fn forecasts(
         differences,
     };
     page_with(status, &view)
+}
+
+fn in_words(question: &Question, yards: &[workflow::YardRow]) -> String {
+    match read(question) {
+        Ok(Asked::OneMoreMechanic { yard }) => {
+            let name = yards.iter().find(|y| y.id == yard).map_or("", |y| y.name.as_str());
+            t!("forecasts-asked-mechanic", yard = name)
+        }
+        Ok(Asked::Earlier { order, days }) => t!("forecasts-asked-earlier", number = order, days = days),
+        Err(_) => String::new(),
+    }
 }
 
 fn read(question: &Question) -> Result<Asked, Refusal> {
@@ -156,7 +173,7 @@ fn read(question: &Question) -> Result<Asked, Refusal> {
 fn change(d: Difference, now: DateTime<Utc>) -> Changed {
     let zone = d.order.zone.clone();
     let words = |likely: Option<DateTime<Utc>>, surely| {
-        likely.map(|at| by(at, surely, &zone, now)).unwrap_or_default()
+        likely.map(|at| by(at, surely, d.order.held_defects > 0, &zone, now)).unwrap_or_default()
     };
     Changed {
         href: format!("/work-orders/{}", d.order.id),

@@ -2,10 +2,9 @@
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::shown::{day, when};
+use super::shown::{day, hours_and_minutes, when};
 use crate::domain::checklist::System;
 use crate::domain::forecast::{Awaited, Driver, Unknown, When};
-use crate::words::here;
 
 /// Both are empty while nothing has been reckoned.
 #[derive(Clone, Debug, Default)]
@@ -14,12 +13,13 @@ pub struct Foreseen {
     pub driver: String,
 }
 
-/// `said` as it is kept.
-pub fn foreseen(said: &str, zone: &str, now: DateTime<Utc>) -> Foreseen {
+/// `said` as it is kept. A machine that is only monitored never left, so it does not come back: it is repaired.
+pub fn foreseen(said: &str, out: bool, zone: &str, now: DateTime<Utc>) -> Foreseen {
     match serde_json::from_str(said) {
-        Ok(When::Known { likely_by, almost_surely_by, driver }) => {
-            Foreseen { by: by(likely_by, almost_surely_by, zone, now), driver: driven_by(&driver, zone, now) }
-        }
+        Ok(When::Known { likely_by, almost_surely_by, driver }) => Foreseen {
+            by: by(likely_by, almost_surely_by, out, zone, now),
+            driver: driven_by(&driver, zone, now),
+        },
         Ok(When::Unknown(why)) => Foreseen { by: unknown(&why), driver: String::new() },
         Err(_) => Foreseen::default(),
     }
@@ -28,15 +28,17 @@ pub fn foreseen(said: &str, zone: &str, now: DateTime<Utc>) -> Foreseen {
 pub fn by(
     likely: DateTime<Utc>,
     almost_surely: Option<DateTime<Utc>>,
+    out: bool,
     zone: &str,
     now: DateTime<Utc>,
 ) -> String {
     let likely = when(to_the_quarter(likely), zone, now).words;
-    match almost_surely {
-        Some(at) => {
-            t!("forecast-by", likely = likely, surely = when(to_the_quarter(at), zone, now).words)
-        }
-        None => t!("forecast-likely-only", likely = likely),
+    let surely = almost_surely.map(|at| when(to_the_quarter(at), zone, now).words);
+    match (surely, out) {
+        (Some(surely), true) => t!("forecast-by", likely = likely, surely = surely),
+        (Some(surely), false) => t!("forecast-repaired-by", likely = likely, surely = surely),
+        (None, true) => t!("forecast-likely-only", likely = likely),
+        (None, false) => t!("forecast-likely-repaired-only", likely = likely),
     }
 }
 
@@ -68,9 +70,16 @@ fn driven_by(driver: &Driver, zone: &str, now: DateTime<Utc>) -> String {
         }
         Driver::Queue { ahead, able } => t!("forecast-waits-queue", ahead = *ahead, able = *able),
         Driver::Repair { hours } => {
-            t!("forecast-repair-itself", hours = here().figure(&format!("{hours:.1}")))
+            t!("forecast-repair-itself", time = worked(*hours))
         }
     }
+}
+
+/// Working time has no days of 24 hours.
+fn worked(hours: f64) -> String {
+    #[expect(clippy::cast_possible_truncation, reason = "minutes of a repair")]
+    let minutes = (hours * 60.0).round() as i64;
+    hours_and_minutes(TimeDelta::minutes(minutes))
 }
 
 fn unknown(why: &Unknown) -> String {

@@ -11,7 +11,7 @@ use super::frame::Frame;
 use super::shown::{When, day, reached, when};
 use super::typed::Typed;
 use super::{Page, markup, page_with, see_other};
-use crate::domain::ids::MachineId;
+use crate::domain::ids::{MachineId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::work_order::OrderState;
@@ -45,6 +45,9 @@ struct GatePage {
     last: Option<Last>,
     /// “Last time 1200.0 h.” Empty when not known.
     last_hours: String,
+    /// Why no check can be started; empty when one can.
+    not_covered: String,
+    may_write_checklists: bool,
 }
 
 struct Defect {
@@ -132,7 +135,11 @@ fn view(g: Gate, actor: &Actor, page: Frame, t: Typed, now: DateTime<Utc>) -> Re
     let order = match &g.order {
         Some(o) => Some(Order {
             href: format!("/work-orders/{}", o.id),
-            foreseen: g.forecast.as_ref().map(|f| foreseen(&f.said, zone, now)).unwrap_or_default(),
+            foreseen: g
+                .forecast
+                .as_ref()
+                .map(|f| foreseen(&f.said, g.standing == Standing::OutOfService, zone, now))
+                .unwrap_or_default(),
             number: o.number,
             state: state_in_words(
                 &o.state().map_err(workflow::WorkflowError::from)?,
@@ -143,10 +150,21 @@ fn view(g: Gate, actor: &Actor, page: Frame, t: Typed, now: DateTime<Utc>) -> Re
         }),
         None => None,
     };
+    let said = g.order.as_ref().map(|o| o.id);
     let unassigned = g.defects.iter().any(|d| d.work_order.is_none());
+    let may_write_checklists = actor.may(Act::SetUpChecklists);
+    let not_covered = match (g.covered, may_write_checklists) {
+        (true, _) => String::new(),
+        (false, true) => {
+            t!("set-up-no-checklist", class = g.machine.class, unit = g.machine.unit_number)
+        }
+        (false, false) => t!("gate-no-checklist", class = g.machine.class, unit = g.machine.unit_number),
+    };
     Ok(GatePage {
         page,
         t,
+        not_covered,
+        may_write_checklists,
         href: format!("/machines/{}", g.machine.id),
         about: about(&g),
         say: say(g.standing),
@@ -155,7 +173,7 @@ fn view(g: Gate, actor: &Actor, page: Frame, t: Typed, now: DateTime<Utc>) -> Re
         retired: g.standing == Standing::Retired,
         may_open_order: order.is_none() && unassigned && actor.may(Act::SeeQueue),
         last_hours: g.machine.engine_hours.map(|h| t!("gate-last-time", hours = h)).unwrap_or_default(),
-        defects: worst_first(&g.defects).into_iter().map(|d| defect(d, zone, now)).collect(),
+        defects: worst_first(&g.defects).into_iter().map(|d| defect(d, said, zone, now)).collect(),
         holds: g.holds.iter().map(|h| hold(h, actor, zone, now)).collect(),
         order,
         last: g.last_check.as_ref().map(|c| Last {
@@ -236,7 +254,8 @@ fn worst_first(defects: &[OpenDefect]) -> Vec<&OpenDefect> {
     sorted
 }
 
-fn defect(d: &OpenDefect, zone: &str, now: DateTime<Utc>) -> Defect {
+/// `said` is the work order that the page names anyway.
+fn defect(d: &OpenDefect, said: Option<WorkOrderId>, zone: &str, now: DateTime<Utc>) -> Defect {
     Defect {
         what: d.what.to_string(),
         severity: d.severity,
@@ -247,7 +266,11 @@ fn defect(d: &OpenDefect, zone: &str, now: DateTime<Utc>) -> Defect {
         found: when(d.found_at, zone, now),
         good_until: good_until(d.good_until_at, d.good_until_hours, zone, now),
         href: format!("/defects/{}", d.id),
-        order_href: d.work_order.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
+        order_href: d
+            .work_order
+            .filter(|o| Some(*o) != said)
+            .map(|o| format!("/work-orders/{o}"))
+            .unwrap_or_default(),
     }
 }
 

@@ -27,6 +27,7 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
 
 /// Rows that are shown of a large file.
 const SHOWN: usize = 200;
+const SHOWN_NOT_COVERED: usize = 20;
 
 #[derive(Template)]
 #[template(path = "import.html", config = ".askama.toml")]
@@ -54,6 +55,7 @@ struct PreviewPage {
     counts: Counts,
     faults: Vec<Fault>,
     unknown: Vec<String>,
+    not_covered: Vec<String>,
     rows: Vec<Row>,
     more: usize,
     may_take: bool,
@@ -71,6 +73,7 @@ struct TakenPage {
     title: String,
     counts: Counts,
     unknown: Vec<String>,
+    not_covered: Vec<String>,
     links: Vec<Link>,
 }
 
@@ -181,6 +184,7 @@ async fn sent(
                     page: Frame::new(&req, Some(&actor)),
                     title: kind.here(),
                     counts: counts(&taken.import),
+                    not_covered: not_covered(&taken.import),
                     unknown: taken.import.unknown,
                     links: taken.invited.into_iter().map(link).collect(),
                 });
@@ -219,6 +223,7 @@ fn preview(
                 sentence: f.sentence.to_string(),
             })
             .collect(),
+        not_covered: not_covered(&import),
         unknown: import.unknown,
         more: import.rows.len().saturating_sub(SHOWN),
         rows: import
@@ -238,6 +243,12 @@ fn preview(
         wrong_password,
     };
     page_with(status, &view)
+}
+
+/// The first of them: one checklist may cover many.
+fn not_covered(import: &Import) -> Vec<String> {
+    let said = |m: &workflow::NotCovered| t!("set-up-no-checklist", class = m.class, unit = m.unit_number);
+    import.not_covered.iter().take(SHOWN_NOT_COVERED).map(said).collect()
 }
 
 fn detail(change: &ImportChange) -> String {

@@ -37,6 +37,11 @@ pub fn strong(text: impl AsRef<str>) -> Markup {
     Markup(format!("<strong>{}</strong>", escaped(text.as_ref())))
 }
 
+/// Not to be broken at its hyphens.
+pub fn unbroken(text: impl AsRef<str>) -> Markup {
+    Markup(format!("<span class=\"unbroken\">{}</span>", escaped(text.as_ref())))
+}
+
 /// A command or a key, set as one types it.
 pub fn code(text: impl AsRef<str>) -> Markup {
     Markup(format!("<code>{}</code>", escaped(text.as_ref())))

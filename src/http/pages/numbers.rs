@@ -3,6 +3,7 @@
 
 mod rows;
 
+use actix_web::http::StatusCode;
 use actix_web::{HttpRequest, web};
 use askama::Template;
 use chrono::{DateTime, NaiveDate, TimeDelta, TimeZone, Utc};
@@ -13,7 +14,7 @@ use super::figures::{Split, between_failures, percent, percent_short, split, who
 use super::frame::Frame;
 use super::markup::Markup;
 use super::shown::{When, amount, date_in_words, day_and_month, month_and_year, span, when};
-use super::{Page, local_time, page};
+use super::{Page, local_time, page_with};
 use crate::domain::forecast::score::{FEWEST, Scored};
 use crate::domain::person::Act;
 use crate::domain::reliability::acknowledged::Acknowledged;
@@ -88,9 +89,16 @@ struct NumbersPage {
     page: Frame,
     as_of: When,
     asked: Asked,
+    /// Why the usual time is shown instead of what was typed.
+    wrong: String,
+    /// As typed.
+    from: String,
+    to: String,
     yards: Vec<String>,
     classes: Vec<String>,
     quick: Vec<Quick>,
+    /// Yard and class, where one was chosen.
+    chosen: String,
     /// Of the period, and of the one before.
     period: String,
     earlier: String,
@@ -126,18 +134,24 @@ async fn numbers(
     actor.must(Act::SeeNumbers)?;
     let now = site.workshop.ambient.now();
     let zone = local_time::zone_of(&site, &actor).await?;
-    let (looking, asked) = understood(asked.into_inner(), &zone, now);
+    let typed = asked.into_inner();
+    let (typed_from, typed_to) = (typed.from.clone(), typed.to.clone());
+    let (looking, asked, understood) = understood(typed, &zone, now);
     let n = workflow::numbers(&site.workshop, &actor, &looking).await?;
     let query = asked.query();
     let currency = &*site.workshop.currency;
     let period = looking.period;
     let earlier = Span::new(period.from - period.length(), period.from);
     let rows = |of: &str| format!("/numbers/rows?of={of}&{query}");
-    page(&NumbersPage {
+    let view = NumbersPage {
         page: Frame::new(&req, Some(&actor)),
+        wrong: if understood { String::new() } else { t!("numbers-odd-period") },
+        from: if understood { asked.from.clone() } else { typed_from },
+        to: if understood { asked.to.clone() } else { typed_to },
         as_of: when(n.behind.unwrap_or(now), &zone, now),
         yards: n.yards.iter().map(|y| y.name.clone()).collect(),
         quick: quick(&asked, &zone, now),
+        chosen: asked.chosen(None),
         period: in_days(period, &zone),
         earlier: in_days(earlier, &zone),
         machines: n.this.machines,
@@ -186,27 +200,37 @@ async fn numbers(
         definitions: definitions(),
         classes: n.classes,
         asked,
-    })
+    };
+    let status = if understood { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
+    page_with(status, &view)
 }
 
 impl Asked {
+    /// "North yard · harvester · brakes": what of it was chosen; empty for everything.
+    fn chosen(&self, system: Option<String>) -> String {
+        let all = [self.yard.clone(), self.class.clone(), system.unwrap_or_default()];
+        all.into_iter().filter(|one| !one.trim().is_empty()).collect::<Vec<_>>().join(" · ")
+    }
+
     fn query(&self) -> String {
         let fields = [("yard", &self.yard), ("class", &self.class), ("from", &self.from), ("to", &self.to)];
         serde_urlencoded::to_string(fields).unwrap_or_default()
     }
 }
 
-/// What is asked for, with its days filled in: the last thirteen weeks, unless two days make a period.
-fn understood(asked: Asked, zone: &str, now: DateTime<Utc>) -> (Looking, Asked) {
+/// What is asked for, with its days filled in, and whether they could be understood: the last thirteen weeks stand in, unless
+/// two days make a period.
+fn understood(asked: Asked, zone: &str, now: DateTime<Utc>) -> (Looking, Asked, bool) {
     let tz: Tz = zone.parse().unwrap_or(Tz::UTC);
     let today = now.with_timezone(&tz).date_naive();
     let read = |text: &str| NaiveDate::parse_from_str(text.trim(), "%Y-%m-%d").ok();
     let usual = (today - TimeDelta::days(USUAL - 1), today);
-    let (from, to) = match (read(&asked.from), read(&asked.to)) {
+    let nothing_typed = asked.from.trim().is_empty() && asked.to.trim().is_empty();
+    let ((from, to), understood) = match (read(&asked.from), read(&asked.to)) {
         (Some(from), Some(to)) if from <= to && (to - from).num_days() <= 3_660 && from <= today => {
-            (from, to.min(today))
+            ((from, to.min(today)), true)
         }
-        _ => usual,
+        _ => (usual, nothing_typed),
     };
     let begin = |day: NaiveDate| {
         let midnight = day.and_time(chrono::NaiveTime::MIN);
@@ -217,7 +241,7 @@ fn understood(asked: Asked, zone: &str, now: DateTime<Utc>) -> (Looking, Asked) 
     let end = if to == today { now } else { begin(to + TimeDelta::days(1)) };
     let period = Span::new(begin(from).min(end - TimeDelta::minutes(1)), end);
     let looking = Looking { yard: asked.yard.clone(), class: asked.class.clone(), period };
-    (looking, Asked { from: from.to_string(), to: to.to_string(), ..asked })
+    (looking, Asked { from: from.to_string(), to: to.to_string(), ..asked }, understood)
 }
 
 fn quick(asked: &Asked, zone: &str, now: DateTime<Utc>) -> Vec<Quick> {

@@ -59,6 +59,9 @@ struct Away {
     stands: String,
     late: bool,
     licensed: String,
+    /// As the work order's own entry says it.
+    standing: Option<Standing>,
+    foreseen: Foreseen,
 }
 
 #[derive(Template)]
@@ -115,6 +118,7 @@ async fn queue(signed: Signed, req: HttpRequest, asked: web::Query<Asked>, site:
         shown.next.push(entry(e, first + n + 1, now));
     }
     for e in found.taken {
+        let away = shown.away.iter_mut().find(|a| a.number == e.order.number);
         let mine = e.order.mechanic_id == Some(actor.id);
         let list = match e.order.state {
             OrderWord::WorkDone => &mut shown.done,
@@ -122,7 +126,16 @@ async fn queue(signed: Signed, req: HttpRequest, asked: web::Query<Asked>, site:
             OrderWord::Waiting | OrderWord::Queued => &mut shown.waiting,
             _ => &mut shown.others,
         };
-        list.push(entry(e, 0, now));
+        let waits = matches!(e.order.state, OrderWord::Waiting | OrderWord::Queued) && !mine;
+        let entry = entry(e, 0, now);
+        match away {
+            // It stands there already.
+            Some(away) if waits => {
+                away.standing = Some(entry.standing);
+                away.foreseen = entry.foreseen;
+            }
+            _ => list.push(entry),
+        }
     }
     if asked.fragment.is_empty() { page(&shown) } else { page(&shown.as_live()) }
 }
@@ -151,7 +164,7 @@ fn entry(e: QueueEntry, place: usize, now: DateTime<Utc>) -> Entry {
         },
         standing: if o.held_defects > 0 { Standing::OutOfService } else { Standing::Monitored },
         opened: when(o.opened_at, &o.zone, now),
-        foreseen: foreseen(&o.foreseen, &o.zone, now),
+        foreseen: foreseen(&o.foreseen, o.held_defects > 0, &o.zone, now),
         unclaimed: o.state == OrderWord::Queued,
         unit_number: o.unit_number,
         number: o.number,
@@ -188,6 +201,8 @@ fn away_entry(row: workflow::OutsideRow, now: DateTime<Utc>) -> Away {
         stands,
         late: matches!(lateness, Lateness::Late { .. }),
         licensed: row.licensed.unwrap_or_default(),
+        standing: None,
+        foreseen: Foreseen::default(),
     }
 }
 

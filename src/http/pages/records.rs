@@ -104,8 +104,14 @@ async fn set(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, for
     }
 }
 
-async fn take_out(Signed(actor): Signed, site: web::Data<Site>, form: Form) -> Page {
-    workflow::prove_for(&site.workshop, &actor, Act::TakeEverythingOut, form.text("password")).await?;
+async fn take_out(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
+    let password = form.text("password");
+    if let Err(e) = workflow::prove_for(&site.workshop, &actor, Act::TakeEverythingOut, password).await {
+        actor.must_have_role_for(Act::TakeEverythingOut)?;
+        // The password itself does not come back.
+        let t = Typed::not_taken("export", Form::default(), e)?;
+        return show(&site, &req, &actor, t, None).await;
+    }
     export::archive(&site, &actor).await.map_err(|e| match e {
         ExportError::Workflow(e) => PageError::Workflow(e),
         ExportError::Write(e) => PageError::NotWritten(e),

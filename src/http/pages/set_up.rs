@@ -6,7 +6,7 @@ use askama::Template;
 use super::form::Form;
 use super::frame::Frame;
 use super::typed::{Typed, refused};
-use super::{Page, page, page_with, see_other};
+use super::{Page, markup, page, page_with, see_other};
 use crate::domain::ids::{MachineId, YardId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::standing::Standing;
@@ -82,6 +82,9 @@ struct MachinesPage {
     next: String,
     yards: Vec<YardRow>,
     classes: Vec<String>,
+    /// Of machines in use that no checklist covers.
+    not_covered: Vec<String>,
+    may_checklists: bool,
 }
 
 #[derive(Template)]
@@ -257,6 +260,12 @@ async fn show_machines(site: &Site, req: &HttpRequest, actor: &Actor, after: &st
         page: Frame::new(req, Some(actor)),
         yards: workflow::yards(&site.workshop, actor).await?,
         classes: classes(site, actor).await?,
+        not_covered: workflow::not_covered(&site.workshop, actor)
+            .await?
+            .into_iter()
+            .map(|m| t!("set-up-no-checklist", class = m.class, unit = m.unit_number))
+            .collect(),
+        may_checklists: actor.may(Act::SetUpChecklists),
         machines: machines
             .into_iter()
             .map(|(_, m)| Machine {

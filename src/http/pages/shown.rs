@@ -170,6 +170,15 @@ pub fn span(length: TimeDelta) -> String {
     }
 }
 
+/// `12 min`, `27 h 5 min`: for time that was worked, which has no days of 24 hours.
+pub fn hours_and_minutes(length: TimeDelta) -> String {
+    let minutes = length.num_minutes().max(0);
+    match (minutes / 60, minutes % 60) {
+        (0, m) => t!("span-minutes", minutes = m),
+        (h, m) => t!("span-hours", hours = h, minutes = m),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

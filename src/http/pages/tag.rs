@@ -7,7 +7,7 @@ use askama::Template;
 use super::frame::Frame;
 use super::local_time::in_full;
 use super::qr::{Symbol, symbol};
-use super::{Page, page};
+use super::{Page, markup, page};
 use crate::domain::checklist::System;
 use crate::domain::ids::MachineId;
 use crate::domain::refusal::Refusal;

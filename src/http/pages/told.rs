@@ -58,7 +58,7 @@ fn show(req: &HttpRequest, site: &Site, asked: AskedToAcknowledge) -> Page {
     let zone = asked.alert.zone.name();
     let (why, stopped_by, stopped_at) = match asked.alert.event {
         Event::MachineHeld { why, .. } => (why, asked.alert.by, asked.alert.at),
-        Event::NotAcknowledged { why, held_at, held_by } => (why, held_by, held_at),
+        Event::NotAcknowledged { why, held_at, held_by, .. } => (why, held_by, held_at),
         _ => (Vec::new(), asked.alert.by, asked.alert.at),
     };
     let mut page = Frame::new(req, None);

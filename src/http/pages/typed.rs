@@ -14,6 +14,20 @@ use crate::workflow::WorkflowError;
 pub struct Shown {
     pub target: String,
     pub sentence: String,
+    /// No answer is wrong: it was not done for another reason.
+    pub of_all: bool,
+}
+
+impl Shown {
+    /// Wrong with one field.
+    pub fn at(target: impl Into<String>, sentence: String) -> Self {
+        Self { target: target.into(), sentence, of_all: false }
+    }
+
+    /// Refused whatever the answers are.
+    pub fn of_all(target: impl Into<String>, sentence: String) -> Self {
+        Self { target: target.into(), sentence, of_all: true }
+    }
 }
 
 /// A page has several forms. Each has a name; its fields have ids `<form>-<field>`.
@@ -40,17 +54,16 @@ impl Typed {
     pub fn not_taken(form: &str, values: Form, error: WorkflowError) -> Result<Self, PageError> {
         let status = status_of(&error);
         let problems = match &error {
-            WorkflowError::Refused(Refusal::Invalid { problems }) => problems
-                .iter()
-                .map(|p| Shown { target: target(form, &p.pointer), sentence: p.sentence.to_string() })
-                .collect(),
+            WorkflowError::Refused(Refusal::Invalid { problems }) => {
+                problems.iter().map(|p| Shown::at(target(form, &p.pointer), p.sentence.to_string())).collect()
+            }
             WorkflowError::Refused(Refusal::Conflict(sentence) | Refusal::Forbidden(sentence)) => {
-                vec![Shown { target: form.to_owned(), sentence: sentence.to_string() }]
+                vec![Shown::of_all(form, sentence.to_string())]
             }
             WorkflowError::Refused(soon @ Refusal::TooSoon { .. }) => {
-                vec![Shown { target: form.to_owned(), sentence: soon.to_string() }]
+                vec![Shown::of_all(form, soon.to_string())]
             }
-            e if e.is_changed() => vec![Shown { target: form.to_owned(), sentence: t!("form-changed") }],
+            e if e.is_changed() => vec![Shown::of_all(form, t!("form-changed"))],
             _ => return Err(error.into()),
         };
         Ok(Self { form: form.to_owned(), values, problems, status })

@@ -148,7 +148,7 @@ fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> 
         steps: steps(v),
         instead: Vec::new(),
         findings: a.findings.iter().map(finding).collect(),
-        rules: t!("verdict-page-rules", checklist = a.checklist, version = a.version),
+        rules: t!("verdict-page-rules", checklist = checklist.title, version = a.version),
         watched: a
             .watched
             .iter()

@@ -8,7 +8,7 @@ use chrono::{DateTime, Utc};
 use super::super::machines::{NewMachine, ReadyMachine, insert_machine};
 use super::super::place_hold::place;
 use super::super::trail::Trail;
-use super::super::{Result, Workshop};
+use super::super::{NotCovered, Result, Workshop};
 use super::{Import, ImportChange, Yards, change, in_trail, new};
 use crate::domain::ids::MachineId;
 use crate::domain::import::ImportOutcome;
@@ -42,6 +42,7 @@ pub async fn plan(tx: &mut Tx, sheet: &Sheet, yards: &Yards<'_>, import: &mut Im
         tx.known_machines().await?.into_iter().map(|m| (m.unit_key.clone(), m)).collect();
     let mut seen: HashMap<String, u64> = HashMap::new();
     let mut steps = Vec::new();
+    let mut covered: HashMap<String, bool> = HashMap::new();
     for mut line in sheet.lines() {
         let yard = yards.of(&mut line, "yard");
         let typed = NewMachine {
@@ -73,11 +74,14 @@ pub async fn plan(tx: &mut Tx, sheet: &Sheet, yards: &Yards<'_>, import: &mut Im
             line.fault("unit number", said!("import-stands-twice", first = first.to_string()));
         }
         let (number, shown) = (line.number(), ready.unit.shown.clone());
+        let gone = retired_at.is_some() || standing == Some(Standing::Retired);
+        if !gone && !is_covered(tx, &mut covered, &ready.class).await? {
+            import.not_covered.push(NotCovered { unit_number: shown.clone(), class: ready.class.clone() });
+        }
         let Some(before) = known.get(&ready.unit.key) else {
             if !import.sound(line) {
                 continue;
             }
-            let retired = retired_at.is_some() || standing == Some(Standing::Retired);
             let held = standing.filter(|s| matches!(s, Standing::OutOfService | Standing::Monitored));
             let mut says =
                 vec![new("class", ready.class.as_str()), new("yard", yard.map_or("", |y| y.name.as_str()))];
@@ -85,8 +89,8 @@ pub async fn plan(tx: &mut Tx, sheet: &Sheet, yards: &Yards<'_>, import: &mut Im
             says.extend(standing.filter(|s| *s != Standing::FitForUse).map(|s| new("standing", s.as_str())));
             import.add(number, &shown, ImportOutcome::Added, says);
             // When it was retired may not be known; that it was, is enough.
-            let retired_at = retired.then(|| retired_at.unwrap_or(DateTime::UNIX_EPOCH));
-            steps.push(Step::Add { new: ready, retired_at, held: held.filter(|_| !retired) });
+            let retired_at = gone.then(|| retired_at.unwrap_or(DateTime::UNIX_EPOCH));
+            steps.push(Step::Add { new: ready, retired_at, held: held.filter(|_| !gone) });
             continue;
         };
         // Not said whose it is: it may be somebody's who is not asking.
@@ -123,6 +127,15 @@ pub async fn plan(tx: &mut Tx, sheet: &Sheet, yards: &Yards<'_>, import: &mut Im
         }
     }
     Ok(steps)
+}
+
+async fn is_covered(tx: &mut Tx, known: &mut HashMap<String, bool>, class: &str) -> Result<bool> {
+    if let Some(covered) = known.get(class) {
+        return Ok(*covered);
+    }
+    let covered = tx.is_class_covered(class).await?;
+    known.insert(class.to_owned(), covered);
+    Ok(covered)
 }
 
 pub async fn take(workshop: &Workshop, tx: &mut Tx, actor: &Actor, mut steps: Vec<Step>) -> Result<()> {

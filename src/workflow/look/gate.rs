@@ -26,6 +26,8 @@ pub struct Gate {
     pub order: Option<OrderRow>,
     /// When it is foreseen to be back.
     pub forecast: Option<ForecastRow>,
+    /// Whether a checklist covers its class: without one it cannot be checked.
+    pub covered: bool,
 }
 
 pub struct OpenDefect {
@@ -46,6 +48,16 @@ pub struct OpenDefect {
     pub good_until_hours: Option<crate::domain::unit::Hours>,
     pub work_order: Option<WorkOrderId>,
 }
+
+/// A machine that cannot be checked.
+#[derive(Clone, Debug)]
+pub struct NotCovered {
+    pub unit_number: String,
+    pub class: String,
+}
+
+/// The rest is said once these have their checklist.
+const MOST_NOT_COVERED: i64 = 20;
 
 pub async fn gate(workshop: &Workshop, actor: &Actor, id: MachineId) -> Result<Gate> {
     let mut tx = workshop.db.read().await?;
@@ -84,7 +96,8 @@ pub async fn gate(workshop: &Workshop, actor: &Actor, id: MachineId) -> Result<G
         Some(check) => from_json::<Answered>(&check.answered)?.trends,
         None => Vec::new(),
     };
-    Ok(Gate { machine, yard, standing, holds, defects, last_check, trends, order, forecast })
+    let covered = tx.is_class_covered(&machine.class).await?;
+    Ok(Gate { machine, yard, standing, holds, defects, last_check, trends, order, forecast, covered })
 }
 
 /// Machines the actor may see, by unit number; `after` is the unit key of the page before.
@@ -97,6 +110,14 @@ pub async fn machines(
     actor.must(Act::SeeMachines)?;
     let mut tx = workshop.db.read().await?;
     Ok(tx.machines_seen_by(actor.id, actor.has(Role::Owner), after, most).await?)
+}
+
+/// Machines in use that the actor may see and no checklist covers, by unit number: nobody can check them before use.
+pub async fn not_covered(workshop: &Workshop, actor: &Actor) -> Result<Vec<NotCovered>> {
+    actor.must(Act::SeeMachines)?;
+    let mut tx = workshop.db.read().await?;
+    let rows = tx.machines_not_covered(actor.id, actor.has(Role::Owner), MOST_NOT_COVERED).await?;
+    Ok(rows.into_iter().map(|(unit_number, class)| NotCovered { unit_number, class }).collect())
 }
 
 /// The machine by its unit number, however it is typed.

@@ -3,7 +3,7 @@
 
 use super::super::history::{LOOK_BACK, understood};
 use super::super::{Result, Workshop, machine_seen};
-use crate::domain::checklist::Load;
+use crate::domain::checklist::{Load, Measure};
 use crate::domain::history::{Point, Since};
 use crate::domain::ids::MachineId;
 use crate::domain::person::{Act, Actor};
@@ -16,6 +16,8 @@ pub struct Wear {
     pub title: Text,
     /// In which the figures below are given.
     pub unit: Unit,
+    /// How its figures are written.
+    pub measure: Measure,
     /// Oldest first.
     pub readings: Vec<Point>,
     pub since: Since,
@@ -65,6 +67,7 @@ pub async fn machine_wear(workshop: &Workshop, actor: &Actor, id: MachineId) -> 
         let edge = line.as_ref().and_then(|l| edges.into_iter().flatten().find(|e| l.runs_towards(*e)));
         found.push(Wear {
             title: stop.title(),
+            measure: measure.clone(),
             unit: measure.units.first().copied().unwrap_or(measure.base),
             readings,
             since,

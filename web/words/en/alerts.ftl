@@ -31,10 +31,10 @@ trail-state-seen = seen
 
 mail-subject-not-acknowledged = { $unit } is out of service and nobody has acknowledged it
 mail-subject-received = { $unit }: your report was received: { $what }
-mail-subject-digest = { $yard }: { $count ->
-    [0] no machine is out of service
-    [one] { $count } machine is out of service
-   *[other] { $count } machines are out of service
+mail-subject-digest = { $yard }, daily digest: { $count ->
+    [0] no machine out of service
+    [one] { $count } machine out of service
+   *[other] { $count } machines out of service
  }
 mail-subject-webhook = Nothing is sent to { $host } any more
 mail-nobody-saw = Nobody has said that they have seen this.
@@ -44,7 +44,9 @@ mail-good-until = Good until
 mail-you-hear = You hear again when more is decided, and when it is fixed.
 mail-digest = { $yard }, { $when }
 mail-digest-grounded = Out of service: { $count }
-mail-digest-watched = Being watched: { $count }
+mail-digest-watched = Monitored: { $count }
+mail-digest-likely = Likely back by
+mail-digest-cost = Cost so far
 mail-digest-unseen = Nobody has acknowledged it.
 mail-digest-undelivered = { $count ->
     [one] { $count } alert could not be delivered. The outbox says why.

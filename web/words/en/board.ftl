@@ -15,6 +15,7 @@ board-grounded = { $count ->
     [one] { $count } machine out of service
    *[other] { $count } machines out of service
  }
+board-so-far = { $cost } so far
 board-machine = Machine
 board-why = Why
 board-since = Since
@@ -40,6 +41,7 @@ board-good-until = Good until
 board-left = Left
 board-counts = Counts
 board-no-machines = There are no machines yet.
+board-no-choice = No machine of this choice. Choose another yard or class.
 board-available = Available against needed today
 board-needed = Needed
 board-fit = Fit

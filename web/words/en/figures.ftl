@@ -9,6 +9,7 @@ figures-working-said = { $share } of the yard’s working hours; out of service 
 figures-working-none = not known: the yard has no shifts
 figures-hours = { $hours } h
 figures-failure = Failure
+figures-failure-asked = A failure?
 figures-mtbf = Between failures
 figures-mtbf-engine = { $mean } engine hours on average: { $failures ->
     [one] 1 failure
@@ -39,7 +40,7 @@ figures-restoration-said = { $count ->
     [one] after { $mean }, once
    *[other] after { $mean } on average, { $count } times
  }
-figures-split = What the time until it was back went on
+figures-split = What downtime went on
 figures-phase = Went on
 figures-time = Altogether
 figures-mean = Each time
@@ -51,13 +52,13 @@ figures-to = To
 figures-length = For
 figures-most = Mostly
 figures-still = still out of service
-figures-a-failure = failure
-figures-no-failure = no failure
+figures-a-failure = yes
+figures-no-failure = no
 figures-definitions = How these are reckoned
 
-figures-def-available = Up time ÷ (up time + down time), over the last twelve months or since the machine was added (IEC 60050-192: availability, 192-01-23; down time, 192-02-21). Down time runs from the moment the machine was found unfit to its return to service, whatever it waited for. Two holds at once count once.
+figures-def-available = Uptime ÷ (uptime + downtime), over the last twelve months or since the machine was added (IEC 60050-192: availability, 192-01-23; down time, 192-02-21). Downtime runs from the moment the machine was found unfit to its return to service, whatever it waited for. Two holds at once count once.
 figures-def-working = The same, but only hours in which the yard’s shifts run are counted (EN 15341:2007, T2).
-figures-def-failure = The machine was put out of service by a defect that was really there (EN 13306:2017). A hold placed by hand and a fault that was not found are down time, but no failure.
+figures-def-failure = The machine was put out of service by a defect that was really there (EN 13306:2017). A hold placed by hand and a fault that was not found are downtime, but no failure.
 figures-def-mtbf = Operating time ÷ failures (EN 15341:2007, T17), in engine hours where the machine has an hour meter, else in hours by the calendar in which it was not out of service. The bounds are the chi-square bounds for a record that ends now (NIST e-Handbook, 8.4.5.1); without a failure there is one bound only. They hold while the rate does not change.
 figures-def-course = Two tests against a steady rate, Laplace’s and the one of MIL-HDBK-189. A trend is claimed where both give chance less than 5 %. The rates are those of the power law (NIST e-Handbook, 8.4.5.2).
 figures-def-restoration = From found unfit to returned to service, on average (ISO/TR 12489:2013: time to restoration; EN 15341:2007, T21). “Work” is the time its work order was in work, not the hours booked on it. Where there are two work orders at once, the time counts for the one that is further on.

@@ -7,6 +7,8 @@ forecast-waits-for-nothing = That work order waits for nothing that has a date.
 forecast-choose-yard = Choose a yard.
 forecast-by = Likely back by { $likely }, almost surely by { $surely }.
 forecast-likely-only = Likely back by { $likely }; how long it may take at most cannot be said.
+forecast-repaired-by = Likely repaired by { $likely }, almost surely by { $surely }.
+forecast-likely-repaired-only = Likely repaired by { $likely }; how long it may take at most cannot be said.
 forecast-waits-part = It waits for a part, expected { $day }.
 forecast-waits-part-overdue = It waits for a part that was expected { $day }.
 forecast-waits-outside = It is away for repair, promised { $day }.
@@ -23,7 +25,7 @@ forecast-waits-queue = { $ahead ->
     [one] one mechanic can do it
    *[other] { $able } mechanics can do it
  }.
-forecast-repair-itself = Most of it is the repair itself: some { $hours } h of work.
+forecast-repair-itself = Most of it is the repair itself: some { $time } of work.
 forecast-no-date-part = When it is back cannot be said: the part it waits for has no date.
 forecast-no-date-outside = When it is back cannot be said: the firm that has it promised no day.
 forecast-no-date-access = When it is back cannot be said: it waits for access without a date.
@@ -48,7 +50,13 @@ forecasts-what-if = What if?
 forecasts-nothing-saved = See what would change. Nothing is saved.
 forecasts-one-more = One more mechanic at
 forecasts-show = Show the difference
-forecasts-what-order = Number of the work order that waits
+forecasts-what-changes = What would change
+forecasts-asked-mechanic = With one more mechanic at { $yard }:
+forecasts-asked-earlier = { $days ->
+    [one] If what work order { $number } waits for comes one day earlier:
+   *[other] If what work order { $number } waits for comes { $days } days earlier:
+ }
+forecasts-what-order = Work order that waits
 forecasts-days-earlier = What it waits for comes earlier by, days
 forecasts-no-difference = It would change nothing.
 forecasts-sooner = { $by } sooner
@@ -61,7 +69,7 @@ forecasts-surely-held = “Almost surely by” held (nine in ten should)
 forecasts-mean-error = Mean distance from “likely by”
 forecasts-hours = { $hours } h
 forecasts-beside = Beside “as long as last time”
-forecasts-beside-figures = { $ours } h; “as long as last time” would have been { $last } h off ({ $counted } work orders that had a last time)
+forecasts-beside-figures = { $ours } h off, against { $last } h by “as long as last time” ({ $counted } work orders)
 forecasts-counted = Work orders counted
 forecasts-too-few = { $counted ->
     [one] One work order with a forecast is done.

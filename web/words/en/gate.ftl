@@ -3,8 +3,9 @@
 gate-another-machine = Take another machine
 gate-held = Held { $when } by { $by }.
 gate-why-lifted = Why may it be lifted?
-gate-whole-record = The whole record of { $unit }
+gate-whole-record = The record of { $unit }
 gate-start-check = Start a check
+gate-no-checklist = No checklist covers the class “{ $class }”: { $unit } cannot be checked before use. Do not take it; tell a supervisor.
 gate-report = Report a defect
 gate-print-tag = Print the tag
 gate-ground = Ground it

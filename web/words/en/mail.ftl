@@ -49,7 +49,7 @@ mail-this-defect = This defect
 mail-find-out = Find out why the repair did not last before it is done the same way again.
 mail-arrived-later = Arrived later, from a phone without a signal
 mail-found-by = Found by
-mail-stands-now = How { $unit } stands now:
+mail-stands-now = How { $unit } stands now
 mail-to = To { $name }.
 mail-law = Local law, the maker's manual and licensed practice come first.
 
@@ -69,6 +69,7 @@ mail-subject-several-back = { $unit }: { $count } defects are back after their r
 ## Dates in full.
 
 mail-date = { $weekday } { $day } { $month } { $year }, { $clock } ({ $zone })
+mail-date-here = { $weekday } { $day } { $month } { $year }, { $clock }
 mail-day-monday = Monday
 mail-day-tuesday = Tuesday
 mail-day-wednesday = Wednesday

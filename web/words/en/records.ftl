@@ -28,7 +28,7 @@ records-would-go = { $count ->
    *[other] Nothing is set. With the usual time { $count } records would go as of today: they are from before { $before }.
  }
 records-sure = What is removed does not come back. Take everything out first.
-records-save = Keep records so long
+records-save = Save, and remove what is older
 records-look = See what would go
 records-only-looking = Below is what would go. Nothing is set yet.
 

@@ -6,7 +6,10 @@ pin-no-run = Choose digits that are not a run such as 1234 or 4321.
 
 ## Who may, and what there is
 
-refusal-takes-a-role = To { $act } takes one of these roles: { $roles }.
+refusal-takes-a-role = { $count ->
+    [one] To { $act } you need the role { $roles }.
+   *[other] To { $act } you need one of these roles: { $roles }.
+ }
 refusal-password-again = You gave your password more than a quarter of an hour ago. To { $act } takes it again.
 refusal-password-first = You came in by PIN. To { $act } takes your password: sign in with it first.
 refusal-no-such-class = No machine in your yards has this class.
@@ -184,8 +187,8 @@ retest-failed-because = Retest failed: { $why }
 
 ## What is put on record of a defect
 
-checklist-and-version = { $checklist } version { $version }
-raise-with-version = { $why } Checklist { $rules }.
+checklist-and-version = { $checklist }, version { $version }
+raise-with-version = { $why } Checklist: { $rules }.
 defect-use-and-watch = You may use the machine. Watch the defect, and stop if it gets worse.
 report-stop = Do not use the machine. Park it out of the way, fit the tag, take the key.
 severity-lowered-by = Lowered by { $who }: { $reason } (rule: lowered by a supervisor).

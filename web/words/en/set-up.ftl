@@ -2,7 +2,7 @@
 
 set-up-title = Set-up
 set-up-yards = Yards
-set-up-yards-about = Where machines belong, their time zone, and how many of each class a yard needs.
+set-up-yards-about = Time zone, how many of each class are needed, who hears what, working time.
 set-up-machines = Machines
 set-up-machines-about = Add a machine, or retire one.
 set-up-people = People
@@ -29,6 +29,7 @@ set-up-belongs = Every machine belongs to one.
 set-up-unit-number = Unit number
 set-up-unit-hint = As painted on the machine, such as U-07.
 set-up-class-hint = Decides which checklist it is checked with.
+set-up-no-checklist = No checklist covers the class “{ $class }”: { $unit } cannot be checked before use. Write one, or choose another class.
 set-up-description-hint = Make, year, what it is used for. May be left empty.
 set-up-serial = Serial number
 set-up-may-be-empty = May be left empty.

@@ -9,7 +9,8 @@ store-lacking = Lacking
 store-level = Order at
 store-level-hint = When no more than this is there. Leave it empty to let the use decide.
 store-bought = Bought
-store-terms = { $price } a unit, at least { $least }, { $lead } to come.
+store-terms = { $price } a unit, comes in { $lead }.
+store-terms-least = { $price } a unit, at least { $least }, comes in { $lead }.
 store-in-packs = In packs of { $pack }.
 store-days = { $days ->
     [one] { $days } day
@@ -58,14 +59,14 @@ reorder-order = Order
 reorder-from = From
 reorder-cost = Cost
 reorder-why = Why
-reorder-ordered = Ordered
+reorder-ordered = Mark as ordered
 reorder-ordered-of = I ordered { $quantity } of { $part }
 reorder-rules = How this is reckoned
 reorder-rules-how = From what was used in the last year and how long deliveries took. Where that is too little, the level set by hand counts; where there is none, only what work orders lack is ordered.
 reorder-service-level = In stock until the next delivery, %
 reorder-service-hint = Of 100 deliveries, so many shall come before the part has run out.
 reorder-order-cost = What one order costs to place, { $currency }
-reorder-order-cost-hint = With the share beside it, the cheapest quantity is reckoned. May be left empty.
+reorder-order-cost-hint = With the share for keeping, the cheapest quantity is reckoned. May be left empty.
 reorder-holding = Keeping a part for a year, % of its price
 reorder-holding-hint = Money tied up, room, what goes bad. May be left empty.
 reorder-why-use-economic = { $a_week } used a week: to last the { $days } days of a delivery in { $level } of 100 cases, { $point } must be there. With what is on its way there is { $there }. { $quantity } an order costs the least to order and to keep.
@@ -119,11 +120,17 @@ same-now = Now
 same-what = What happens
 same-raise = a defect to inspect is raised
 same-raise-in-doubt = nobody noted the number: a defect to inspect is raised as well
+same-grounds = goes out of service until inspected
+same-grounds-in-doubt = nobody noted the number: goes out of service as well until inspected
 same-add-to = it has a defect there already: this is added to it
 same-will-hold = The defect takes machines out of service, so all of these go out of service until somebody has looked.
 same-will-watch = The defect is monitored, so these machines can be used and are monitored until somebody has looked.
 same-confirm = I have read the list. Raise the defect on these machines.
 same-do = Raise it on all of them
+same-ground = { $count ->
+    [one] Ground { $count } machine
+   *[other] Ground { $count } machines
+ }
 same-which = Say on which machines: of the class, or with a batch.
 same-confirm-first = Confirm that you have read the list of machines.
 round-what = Inspect: { $what } (found on { $unit })

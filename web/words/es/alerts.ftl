@@ -1,4 +1,4 @@
-### Avisos: quién recibe qué, acuse, siguiente en la lista, resumen.
+### Alertas: quién recibe qué, acuse, siguiente en la lista, resumen.
 
 alert-kind-machine-held = una máquina queda fuera de servicio
 alert-kind-used-while-out-of-service = se usó estando fuera de servicio
@@ -13,7 +13,7 @@ alert-kind-timer-closed = se cerró un cronómetro
 alert-kind-part-arrived = llegó un repuesto
 alert-kind-webhook-switched-off = se desactivó un webhook
 alert-kind-audit-trail-signed = se firmó el registro de auditoría
-wanted-required = obligatorio
+wanted-required = obligatoria
 wanted-unless-switched-off = por defecto sí
 wanted-only-if-switched-on = por defecto no
 alert-state-told = informado
@@ -22,19 +22,19 @@ alert-state-not-delivered = sin entregar
 
 trail-act-alert-acknowledged = acuse de recibo
 trail-act-next-in-line-told = avisado el siguiente
-trail-act-alert-sent-again = aviso enviado otra vez
-trail-act-own-alerts-chosen = avisos propios elegidos
-trail-act-alerts-required = avisos obligatorios fijados
-trail-act-next-in-line-set = orden de aviso fijado
+trail-act-alert-sent-again = alerta enviada otra vez
+trail-act-own-alerts-chosen = alertas propias elegidas
+trail-act-alerts-required = alertas obligatorias fijadas
+trail-act-next-in-line-set = orden de las alertas fijado
 trail-act-daily-digest-set = resumen diario fijado
 trail-state-seen = visto
 
 mail-subject-not-acknowledged = { $unit } está fuera de servicio y nadie ha acusado recibo
 mail-subject-received = { $unit }: se recibió su aviso: { $what }
-mail-subject-digest = { $yard }: { $count ->
-    [0] ninguna máquina está fuera de servicio
-    [one] { $count } máquina está fuera de servicio
-   *[other] { $count } máquinas están fuera de servicio
+mail-subject-digest = { $yard }, resumen diario: { $count ->
+    [0] ninguna máquina fuera de servicio
+    [one] { $count } máquina fuera de servicio
+   *[other] { $count } máquinas fuera de servicio
  }
 mail-subject-webhook = Ya no se envía nada a { $host }
 mail-nobody-saw = Nadie ha dicho que lo haya visto.
@@ -45,10 +45,12 @@ mail-you-hear = Le escribiremos cuando se decida algo más y cuando esté arregl
 mail-digest = { $yard }: { $when }
 mail-digest-grounded = Fuera de servicio: { $count }
 mail-digest-watched = En vigilancia: { $count }
+mail-digest-likely = Probablemente de vuelta
+mail-digest-cost = Costo hasta ahora
 mail-digest-unseen = Nadie ha acusado recibo.
 mail-digest-undelivered = { $count ->
-    [one] No se pudo entregar { $count } aviso. La bandeja de salida dice por qué.
-   *[other] No se pudieron entregar { $count } avisos. La bandeja de salida dice por qué.
+    [one] No se pudo entregar { $count } alerta. En «Envíos» se dice por qué.
+   *[other] No se pudieron entregar { $count } alertas. En «Envíos» se dice por qué.
  }
 mail-webhook-off = A { $host } no ha llegado nada desde { $when }. Se desactivó.
 mail-webhook-answer = Su última respuesta: { $answer }
@@ -62,7 +64,7 @@ ack-by-claiming = al tomar la orden de trabajo
 ack-by-link = por el enlace del correo
 ack-on-page = en su página
 ack-nobody-in-time = nadie había acusado recibo a tiempo
-ack-not-asked = Este aviso no pide acuse de recibo.
+ack-not-asked = Esta alerta no pide acuse de recibo.
 ack-already = Ya se acusó recibo.
 ack-title = ¿Lo ha visto?
 ack-for = Esto es para { $name }.
@@ -88,7 +90,7 @@ hearing-not-of-this-yard = Elija a alguien de este patio.
 hearing-give-clock = Indique una hora del día, como 22:00.
 hearing-both = Indique los dos o deje los dos vacíos.
 
-my-alerts-title = Sus avisos
+my-alerts-title = Sus alertas
 my-alerts-link-about = Sobre qué recibe correo y cuándo quiere que no se le moleste.
 my-alerts-back = Volver a sus datos
 my-alerts-quiet = Horas de silencio
@@ -97,18 +99,18 @@ my-alerts-from = Desde
 my-alerts-to = Hasta
 my-alerts-clock-hint = Según el reloj del patio, como 22:00. Vacío: ninguna.
 my-alerts-required = el propietario lo exige
-my-alerts-kinds = Recibe aviso cuando
+my-alerts-kinds = Recibe una alerta cuando
 my-alerts-classes = Solo de estas clases
 my-alerts-classes-about = Ninguna elegida: de todas. Lo que exige el propietario lo recibe de todas.
-my-alerts-no-yards = Todavía no hay ningún patio del que recibir avisos.
+my-alerts-no-yards = Todavía no hay ningún patio del que recibir alertas.
 my-alerts-save = Guardar
 
-yard-alerts-title = Avisos de { $yard }
-yard-alerts-link = Avisos de { $yard }
+yard-alerts-title = Alertas de { $yard }
+yard-alerts-link = Alertas de { $yard }
 yard-alerts-back = Volver a los patios
 yard-alerts-who = Quién recibe qué
-yard-alerts-who-about = Obligatorio: lo reciben todos los que tienen esa función. Si no, cada persona elige. Siempre hay alguien que se entera de que una máquina está fuera de servicio.
-yard-alerts-kind = Aviso
+yard-alerts-who-about = Obligatoria: la reciben todos los que tienen esa función. Si no, cada persona elige. Siempre hay alguien que se entera de que una máquina está fuera de servicio.
+yard-alerts-kind = Alerta
 yard-alerts-of-role = { $kind } ({ $role })
 yard-alerts-which = Elija una de las opciones.
 yard-alerts-person = Persona

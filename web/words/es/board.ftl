@@ -15,6 +15,7 @@ board-grounded = { $count ->
     [one] { $count } máquina fuera de servicio
    *[other] { $count } máquinas fuera de servicio
  }
+board-so-far = { $cost } hasta ahora
 board-machine = Máquina
 board-why = Por qué
 board-since = Desde
@@ -40,6 +41,7 @@ board-good-until = Plazo hasta
 board-left = Queda
 board-counts = Recuento
 board-no-machines = Todavía no hay máquinas.
+board-no-choice = Ninguna máquina con esta elección. Elija otro patio u otra clase.
 board-available = Disponibles frente a necesarias hoy
 board-needed = Necesarias
 board-fit = Aptas

@@ -9,6 +9,7 @@ figures-working-said = { $share } de las horas de trabajo del patio; fuera de se
 figures-working-none = no se sabe: el patio no tiene turnos
 figures-hours = { $hours } h
 figures-failure = Fallo
+figures-failure-asked = ¿Es fallo?
 figures-mtbf = Entre fallos
 figures-mtbf-engine = { $mean } horas de motor de media: { $failures ->
     [one] 1 fallo
@@ -39,7 +40,7 @@ figures-restoration-said = { $count ->
     [one] después de { $mean }, una vez
    *[other] después de { $mean } de media, { $count } veces
  }
-figures-split = En qué se fue el tiempo hasta que volvió
+figures-split = En qué se fue el tiempo de parada
 figures-phase = Se fue en
 figures-time = En total
 figures-mean = Cada vez
@@ -51,8 +52,8 @@ figures-to = Hasta
 figures-length = Durante
 figures-most = Sobre todo
 figures-still = sigue fuera de servicio
-figures-a-failure = fallo
-figures-no-failure = sin fallo
+figures-a-failure = sí
+figures-no-failure = no
 figures-definitions = Cómo se calcula
 
 figures-def-available = Tiempo en funcionamiento ÷ (tiempo en funcionamiento + tiempo de parada), en los últimos doce meses o desde que se añadió la máquina (IEC 60050-192: disponibilidad, 192-01-23; tiempo de parada, 192-02-21). La parada va desde que se vio que la máquina no era apta hasta su vuelta al servicio, esperase lo que esperase. Dos retenciones a la vez cuentan una vez.
@@ -62,7 +63,7 @@ figures-def-mtbf = Tiempo de operación ÷ fallos (EN 15341:2007, T17), en horas
 figures-def-course = Dos pruebas contra una tasa constante: la de Laplace y la de MIL-HDBK-189. Se afirma una tendencia cuando ambas dan al azar menos del 5 %. Las tasas son las de la ley potencial (NIST e-Handbook, 8.4.5.2).
 figures-def-restoration = Desde que se vio que no era apta hasta su vuelta al servicio, de media (ISO/TR 12489:2013: tiempo de restauración; EN 15341:2007, T21). «Trabajo» es el tiempo en que su orden estuvo en trabajo, no las horas anotadas. Si hay dos órdenes a la vez, el tiempo cuenta para la más avanzada.
 
-## Coste.
+## Costo.
 
 figures-cost = Lo que cuesta
 figures-cost-year = Reparaciones de los últimos 12 meses

@@ -7,6 +7,8 @@ forecast-waits-for-nothing = Esa orden de trabajo no espera nada que tenga fecha
 forecast-choose-yard = Elija un patio.
 forecast-by = Probablemente de vuelta { $likely }; casi seguro { $surely }.
 forecast-likely-only = Probablemente de vuelta { $likely }; no se puede decir cuánto tardará como máximo.
+forecast-repaired-by = Probablemente reparada { $likely }; casi seguro { $surely }.
+forecast-likely-repaired-only = Probablemente reparada { $likely }; no se puede decir cuánto tardará como máximo.
 forecast-waits-part = Espera un repuesto, previsto { $day }.
 forecast-waits-part-overdue = Espera un repuesto que se esperaba { $day }.
 forecast-waits-outside = Está fuera en reparación, prometida: { $day }.
@@ -23,7 +25,7 @@ forecast-waits-queue = { $ahead ->
     [one] puede hacerlo un mecánico
    *[other] pueden hacerlo { $able } mecánicos
  }.
-forecast-repair-itself = Lo más largo es la propia reparación: unas { $hours } h de trabajo.
+forecast-repair-itself = Lo más largo es la propia reparación: unas { $time } de trabajo.
 forecast-no-date-part = No se puede decir cuándo vuelve: el repuesto que espera no tiene fecha.
 forecast-no-date-outside = No se puede decir cuándo vuelve: la empresa que la tiene no prometió ningún día.
 forecast-no-date-access = No se puede decir cuándo vuelve: espera acceso sin fecha.
@@ -48,7 +50,13 @@ forecasts-what-if = ¿Y si…?
 forecasts-nothing-saved = Vea qué cambiaría. No se guarda nada.
 forecasts-one-more = Un mecánico más en
 forecasts-show = Ver la diferencia
-forecasts-what-order = Número de la orden de trabajo que espera
+forecasts-what-changes = Qué cambiaría
+forecasts-asked-mechanic = Con un mecánico más en { $yard }:
+forecasts-asked-earlier = { $days ->
+    [one] Si lo que espera la orden de trabajo { $number } llega un día antes:
+   *[other] Si lo que espera la orden de trabajo { $number } llega { $days } días antes:
+ }
+forecasts-what-order = Orden de trabajo que espera
 forecasts-days-earlier = Lo que espera llega antes: cuántos días
 forecasts-no-difference = No cambiaría nada.
 forecasts-sooner = { $by } antes
@@ -61,7 +69,7 @@ forecasts-surely-held = «Casi seguro» se cumplió (deberían ser nueve de diez
 forecasts-mean-error = Distancia media a «probablemente»
 forecasts-hours = { $hours } h
 forecasts-beside = Comparado con «lo mismo que la última vez»
-forecasts-beside-figures = { $ours } h; «lo mismo que la última vez» se habría desviado { $last } h ({ $counted } órdenes de trabajo que tenían una última vez)
+forecasts-beside-figures = { $ours } h de desvío, frente a { $last } h con «lo mismo que la última vez» ({ $counted } órdenes de trabajo)
 forecasts-counted = Órdenes de trabajo contadas
 forecasts-too-few = { $counted ->
     [one] Hay una orden de trabajo con previsión y trabajo hecho.

@@ -3,8 +3,9 @@
 gate-another-machine = Tome otra máquina
 gate-held = Retenida { $when } por { $by }.
 gate-why-lifted = ¿Por qué se puede levantar?
-gate-whole-record = El registro completo de { $unit }
+gate-whole-record = El registro de { $unit }
 gate-start-check = Empezar una revisión
+gate-no-checklist = Ninguna lista de revisión cubre la clase «{ $class }»: { $unit } no se puede revisar antes de usarla. No la tome; avise a un supervisor.
 gate-report = Comunicar un defecto
 gate-print-tag = Imprimir la etiqueta
 gate-ground = Dejarla fuera de servicio

@@ -19,7 +19,7 @@ mail-found = Hallado
 mail-cause = Causa
 mail-remedy = Remedio
 mail-retested-by = Nueva comprobación superada, hecha por
-mail-repaired-by = Reparado por
+mail-repaired-by = Reparada por
 mail-released-by = Devuelta al servicio por
 mail-by-repairer = { $name } (devuelta al servicio por quien la reparó)
 mail-released = Devuelta al servicio
@@ -49,7 +49,7 @@ mail-this-defect = Este defecto
 mail-find-out = Averigüe por qué no duró la reparación antes de hacerla otra vez de la misma manera.
 mail-arrived-later = Llegó más tarde, de un teléfono sin señal
 mail-found-by = Hallado por
-mail-stands-now = Cómo está { $unit } ahora:
+mail-stands-now = Cómo está { $unit } ahora
 mail-to = Para { $name }.
 mail-law = Primero van la ley local, el manual del fabricante y la práctica autorizada.
 
@@ -69,6 +69,7 @@ mail-subject-several-back = { $unit }: { $count } defectos han vuelto tras su re
 ## Fechas completas.
 
 mail-date = { $weekday } { $day } de { $month } de { $year }, { $clock } ({ $zone })
+mail-date-here = { $weekday } { $day } de { $month } de { $year }, { $clock }
 mail-day-monday = lunes
 mail-day-tuesday = martes
 mail-day-wednesday = miércoles

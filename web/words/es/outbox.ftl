@@ -1,6 +1,6 @@
-### La bandeja de salida.
+### Los envíos.
 
-outbox-title = Bandeja de salida
+outbox-title = Envíos
 outbox-about = Cada alerta, si se ha entregado y qué dijo por último el servidor de correo.
 outbox-failing = { $count ->
     [one] { $count } no se ha entregado.
@@ -21,7 +21,7 @@ outbox-state = Estado
 outbox-tries = Intentos
 outbox-last-answer = Última respuesta
 outbox-when = Cuándo
-outbox-back = Volver a la bandeja de salida
+outbox-back = Volver a los envíos
 outbox-none-yet = ninguna todavía
 outbox-happened = Ocurrió
 outbox-machine = Máquina

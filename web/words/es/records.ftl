@@ -28,7 +28,7 @@ records-would-go = { $count ->
    *[other] No hay nada fijado. Con el plazo habitual, a día de hoy se eliminarían { $count } registros: son de antes del { $before }.
  }
 records-sure = Lo que se elimina no vuelve. Antes, sáquelo todo.
-records-save = Conservar los registros ese tiempo
+records-save = Guardar y eliminar lo más antiguo
 records-look = Ver qué se eliminaría
 records-only-looking = Abajo se ve qué se eliminaría. Todavía no hay nada fijado.
 

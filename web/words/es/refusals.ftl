@@ -6,7 +6,10 @@ pin-no-run = Elija cifras que no vayan seguidas, como 1234 o 4321.
 
 ## Quién puede, y qué hay
 
-refusal-takes-a-role = Para { $act } hace falta una de estas funciones: { $roles }.
+refusal-takes-a-role = { $count ->
+    [one] Para { $act } hace falta la función { $roles }.
+   *[other] Para { $act } hace falta una de estas funciones: { $roles }.
+ }
 refusal-password-again = Usted dio su contraseña hace más de un cuarto de hora. Para { $act } hace falta otra vez.
 refusal-password-first = Usted entró con su PIN. Para { $act } hace falta su contraseña: inicie sesión con ella primero.
 refusal-no-such-class = Ninguna máquina de sus patios es de esta clase.
@@ -184,8 +187,8 @@ retest-failed-because = La nueva comprobación falló: { $why }
 
 ## Lo que queda registrado de un defecto
 
-checklist-and-version = { $checklist } versión { $version }
-raise-with-version = { $why } Lista de revisión { $rules }.
+checklist-and-version = { $checklist }, versión { $version }
+raise-with-version = { $why } Lista de revisión: { $rules }.
 defect-use-and-watch = Puede usar la máquina. Vigile el defecto, y pare si empeora.
 report-stop = No use la máquina. Estaciónela donde no estorbe, ponga la etiqueta y quite la llave.
 severity-lowered-by = La bajó { $who }: { $reason } (regla: bajada por un supervisor).

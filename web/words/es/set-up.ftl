@@ -2,7 +2,7 @@
 
 set-up-title = Ajustes
 set-up-yards = Patios
-set-up-yards-about = A dónde pertenecen las máquinas, su huso horario y cuántas de cada clase necesita un patio.
+set-up-yards-about = Huso horario, cuántas de cada clase hacen falta, quién recibe qué y el horario de trabajo.
 set-up-machines = Máquinas
 set-up-machines-about = Añadir una máquina o retirarla.
 set-up-people = Personas
@@ -29,6 +29,7 @@ set-up-belongs = Cada máquina pertenece a uno.
 set-up-unit-number = Número de unidad
 set-up-unit-hint = Como está pintado en la máquina, por ejemplo U-07.
 set-up-class-hint = Decide con qué lista de revisión se revisa.
+set-up-no-checklist = Ninguna lista de revisión cubre la clase «{ $class }»: { $unit } no se puede revisar antes de usarla. Escriba una o elija otra clase.
 set-up-description-hint = Marca, año, para qué se usa. Puede dejarse vacío.
 set-up-serial = Número de serie
 set-up-may-be-empty = Puede dejarse vacío.

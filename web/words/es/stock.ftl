@@ -9,7 +9,8 @@ store-lacking = Falta
 store-level = Pedir al llegar a
 store-level-hint = Cuando no quede más que esto. Déjelo vacío para que decida el consumo.
 store-bought = Compra
-store-terms = { $price } la unidad, como mínimo { $least }, tarda { $lead }.
+store-terms = { $price } la unidad, llega en { $lead }.
+store-terms-least = { $price } la unidad, como mínimo { $least }, llega en { $lead }.
 store-in-packs = En paquetes de { $pack }.
 store-days = { $days ->
     [one] { $days } día
@@ -56,16 +57,16 @@ reorder-nothing = Ahora no hace falta pedir nada.
 reorder-csv = Esta lista en CSV
 reorder-order = Pedir
 reorder-from = A quién
-reorder-cost = Coste
+reorder-cost = Costo
 reorder-why = Por qué
-reorder-ordered = Ya pedido
+reorder-ordered = Marcar como pedido
 reorder-ordered-of = He pedido { $quantity } de { $part }
 reorder-rules = Cómo se calcula
 reorder-rules-how = A partir de lo gastado en el último año y de lo que tardaron las entregas. Si eso es demasiado poco, cuenta el nivel puesto a mano; si no lo hay, solo se pide lo que falta en las órdenes de trabajo.
 reorder-service-level = Que alcance hasta la próxima entrega, %
 reorder-service-hint = De 100 entregas, cuántas deben llegar antes de que se acabe.
 reorder-order-cost = Lo que cuesta hacer un pedido, { $currency }
-reorder-order-cost-hint = Con el porcentaje de al lado se calcula la cantidad más barata. Puede dejarse vacío.
+reorder-order-cost-hint = Con el porcentaje por guardarlo se calcula la cantidad más barata. Puede dejarse vacío.
 reorder-holding = Guardar un repuesto un año, % de su precio
 reorder-holding-hint = Dinero parado, espacio, lo que se estropea. Puede dejarse vacío.
 reorder-why-use-economic = Se usa { $a_week } por semana: para que alcance los { $days } días de una entrega en { $level } de 100 casos, hace falta { $point }. Con lo que viene en camino hay { $there }. Pedir { $quantity } cada vez es lo que menos cuesta entre pedir y guardar.
@@ -119,11 +120,17 @@ same-now = Ahora
 same-what = Qué pasa
 same-raise = se comunica un defecto para revisar
 same-raise-in-doubt = nadie anotó el número: también se comunica un defecto para revisar
+same-grounds = queda fuera de servicio hasta que se inspeccione
+same-grounds-in-doubt = nadie anotó el número: queda también fuera de servicio hasta que se inspeccione
 same-add-to = ya tiene un defecto ahí: esto se le añade
 same-will-hold = El defecto deja las máquinas fuera de servicio, así que todas estas quedan fuera de servicio hasta que alguien las revise.
 same-will-watch = El defecto está en vigilancia, así que estas máquinas pueden usarse y quedan en vigilancia hasta que alguien las revise.
 same-confirm = He leído la lista. Comunicar el defecto en estas máquinas.
 same-do = Comunicarlo en todas
+same-ground = { $count ->
+    [one] Dejar fuera de servicio { $count } máquina
+   *[other] Dejar fuera de servicio { $count } máquinas
+ }
 same-which = Diga en qué máquinas: las de la clase o las que llevan un lote.
 same-confirm-first = Confirme que ha leído la lista de máquinas.
 round-what = Revisar: { $what } (hallado en { $unit })

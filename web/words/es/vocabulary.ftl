@@ -57,7 +57,7 @@ system-general = en general
 
 ## Lo que se buscó sin encontrarlo
 
-thing-alert = este aviso
+thing-alert = esta alerta
 thing-check = esta revisión
 thing-checklist = esta lista de revisión
 thing-defect = este defecto
@@ -94,7 +94,7 @@ act-release = devolver una máquina al servicio
 act-see-store = ver el almacén
 act-receive-parts = recibir repuestos
 act-see-board = ver el tablero del patio
-act-see-outbox = ver la bandeja de salida
+act-see-outbox = ver los envíos
 act-see-audit = ver el registro de auditoría
 act-see-careless = ver qué revisiones parecen hechas sin cuidado
 act-see-numbers = ver las cifras

@@ -1,6 +1,6 @@
 ### Webhooks: otros programas a los que se avisa.
 
-webhook-title = Webhooks (avisos a programas)
+webhook-title = Webhooks (alertas a programas)
 webhook-about = Se puede avisar a otros programas de lo que pasa aquí, cada uno en su dirección. Lo que se envía va firmado según la especificación Standard Webhooks, versión 1.0.
 webhook-link-about = Avise a otros programas de lo que pasa aquí.
 webhook-none = Todavía no se avisa a ningún programa. Añada abajo su dirección.

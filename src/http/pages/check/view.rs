@@ -149,7 +149,11 @@ pub fn check_page(
     let list = &form.checklist;
     let problems: Vec<Shown> = problems
         .into_iter()
-        .map(|p| Shown { target: field_of(&p.pointer, list, sent), sentence: p.sentence.to_string() })
+        .map(|p| Shown {
+            target: field_of(&p.pointer, list, sent),
+            sentence: p.sentence.to_string(),
+            of_all: p.pointer.is_empty(),
+        })
         .collect();
     let walk = list.walk();
     let at = |s: &Stop<'_>, item: &str, position: &str| s.is(item, Some(position).filter(|p| !p.is_empty()));

@@ -131,10 +131,7 @@ impl Asking<'_> {
     /// What is wrong, for the summary; what has no field of its own leads to the form.
     pub fn problems(&self, form: &str) -> Vec<Shown> {
         let target = |field: &str| if field.is_empty() { form.to_owned() } else { format!("f-{field}") };
-        self.faults
-            .iter()
-            .map(|f| Shown { target: target(&f.field), sentence: f.sentence.to_string() })
-            .collect()
+        self.faults.iter().map(|f| Shown::at(target(&f.field), f.sentence.to_string())).collect()
     }
 
     fn choose(

@@ -376,16 +376,24 @@ const ITEM_SAYS: &[Says] = &[
 const RULE_SAYS: &[Says] =
     &[("title", "checklist-says-name", false), ("instruction", "checklist-says-instruction", true)];
 
+/// As the reader calls it.
+fn named(lang: Lang) -> String {
+    match lang {
+        Lang::En => t!("checklist-english"),
+        Lang::Es => t!("checklist-spanish"),
+    }
+}
+
 /// The same texts in each further language, under its name. Left empty, a text is read as it was first written.
 fn in_other_languages(a: &Asking<'_>, says: &[Says], kept: &Translated) -> Vec<Field> {
     let mut fields = Vec::new();
     for lang in &Lang::ALL[1..] {
-        let heading = t!("checklist-in-language", language = lang.own_name());
+        let heading = t!("checklist-in-language", language = named(*lang));
         fields.push(a.heading(&format!("in-{}", lang.tag()), &heading, ""));
         for (key, label, lines) in says {
             let name = field_in(key, *lang);
             let kept = kept.get(&name).map_or("", String::as_str);
-            let label = t!("checklist-says-in", what = t!(label), language = lang.own_name());
+            let label = t!("checklist-says-in", what = t!(label), language = named(*lang));
             fields.push(match lines {
                 true => a.lines(&name, &label, "", kept),
                 false => a.line(&name, &label, "", kept),

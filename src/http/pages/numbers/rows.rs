@@ -52,11 +52,33 @@ struct List {
     rows: Vec<Vec<Shown>>,
 }
 
+impl List {
+    /// Columns in which no row has a figure: on a page they only push the others out of sight. A file has them all.
+    fn leave_out_what_is_empty(&mut self) {
+        let keep: Vec<bool> = (0..self.head.len())
+            .map(|n| self.rows.is_empty() || self.rows.iter().any(|row| !row[n].is_nil()))
+            .collect();
+        let mut kept = keep.iter();
+        self.head.retain(|_| kept.next() == Some(&true));
+        for row in &mut self.rows {
+            let mut kept = keep.iter();
+            row.retain(|_| kept.next() == Some(&true));
+        }
+    }
+}
+
+impl Shown {
+    fn is_nil(&self) -> bool {
+        self.words == NIL
+    }
+}
+
 #[derive(Template)]
 #[template(path = "numbers_rows.html", config = ".askama.toml")]
 struct RowsPage {
     page: Frame,
     title: String,
+    chosen: String,
     period: String,
     back: String,
     export: String,
@@ -65,6 +87,8 @@ struct RowsPage {
     cut: bool,
 }
 
+/// Stands where there is no figure.
+const NIL: &str = "–";
 const MOST: usize = 500;
 const MOST_EXPORTED: usize = 50_000;
 
@@ -79,12 +103,14 @@ async fn rows(
     let mut list = list(&site, &actor, &which, &looking, MOST + 1).await?;
     let cut = list.rows.len() > MOST;
     list.rows.truncate(MOST);
+    list.leave_out_what_is_empty();
     let zone = local_time::zone_of(&site, &actor).await?;
     let also = [("of", &which.of), ("system", &which.system)];
     let query = format!("{}&{}", serde_urlencoded::to_string(also).unwrap_or_default(), asked.query());
     page(&RowsPage {
         page: Frame::new(&req, Some(&actor)),
         title: list.title,
+        chosen: asked.chosen(which.system.parse::<System>().ok().map(System::here)),
         period: in_days(looking.period, &zone),
         back: format!("/numbers?{}", asked.query()),
         export: format!("/numbers/rows.csv?{query}"),
@@ -114,7 +140,8 @@ async fn looked_at(site: &Site, actor: &Actor, which: &Which) -> Result<(Looking
         to: which.to.clone(),
     };
     let zone = local_time::zone_of(site, actor).await?;
-    Ok(understood(asked, &zone, site.workshop.ambient.now()))
+    let (looking, asked, _) = understood(asked, &zone, site.workshop.ambient.now());
+    Ok((looking, asked))
 }
 
 async fn list(
@@ -142,7 +169,7 @@ async fn downs(site: &Site, actor: &Actor, looking: &Looking, most: usize) -> Re
         (t!("figures-from"), false),
         (t!("figures-to"), false),
         (t!("figures-length"), true),
-        (t!("figures-failure"), false),
+        (t!("figures-failure-asked"), false),
     ];
     head.extend(Phase::ALL.iter().map(|p| (p.here(), true)));
     let mut names = vec!["unit number", "from", "to", "hours", "failure"];
@@ -162,7 +189,7 @@ async fn downs(site: &Site, actor: &Actor, looking: &Looking, most: usize) -> Re
         ];
         cells.extend(Phase::ALL.iter().map(|p| match d.split.get(p) {
             Some(time) => figure(span(*time), hours(*time)),
-            None => figure("–".to_owned(), "0.00".to_owned()),
+            None => figure(NIL.to_owned(), "0.00".to_owned()),
         }));
         cells
     };
@@ -275,7 +302,7 @@ async fn asked(site: &Site, actor: &Actor, looking: &Looking, most: i64) -> Resu
             text(a.acknowledged_by),
             match took {
                 Some(took) => figure(span(took), hours(took)),
-                None => figure("–".to_owned(), String::new()),
+                None => figure(NIL.to_owned(), String::new()),
             },
             figure(a.step.to_string(), a.step.to_string()),
         ]

@@ -7,6 +7,7 @@ use chrono::{DateTime, Utc};
 use super::answer;
 use crate::domain::ids::{DefectId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
+use crate::domain::standing::Standing;
 use crate::domain::work_order::{OrderState, OrderWord, WaitingFor};
 use crate::http::Site;
 use crate::http::pages::Page;
@@ -88,7 +89,11 @@ impl MoreView {
         };
         let m = &o.more;
         Self {
-            foreseen: m.forecast.as_ref().map(|f| foreseen(&f.said, zone, now)).unwrap_or_default(),
+            foreseen: m
+                .forecast
+                .as_ref()
+                .map(|f| foreseen(&f.said, o.standing == Standing::OutOfService, zone, now))
+                .unwrap_or_default(),
             too_far_back: m.too_far_back,
             skilled_in: m.skill.as_ref().map(|s| s.systems.to_string()).unwrap_or_default(),
             claimant_lacks: o.state.claimant().is_some() && m.skill.as_ref().is_some_and(|s| !s.of_claimant),
@@ -142,7 +147,7 @@ impl MoreView {
             may_merge: changes && m.others.iter().any(|w| w.word() != OrderWord::WorkDone),
             may_pin: actor.may(Act::PinWorkOrder) && o.state.is_taking(),
             pinned: o.order.pin_rank.is_some(),
-            may_see_outside: actor.may(Act::SeeQueue),
+            may_see_outside: actor.may(Act::SeeQueue) && (o.state.is_taking() || !m.outside.is_empty()),
         }
     }
 }

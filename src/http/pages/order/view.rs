@@ -56,6 +56,8 @@ pub struct OrderView {
     /// What was issued and is not fitted yet.
     to_fit: Vec<ToFit>,
     cost: String,
+    /// Closed or cancelled: it costs no more.
+    ended: bool,
     waits: &'static [WaitingFor],
     may: May,
     retests: Vec<RetestForm>,
@@ -227,6 +229,7 @@ impl OrderView {
             fitted: o.fitted.iter().filter(|f| f.removed_at.is_none()).map(|f| fitted(f, &o)).collect(),
             to_fit: to_fit(&o),
             cost: money(o.order.cost_minor),
+            ended: matches!(o.order.word(), OrderWord::Closed | OrderWord::Cancelled),
             waits: WaitingFor::ALL,
             may: may(actor, &o),
             retests,

@@ -166,7 +166,7 @@ pub async fn show(
         supply: p.supply.as_ref().map(|s| Supply {
             supplier: s.supplier.clone(),
             price: amount(s.price_minor, currency),
-            minimum_order: in_unit(s.minimum_order),
+            minimum_order: if s.minimum_order > 0 { in_unit(s.minimum_order) } else { String::new() },
             pack: if s.pack > 0 { in_unit(s.pack) } else { String::new() },
             lead: t!("store-days", days = s.lead_days),
         }),
