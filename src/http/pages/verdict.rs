@@ -159,7 +159,9 @@ fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> 
                 outcome: w.outcome.to_string(),
             })
             .collect(),
-        trends: a.trends.iter().map(|t| (t.title.to_string(), t.words.to_string(), figures(t))).collect(),
+        trends: soonest_first(&a.trends)
+            .map(|t| (t.title.to_string(), t.words.to_string(), figures(t)))
+            .collect(),
         told: v.told.iter().map(|row| told(row, zone, now)).collect(),
         held_now: v.held_now,
         order_href: a.work_order.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
@@ -196,6 +198,14 @@ fn why(v: &Verdict) -> String {
             t!("verdict-page-and-more", first = sentence(&first.what.to_string()), count = rest.len())
         }
     }
+}
+
+/// By the hours at which the limit may be reached; what has none comes last.
+fn soonest_first(trends: &[AnsweredTrend]) -> impl Iterator<Item = &AnsweredTrend> {
+    let mut sorted: Vec<&AnsweredTrend> = trends.iter().collect();
+    let hours = |t: &AnsweredTrend| t.earliest_hours.or(t.expected_hours).unwrap_or(f64::INFINITY);
+    sorted.sort_by(|a, b| hours(a).total_cmp(&hours(b)));
+    sorted.into_iter()
 }
 
 /// The sentence of a trend without the title it stands under.
