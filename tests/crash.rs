@@ -47,7 +47,7 @@ struct Sent {
 
 async fn killed_in_the_middle(engine: Engine, rounds: usize) {
     let b = Bench::on_real_time(engine).await;
-    workflow::set_password(&b.workshop, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(&b.workshop, b.operator.id).await;
     let mut machines = Vec::new();
     for n in 0..rounds * MACHINES {
         machines.push(another_machine(&b, b.yard, &format!("C-{n}")).await);

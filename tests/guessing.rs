@@ -37,7 +37,7 @@ async fn tried(w: &Workshop, email: &str, password: &str, from: &str) -> Got {
 
 async fn slips_cost_nothing_and_guessing_waits(b: Bench) {
     let w = &b.workshop;
-    workflow::set_password(w, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(w, b.operator.id).await;
     for _ in 0..4 {
         assert_eq!(tried(w, OTTO, "slipped in gloves", "198.51.100.7").await, Got::Wrong);
     }
@@ -57,7 +57,7 @@ async fn slips_cost_nothing_and_guessing_waits(b: Bench) {
 /// Many places at one name: a new place waits, the one where its owner signs in does not.
 async fn a_guesser_elsewhere_keeps_nobody_out(b: Bench) {
     let w = &b.workshop;
-    workflow::set_password(w, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(w, b.operator.id).await;
     assert_eq!(tried(w, OTTO, PASSWORD, "203.0.113.9").await, Got::In);
     let mut waited = 0;
     for net in 0..60 {
@@ -90,7 +90,7 @@ async fn one_place_at_many_names_is_slowed_down(b: Bench) {
 /// Counted before they are looked at, so speed buys nothing.
 async fn a_hundred_at_once_are_a_hundred(b: Bench) {
     let w = &b.workshop;
-    workflow::set_password(w, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(w, b.operator.id).await;
     let guesses =
         (0..100).map(|n| async move { tried(w, OTTO, &format!("guess number {n}"), "198.51.100.7").await });
     let got = join_all(guesses).await;
@@ -100,7 +100,7 @@ async fn a_hundred_at_once_are_a_hundred(b: Bench) {
 
 async fn whoever_sits_at_an_open_page_guesses_no_faster(b: Bench) {
     let w = &b.workshop;
-    workflow::set_password(w, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(w, b.operator.id).await;
     for n in 0..8 {
         let proved = workflow::prove_password(w, &b.operator, &format!("guess number {n}")).await;
         let Err(WorkflowError::Refused(refusal)) = proved else { panic!("{proved:?}") };

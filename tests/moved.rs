@@ -13,14 +13,14 @@ use sqlx::sqlite::SqliteConnectOptions;
 use sqlx::{AssertSqlSafe, Connection, Executor, PgConnection, Row, SqliteConnection};
 
 use crate::support::process::{DEADLINE, Served, chock, chock_on, run};
-use crate::support::{Bench, Engine, PASSWORD, database};
+use crate::support::{Bench, Engine, database};
 
 /// A site with something of everything people do, and nobody at work on it.
 async fn lived_in() -> Bench {
     let b = Bench::on_real_time(Engine::Sqlite).await;
     let w = &b.workshop;
     w.db.relax_durability().await.unwrap();
-    workflow::set_password(w, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(w, b.operator.id).await;
     for n in 0..120 {
         b.submit(b.check(b.machine, 12_001 + n)).await;
     }
@@ -226,6 +226,9 @@ async fn every_column_of_every_table_goes_over() {
     other.execute("UPDATE counter SET value = 2").await.unwrap_err();
     other.execute("PRAGMA journal_mode = WAL").await.unwrap_err();
     other.close().await.unwrap();
+    // Nor does another program: locks of a process are told apart only by another one.
+    let (code, said) = run(chock(&["user", "list", "--database-url", &from]));
+    assert!(code == 1 && said.contains("locked"), "{code}: {said}");
     assert!(matches!(Move::begin(&from, &target).await, Err(MoveError::AnotherAtWork)));
     for n in 0..moving.tables() {
         moving.copy(n, |_, _| {}).await.unwrap();

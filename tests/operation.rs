@@ -9,7 +9,6 @@ use std::sync::Arc;
 use actix_web::test::{TestRequest, call_service, init_service, read_body};
 use actix_web::{App, web};
 use chock::http::{Operation, Site, routes};
-use chock::workflow;
 use serde_json::Value;
 
 use crate::mail::{papers, python};
@@ -23,7 +22,7 @@ const TOKEN: &str = "for the one who watches";
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn the_log_and_the_metrics_tell_of_requests_and_of_no_secret() {
     let b = Bench::on_real_time(Engine::Sqlite).await;
-    workflow::set_password(&b.workshop, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(&b.workshop, b.operator.id).await;
     b.ground(b.machine).await;
     let log = b.folder.path().join("log");
     let mut serve = chock_on(&b, &["serve", "--proxies", "127.0.0.1"]);

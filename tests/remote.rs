@@ -2,11 +2,12 @@
 
 use std::process::Command;
 
-use chock::workflow;
+use chock::domain::checklist::Load;
+use chock::domain::ids::{CheckId, HoldId};
 use serde_json::Value;
 
 use crate::support::process::{Served, chock, run};
-use crate::support::{Bench, Engine, PASSWORD};
+use crate::support::{Bench, Engine, PASSWORD, all_well};
 
 struct Script<'a> {
     served: &'a Served,
@@ -40,7 +41,7 @@ impl Script<'_> {
 async fn the_acts_of_a_day_by_script() {
     let b = Bench::on_real_time(Engine::Sqlite).await;
     for person in [&b.operator, &b.mechanic, &b.supervisor] {
-        workflow::set_password(&b.workshop, person.id, PASSWORD).await.unwrap();
+        crate::support::has_password(&b.workshop, person.id).await;
     }
     let served = Served::on(&b);
     let s = Script { served: &served };
@@ -87,11 +88,14 @@ async fn the_acts_of_a_day_by_script() {
     let released = s.run("sara", &["release", "U-07", "--looked", "--note", "Drove it myself"], 0);
     assert!(released.contains("Released: fit for use."), "{released}");
 
-    // Held by hand, and set free by hand.
-    let held = s.run("otto", &["hold", "U-08", "--reason", "Stood in the flood"], 0);
-    assert!(held.contains("lock and tag the machine itself"), "{held}");
-    let hold = s.json("sara", &["machine", "U-08"])["holds"][0]["id"].as_str().unwrap().to_owned();
-    let lift = ["lift", hold.as_str(), "--reason", "Dried and looked at"];
+    // Held by hand, and set free by hand. Sent again under its id, it is one.
+    let id = b.workshop.ambient.id::<HoldId>().to_string();
+    let hold = ["hold", "U-08", "--reason", "Stood in the flood", "--id", &id];
+    let held = s.run("otto", &hold, 0);
+    assert!(held.contains("lock and tag the machine itself") && held.contains(&id), "{held}");
+    s.run("otto", &hold, 0);
+    assert_eq!(s.json("sara", &["machine", "U-08"])["holds"].as_array().unwrap().len(), 1);
+    let lift = ["lift", "u8", "--reason", "Dried and looked at"];
     s.run("sara", &lift, 4);
     let lifted = s.run("sara", &[&lift[..], &["--looked"]].concat(), 0);
     assert!(lifted.contains("U-08: fit for use"), "{lifted}");
@@ -100,13 +104,87 @@ async fn the_acts_of_a_day_by_script() {
     assert!(s.run("otto", &["machine", "U-99"], 3).contains("no machine"));
     s.run("otto", &["grind"], 2);
     s.run("nobody", &["queue"], 3);
+    assert!(s.run("mats", &["order", "4711"], 3).contains("no machine and no open work order"));
     let mut nowhere = s.command("otto", &["queue"]);
     nowhere.env("CHOCK_SERVER", "http://127.0.0.1:1");
-    assert_eq!(run(nowhere).0, 1);
+    assert!(matches!(run(nowhere), (1, said) if said.contains("No answer from http://127.0.0.1:1.")));
+    for wrong in ["yard.example", "ftp://yard.example", "foo"] {
+        let mut unlike = s.command("otto", &["queue"]);
+        unlike.env("CHOCK_SERVER", wrong);
+        assert!(matches!(run(unlike), (2, said) if said.contains("is no address of a server")), "{wrong}");
+    }
+    let mut empty = s.command("otto", &["queue"]);
+    empty.env("CHOCK_SERVER", "");
+    assert!(run(empty).1.contains("say which server"));
     let mut unnamed = s.command("otto", &["queue"]);
     unnamed.env_remove("CHOCK_PASSWORD");
     assert!(matches!(run(unnamed), (1, said) if said.contains("CHOCK_PASSWORD is not set")));
+    assert!(
+        s.run("otto", &["report", "--help"], 0).contains("[possible values: brakes,"),
+        "the words are listed"
+    );
     // A password is no argument: every process can read those.
     assert!(!run(chock(&["remote", "--help"])).1.contains("--password"));
+    b.assert_sound().await;
+}
+
+/// From the walk round to the repair, by the numbers that the commands themselves print.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_check_by_script_answers_nothing_by_itself() {
+    let b = Bench::on_real_time(Engine::Sqlite).await;
+    for person in [&b.operator, &b.mechanic] {
+        crate::support::has_password(&b.workshop, person.id).await;
+    }
+    let served = Served::on(&b);
+    let s = Script { served: &served };
+    let asked = s.run("otto", &["check", "U-07"], 4);
+    assert!(asked.contains("CAUTION. ") && asked.contains("Nothing was done"), "{asked}");
+    let places = asked.matches("--answer ").count();
+    assert_eq!(places, b.checklist.walk().len(), "{asked}");
+
+    // What is in order need not be typed; what is measured must be, and nothing goes without somebody's word.
+    let well = ["check", "U-07", "--hours", "1201.0", "--others-ok"];
+    let left = s.run("otto", &[&well[..], &["--looked"]].concat(), 4);
+    assert!(left.contains("Nothing was sent"), "{left}");
+    let figures: Vec<String> = all_well(&b.checklist, Load::Unladen)
+        .into_iter()
+        .filter(|a| a.outcome.is_none())
+        .map(|a| {
+            let at = a.position.map(|p| format!("@{p}")).unwrap_or_default();
+            let said = a.level.unwrap_or_else(|| format!("{} {}", a.value.unwrap(), a.unit.unwrap()));
+            format!("--answer={}{at}={said}", a.item.unwrap())
+        })
+        .collect();
+    assert_eq!(left.matches("--answer ").count(), figures.len(), "{left}");
+    let whole: Vec<&str> = well.into_iter().chain(figures.iter().map(String::as_str)).collect();
+    s.run("otto", &whole, 4);
+    let passed = s.run("otto", &[&whole[..], &["--looked"]].concat(), 0);
+    assert!(passed.contains("fit for use\n"), "{passed}");
+
+    // One that fails grounds, and is one however often it is sent.
+    let id = b.workshop.ambient.id::<CheckId>().to_string();
+    let failing = [
+        &whole[..],
+        &["--looked", "--answer", "fuel-leak@left-side=defect: drips on the exhaust", "--id", &id],
+    ]
+    .concat();
+    for _ in 0..2 {
+        let failed = s.run("otto", &failing, 0);
+        assert!(failed.contains("out of service\n") && failed.contains(&format!("Check {id}")), "{failed}");
+    }
+    let queue = s.run("mats", &["queue"], 0);
+    let number =
+        queue.lines().nth(1).and_then(|row| row.split_whitespace().nth(1)).expect("a number").to_owned();
+    assert!(s.run("mats", &["claim", &number], 0).contains(&format!("Work order {number} on U-07: claimed")));
+    assert!(s.run("mats", &["note", &number, "The hose is chafed at the clamp"], 0).contains("U-07"));
+    assert!(s.run("mats", &["wait", &number, "--for", "parts", "--note", "a hose"], 0).contains(": waiting"));
+    assert_eq!(run(s.command("mats", &["wait", &number, "--for", "tea"])).0, 2);
+    let nothing = s.run("mats", &["retest", &number, "--looked"], 4);
+    assert!(
+        nothing.contains("Nothing was sent") && nothing.contains("--answer fuel-leak@left-side=…"),
+        "{nothing}"
+    );
+    let asked_again = s.run("otto", &["report", "U-08", "--what", ""], 3);
+    assert_eq!(asked_again.trim().lines().count(), 1, "one sentence, once: {asked_again}");
     b.assert_sound().await;
 }

@@ -55,7 +55,7 @@ macro_rules! newest {
     recorded_at FROM reading WHERE machine_id = $1 AND item = ",
             $item,
             " AND value_base IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3
-    ORDER BY recorded_at DESC LIMIT $4) AS newest UNION ALL "
+    ORDER BY recorded_at DESC LIMIT $4 + 0) AS newest UNION ALL "
         )
     };
 }
@@ -96,7 +96,7 @@ const ON_POSTGRES: &str = newest_and_put_right!("SELECT * FROM (");
 
 /// Item, position, value or amount, what was put right, engine hours, when.
 #[derive(Deserialize)]
-struct Listed(String, String, Option<String>, Option<String>, Option<i64>, DateTime<Utc>);
+struct Listed<'l>(String, String, #[serde(borrow)] Option<&'l str>, Option<String>, Option<i64>, &'l str);
 
 #[derive(FromRow)]
 struct Reading {
@@ -145,10 +145,14 @@ pub(super) fn series(rows: &Rows) -> Result<Vec<SeriesRow>> {
 
 fn listed(list: &str) -> Result<Vec<SeriesRow>> {
     let unreadable = |why: String| StorageError::Unreadable(format!("what was read before: {why}"));
-    let all: Vec<Listed> = serde_json::from_str(list).map_err(|e| unreadable(e.to_string()))?;
+    let all: Vec<Listed<'_>> = serde_json::from_str(list).map_err(|e| unreadable(e.to_string()))?;
     let one = |Listed(item, position, value, corrected, hours, recorded_at)| {
         let value =
             value.map(|v| v.parse().map_err(|_| unreadable(format!("{v} as a value")))).transpose()?;
+        // The one shape in which they are kept, which is read quicker than any.
+        let recorded_at = DateTime::parse_from_rfc3339(recorded_at)
+            .map_err(|_| unreadable(format!("{recorded_at} as a time")))?
+            .to_utc();
         let reading =
             Reading { item, position, value, corrected, engine_hours: hours.map(Hours), recorded_at };
         Ok(reading.sorted_out())

@@ -6,6 +6,7 @@
 //! Rows go over in batches by the file's own row numbers, each committed together with the number it came to. Until all of
 //! it is there and was compared, the target belongs to the move, and [`super::Db::open`] refuses it.
 
+use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
@@ -66,6 +67,8 @@ const AT_ONCE: i64 = 1000;
 /// A move that has begun, with the file held and the target taken.
 pub struct Move {
     source: SqliteConnection,
+    /// Closed after the connection, for its locks go with it.
+    read_through: File,
     target: PgConnection,
     tables: Vec<Table>,
     goes_on: bool,
@@ -82,7 +85,7 @@ impl Move {
     /// Takes hold of the file and of the target. Nothing is copied yet, and nothing was changed when this fails.
     pub async fn begin(from: &str, to: &str) -> Result<Self> {
         let (file, to) = ends(from, to)?;
-        let (mut source, digest) = hold(&file).await?;
+        let (mut source, digest, read_through) = hold(&file).await?;
         if !file::made_by_this_version(&mut source).await? {
             return Err(MoveError::OtherVersion(file));
         }
@@ -106,7 +109,7 @@ impl Move {
                 target::begin(&mut target, &tables, &digest).await?;
             }
         }
-        Ok(Self { source, target, tables, goes_on: under_way.is_some() })
+        Ok(Self { source, read_through, target, tables, goes_on: under_way.is_some() })
     }
 
     /// It goes on where it was broken off.
@@ -158,6 +161,7 @@ impl Move {
         target::finish(&mut self.target).await?;
         self.target.close().await?;
         self.source.close().await?;
+        drop(self.read_through);
         Ok(())
     }
 }
@@ -171,7 +175,7 @@ fn ends(from: &str, to: &str) -> Result<(PathBuf, PgConnectOptions)> {
 }
 
 /// The file, which nobody can write from now on, and the digest of what it is.
-async fn hold(file: &Path) -> Result<(SqliteConnection, String)> {
+async fn hold(file: &Path) -> Result<(SqliteConnection, String, File)> {
     if !file.is_file() {
         return Err(MoveError::NoFile(file.to_owned()));
     }
@@ -188,5 +192,6 @@ async fn hold(file: &Path) -> Result<(SqliteConnection, String)> {
         let busy = sqlx::Error::Protocol("it was opened meanwhile".to_owned());
         return Err(in_use(busy.into()));
     }
-    Ok((source, file::digest(file).await?))
+    let (digest, read_through) = file::digest(file).await?;
+    Ok((source, digest, read_through))
 }

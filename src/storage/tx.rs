@@ -113,6 +113,12 @@ impl Conn {
 /// To PostgreSQL; shared out among the threads that answer requests.
 const MOST_CONNECTIONS: u32 = 16;
 const SMALL_CACHE_KIB: &str = "-4096";
+/// Of the connection that writes: what a morning's checks of some hundred machines touch, so that a group of them is not written
+/// before its commit for want of room.
+const WRITING_CACHE_KIB: &str = "-16384";
+/// After so many pages the log is taken into the file. The pages that every check changes are then written there once in a while
+/// and not every second; 16 MB of log.
+const LOG_PAGES: &str = "4000";
 /// After so long without use, a connection to PostgreSQL is asked whether it still stands.
 const LONG_IDLE: Duration = Duration::from_secs(2);
 
@@ -151,7 +157,11 @@ impl Db {
                 .statement_cache_capacity(256)
                 // Rows come from a thread of the engine's own; with fewer the two wait for one another.
                 .row_buffer_size(1024);
-            let mut connection = SqliteConnection::connect_with(&options).await?;
+            let writing = options
+                .clone()
+                .pragma("cache_size", WRITING_CACHE_KIB)
+                .pragma("wal_autocheckpoint", LOG_PAGES);
+            let mut connection = SqliteConnection::connect_with(&writing).await?;
             migrate_sqlite(&mut connection).await?;
             let writer = Writer::new(connection);
             let reader = SqlitePoolOptions::new()

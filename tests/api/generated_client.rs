@@ -4,7 +4,6 @@
 use std::path::Path;
 use std::process::{Command, Output};
 
-use chock::workflow;
 use serde_json::Value;
 
 use crate::mail::python;
@@ -57,7 +56,7 @@ async fn a_generated_client_does_the_main_job() {
         .current_dir(folder.path()));
     let b = Bench::on_real_time(Engine::Sqlite).await;
     for person in [&b.operator, &b.mechanic, &b.supervisor] {
-        workflow::set_password(&b.workshop, person.id, PASSWORD).await.unwrap();
+        crate::support::has_password(&b.workshop, person.id).await;
     }
     let served = Served::start(&b.workshop).await;
     let mut told = Command::new(python());

@@ -12,7 +12,7 @@ use crate::world::{Engine, OWNER, PASSWORD, World};
 use crate::{Outcome, Plan};
 
 const MACHINES: usize = 50;
-const PHONES: usize = 64;
+pub const PHONES: usize = 64;
 /// A second; a phone that has the page is only told so.
 const AIM: f64 = 10_000.0;
 
@@ -64,7 +64,8 @@ pub async fn measure(plan: &Plan, engine: Engine, report: &mut Report) -> Outcom
     Arc::into_inner(world).ok_or("a client is still there")?.clear_away().await
 }
 
-async fn per_second(
+/// How often a second so many phones are answered, each asking one of these after the other.
+pub async fn per_second(
     address: std::net::SocketAddr,
     requests: &[String],
     status: u16,

@@ -1,11 +1,12 @@
-//! What Chock costs, as ratios of two things measured in the same run: `cargo bench`. Each is printed with its aim beside
-//! it and kept in `target/bench/latest.json`.
+//! What Chock costs, where it can be as ratios of two things measured in the same run: `tests/bench/run`, which is `cargo bench` with a
+//! PostgreSQL of its own. Each is printed with its aim beside it and kept in `target/bench/latest.json`, with what an earlier run
+//! said of other parts.
 //!
-//!   cargo bench                     everything; PostgreSQL too when CHOCK_TEST_POSTGRES names one to make databases in
-//!   cargo bench -- board process    only these parts (forecast, judge, submission, board, gate, queue,
+//!   tests/bench/run                 everything, on both engines (`cargo bench` by itself: on SQLite)
+//!   tests/bench/run board process   only these parts (forecast, judge, submission, board, gate, queue,
 //!                                   reach, fleet, aged, years, live, listeners, process, size)
-//!   cargo bench -- --quick          one short round: to see that it runs, not for figures
-//!   cargo bench -- --check          exit 1 when an aim is missed; otherwise a missed aim is only printed
+//!   tests/bench/run --quick          one short round: to see that it runs, not for figures
+//!   tests/bench/run --check          exit 1 when an aim is missed; otherwise a missed aim is only printed
 //!
 //! Never part of the tests: a shared computer's figures swing by a quarter. Leave it alone while it measures.
 

@@ -11,38 +11,73 @@ use std::time::{Duration, Instant};
 use chock::workflow::{self, Credentials};
 
 use crate::client::{Client, header};
-use crate::report::{Aim, Report};
+use crate::report::{Aim, Report, median};
 use crate::world::{Engine, OPERATOR, PASSWORD, World};
 use crate::{Outcome, Plan};
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_chock");
 const MACHINES: usize = 200;
-const CHECKS_EACH: usize = 20;
+/// Of each machine, one figure after the other.
+const CHECKS_EACH: [usize; 2] = [20, 200];
 const IDLE: Duration = Duration::from_secs(2);
 
 pub async fn measure(plan: &Plan, report: &mut Report) -> Outcome {
     let world = World::new(Engine::Sqlite, MACHINES).await?;
-    for machine in &world.machines {
-        for _ in 0..CHECKS_EACH {
-            workflow::submit_check(&world.workshop, &world.operator, world.check(machine)).await?;
-        }
-    }
+    // Nobody waits for the disk while the past is made.
+    world.workshop.db.relax_durability().await?;
     let given = Credentials { email: OPERATOR, password: PASSWORD };
     let (_, secret) = workflow::sign_in_page(&world.workshop, given).await?;
-    world.workshop.db.close().await;
-
+    let cookie = format!("Cookie: chock={secret}\r\n");
+    let pages: Vec<String> = ["/".to_owned(), "/board".to_owned()]
+        .into_iter()
+        .chain(world.machines.iter().map(|m| format!("/machines/{}", m.id)))
+        .collect();
+    let file = world.config.database_url.trim_start_matches("sqlite:").to_owned();
+    let (mut made, mut files, mut used) = (0, Vec::new(), Vec::new());
     let (mut ready, mut resident, mut weight) = (Vec::new(), Vec::new(), None);
-    for _ in 0..plan.rounds {
-        let served = Spawned::serving(world.folder.path(), None).await?;
-        ready.push(served.ready_after.as_secs_f64());
-        tokio::time::sleep(IDLE).await;
-        resident.push(served.resident_mib()?);
-        if weight.is_none() {
-            let page = format!("/machines/{}/check", world.machines[0].id);
-            weight = Some(fetched(served.address, &page, &format!("Cookie: chock={secret}\r\n")).await?);
+    for each in CHECKS_EACH {
+        for machine in &world.machines {
+            for _ in made..each {
+                workflow::submit_check(&world.workshop, &world.operator, world.check(machine)).await?;
+            }
         }
+        made = each;
+        world.workshop.db.copy_to(Path::new(&format!("{file}.{each}"))).await?;
+        let (mut served_again, mut after_use) = (Vec::new(), Vec::new());
+        let folder = tempfile::tempdir()?;
+        std::fs::rename(format!("{file}.{each}"), folder.path().join("chock.db"))?;
+        files.push(std::fs::metadata(folder.path().join("chock.db"))?.len() as f64);
+        for _ in 0..plan.rounds {
+            let served = Spawned::serving(folder.path(), None).await?;
+            ready.push(served.ready_after.as_secs_f64());
+            tokio::time::sleep(IDLE).await;
+            served_again.push(served.resident_mib()?);
+            let mut client = Client::connect(served.address).await?;
+            for page in &pages {
+                client.get(page, &cookie).await?;
+            }
+            after_use.push(served.resident_mib()?);
+            if weight.is_none() {
+                let page = format!("/machines/{}/check", world.machines[0].id);
+                weight = Some(fetched(served.address, &page, &cookie).await?);
+            }
+        }
+        resident = served_again.clone();
+        let checks = MACHINES * each;
+        report.add(format!("resident when ready, {checks} checks on record"), "MiB", None, served_again);
+        report.add(
+            format!("resident after {} pages, {checks} checks", pages.len()),
+            "MiB",
+            None,
+            after_use.clone(),
+        );
+        used.push(median(&after_use));
     }
-    let checks = MACHINES * CHECKS_EACH;
+    let [few, many] = CHECKS_EACH.map(|each| (MACHINES * each) as f64);
+    let a_million = |of: &[f64]| (of[1] - of[0]) / (many - few) * 1e6;
+    report.add("size of the file, for each million checks", "GB", None, vec![a_million(&files) / 1e9]);
+    report.add("resident memory, for each million checks", "MiB", None, vec![a_million(&used)]);
+    let checks = MACHINES * CHECKS_EACH[1];
     report.add(
         format!("start to first answer of /readyz, {checks} checks on record"),
         "s",
@@ -60,7 +95,7 @@ pub async fn measure(plan: &Plan, report: &mut Report) -> Outcome {
             vec![bytes as f64 / 1e3],
         );
     }
-    Ok(())
+    world.clear_away().await
 }
 
 pub struct Spawned {

@@ -45,7 +45,7 @@ macro_rules! newest {
     recorded_at FROM reading WHERE machine_id = $1 AND item = ",
             $item,
             " AND value_base IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3
-    ORDER BY recorded_at DESC LIMIT $4) AS newest UNION ALL "
+    ORDER BY recorded_at DESC LIMIT $4 + 0) AS newest UNION ALL "
         )
     };
 }

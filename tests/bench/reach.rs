@@ -1,5 +1,5 @@
-//! What a growing past and a growing fleet cost: the pages of 10,000 machines with 10,000,000 rows of past repairs against
-//! the same with 10,000; the first pages of 100,000 machines beside those of 10; and the numbers of five years.
+//! What a growing past and a growing fleet cost: the pages of 10,000 machines with 10,000 to 10,000,000 rows of past repairs; those
+//! of 10 to 100,000 machines; and the numbers of five years.
 
 use std::time::Instant;
 
@@ -15,8 +15,7 @@ use crate::{Outcome, Plan};
 
 const MACHINES: usize = 10_000;
 /// Rows of past repairs.
-const FEW: usize = 10_000;
-const MANY: usize = 10_000_000;
+const PASTS: [usize; 4] = [10_000, 100_000, 1_000_000, 10_000_000];
 /// As many as the board shows.
 const MOST: i64 = 500;
 const ON_A_PAGE: i64 = 50;
@@ -92,39 +91,39 @@ impl Page {
 /// Each page with few and with many past repairs, in turns.
 pub async fn history(plan: &Plan, engine: Engine, report: &mut Report) -> Outcome {
     let name = engine.name();
-    let worlds = [
-        with_past(engine, MACHINES, FEW / ROWS_A_REPAIR).await?,
-        with_past(engine, MACHINES, MANY / ROWS_A_REPAIR).await?,
-    ];
-    let mut machines = Vec::new();
-    for world in &worlds {
+    let mut worlds = Vec::new();
+    for rows in PASTS {
+        let world = with_past(engine, MACHINES, rows / ROWS_A_REPAIR).await?;
         let board = workflow::board(&world.workshop, &world.owner, "", MOST).await?;
         if board.grounded.len() != MACHINES / GROUNDED {
             return Err(format!("{} grounded", board.grounded.len()).into());
         }
-        machines.push(one_of(world).await?);
+        let machine = one_of(&world).await?;
+        worlds.push((world, machine));
     }
     for page in OPEN.into_iter().chain(PAST) {
-        let (mut times, mut ratios) = ([Vec::new(), Vec::new()], Vec::new());
+        let (mut times, mut ratios) = (PASTS.map(|_| Vec::new()), Vec::new());
         for _ in 0..plan.rounds {
-            let mut round = [Vec::new(), Vec::new()];
+            let mut round = PASTS.map(|_| Vec::new());
             let start = Instant::now();
-            while start.elapsed() < plan.window / 2 {
-                for ((world, machine), samples) in worlds.iter().zip(&machines).zip(&mut round) {
+            while start.elapsed() < plan.window {
+                for ((world, machine), samples) in worlds.iter().zip(&mut round) {
                     samples.push(page.look(world, *machine).await?);
                 }
             }
-            let [few, many] = round.map(|samples| median(&samples));
-            times[0].push(few);
-            times[1].push(many);
-            ratios.push(many / few);
+            let medians = round.map(|samples| median(&samples));
+            ratios.push(medians[PASTS.len() - 1] / medians[0]);
+            for (all, one) in times.iter_mut().zip(medians) {
+                all.push(one);
+            }
         }
         let what = format!("{name}: {}, {MACHINES} machines", page.name());
-        let [few, many] = times;
-        report.add(format!("{what}, {FEW} rows of past repairs"), "ms", None, few);
-        report.add(format!("{what}, {MANY} rows of past repairs"), "ms", None, many);
+        for (rows, samples) in PASTS.into_iter().zip(times) {
+            report.add(format!("{what}, {rows} rows of past repairs"), "ms", None, samples);
+        }
         let aim = matches!(page, Page::Board | Page::Queue | Page::Gate | Page::Machines);
-        report.add(format!("{what}, {MANY} ÷ {FEW}"), "×", aim.then_some(Aim::AtMost(1.3)), ratios);
+        let [few, .., many] = PASTS;
+        report.add(format!("{what}, {many} ÷ {few}"), "×", aim.then_some(Aim::AtMost(1.3)), ratios);
     }
     Ok(())
 }
@@ -164,18 +163,27 @@ pub async fn aged(plan: &Plan, engine: Engine, report: &mut Report) -> Outcome {
     Ok(())
 }
 
-/// The pages of what is open as the fleet grows: every fiftieth machine is out of service.
+/// The pages as the fleet grows: every fiftieth machine is out of service, and each has one repair behind it.
 pub async fn fleet(plan: &Plan, engine: Engine, report: &mut Report) -> Outcome {
     let name = engine.name();
+    let mut smallest: Vec<f64> = Vec::new();
     for machines in FLEETS {
         let world = with_past(engine, machines, machines).await?;
         let machine = one_of(&world).await?;
-        for page in OPEN {
+        for (nth, page) in OPEN.into_iter().chain(PAST).enumerate() {
             let mut times = Vec::new();
             for _ in 0..plan.rounds * 4 {
                 times.push(page.look(&world, machine).await?);
             }
+            let middle = median(&times);
             report.add(format!("{name}: {}, {machines} machines", page.name()), "ms", None, times);
+            match smallest.get(nth) {
+                None => smallest.push(middle),
+                Some(few) => {
+                    let what = format!("{name}: {}, {machines} ÷ {} machines", page.name(), FLEETS[0]);
+                    report.add(what, "×", None, vec![middle / few]);
+                }
+            }
         }
     }
     Ok(())

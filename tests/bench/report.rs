@@ -1,12 +1,14 @@
 //! What was measured, beside what was aimed at.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
+use chock::clock::Ambient;
 use serde::Serialize;
+use serde_json::{Value, json};
 
 use crate::Outcome;
 
-#[derive(Default, Serialize)]
+#[derive(Default)]
 pub struct Report {
     rows: Vec<Row>,
 }
@@ -51,15 +53,37 @@ impl Report {
         self.rows.iter().filter(|r| r.met == Some(false)).count()
     }
 
+    /// With what was kept before of whatever was not measured now; each says when it was measured.
     pub fn keep(&self) -> Outcome {
         let target = PathBuf::from(env!("CARGO_TARGET_TMPDIR"));
         let folder = target.parent().unwrap_or(&target).join("bench");
         std::fs::create_dir_all(&folder)?;
         let file = folder.join("latest.json");
-        std::fs::write(&file, serde_json::to_string_pretty(self)?)?;
+        let at = Ambient::real().now().to_rfc3339_opts(chrono::SecondsFormat::Secs, true);
+        let mut rows = Vec::new();
+        for row in &self.rows {
+            let mut row = serde_json::to_value(row)?;
+            row["at"] = json!(at);
+            rows.push(row);
+        }
+        rows.extend(
+            kept(&file).into_iter().filter(|old| !self.rows.iter().any(|new| old["what"] == new.what)),
+        );
+        let all = json!({
+            "cores": std::thread::available_parallelism().map_or(0, usize::from),
+            "built": if cfg!(debug_assertions) { "debug" } else { "release" },
+            "rows": rows,
+        });
+        std::fs::write(&file, serde_json::to_string_pretty(&all)?)?;
         println!("\nKept in {}", file.display());
         Ok(())
     }
+}
+
+fn kept(file: &Path) -> Vec<Value> {
+    let text = std::fs::read_to_string(file).unwrap_or_default();
+    let before: Value = serde_json::from_str(&text).unwrap_or_default();
+    before["rows"].as_array().cloned().unwrap_or_default()
 }
 
 impl Row {

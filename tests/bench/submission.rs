@@ -4,15 +4,18 @@
 //! `utility-vehicle-daily` checks, all well, every one with a new id and a meter that has moved. Straight: the very
 //! statements that such a check leads to, with the same values, on the same database while the server is idle (see `raw`):
 //! what a check looks back on grows as it runs, for both alike. Rounds of each take turns; the ratio is taken within a round.
+//! Beside it in the same rounds, as yardsticks of the machine and of the web server under it: an answer that says nothing, and a
+//! gate page made anew.
 
 use std::sync::Arc;
 
-use chock::workflow;
+use chock::workflow::{self, Credentials};
 
+use crate::gate::{PHONES, per_second};
 use crate::raw::{Raw, Statements};
 use crate::report::{Aim, Report};
 use crate::traffic::Traffic;
-use crate::world::{Engine, OPERATOR, PASSWORD, World};
+use crate::world::{Engine, OPERATOR, OWNER, PASSWORD, World};
 use crate::{Outcome, Plan};
 
 const CLIENTS: [usize; 3] = [1, 16, MOST];
@@ -43,6 +46,21 @@ pub async fn measure(plan: &Plan, engine: Engine, statements: &Statements, repor
         heard.len(),
         raw.readings(),
     );
+    let given = Credentials { email: OWNER, password: PASSWORD };
+    let (_, secret) = workflow::sign_in_page(&world.workshop, given).await?;
+    let nothing = ["GET /livez HTTP/1.1\r\nHost: bench\r\n\r\n".to_owned()];
+    let pages: Vec<String> = world
+        .machines
+        .iter()
+        // A page with something to say once is never kept.
+        .map(|m| {
+            format!(
+                "GET /machines/{}?done=held HTTP/1.1\r\nHost: bench\r\nCookie: chock={secret}\r\n\r\n",
+                m.id
+            )
+        })
+        .collect();
+    let mut yardsticks: [Vec<f64>; 2] = Default::default();
     let mut straights = Vec::new();
     let mut over_http: [Vec<f64>; CLIENTS.len()] = Default::default();
     let mut slowest: [Vec<f64>; CLIENTS.len()] = Default::default();
@@ -55,8 +73,15 @@ pub async fn measure(plan: &Plan, engine: Engine, statements: &Statements, repor
             slowest.push(pace.slowest_of_100_ms);
         }
         straights.push(raw.per_second(plan.window).await?);
+        for (requests, samples) in [&nothing[..], &pages[..]].into_iter().zip(&mut yardsticks) {
+            samples.push(per_second(served.address, requests, 200, plan.window / 4).await?);
+        }
     }
-    let ratios: Vec<f64> = over_http[CLIENTS.len() - 1].iter().zip(&straights).map(|(h, s)| h / s).collect();
+    let against = |other: &[f64]| -> Vec<f64> {
+        over_http[CLIENTS.len() - 1].iter().zip(other).map(|(h, o)| h / o).collect()
+    };
+    let ratios = against(&straights);
+    let beside = yardsticks.each_ref().map(|samples| against(samples));
     report.add(format!("{name}: the transaction straight on the driver"), "a second", None, straights);
     for (clients, samples) in CLIENTS.into_iter().zip(over_http) {
         report.add(format!("{name}: checks over HTTP, {clients} clients"), "a second", None, samples);
@@ -64,6 +89,11 @@ pub async fn measure(plan: &Plan, engine: Engine, statements: &Statements, repor
     // SQLite writes one at a time, and only sharing commits and statements can beat it; PostgreSQL has 16 connections.
     let aim = if engine == Engine::Sqlite { 2.0 } else { 0.9 };
     report.add(format!("{name}: HTTP, {MOST} clients ÷ straight"), "×", Some(Aim::AtLeast(aim)), ratios);
+    let named = ["an answer that says nothing", "a gate page made anew"];
+    for ((what, per_second), ratio) in named.into_iter().zip(yardsticks).zip(beside) {
+        report.add(format!("{name}: {what}, {PHONES} clients"), "a second", None, per_second);
+        report.add(format!("{name}: checks over HTTP ÷ {what}"), "×", None, ratio);
+    }
     for (clients, samples) in CLIENTS.into_iter().zip(slowest) {
         let what = format!("{name}: 99 of 100 checks acknowledged within, {clients} clients");
         report.add(what, "ms", (clients == MOST).then_some(Aim::AtMost(50.0)), samples);

@@ -33,7 +33,7 @@ async fn comes_to(screen: &Screen, expected: Value) {
 async fn two_windows(b: Bench) {
     let w = &b.workshop;
     for person in [&b.mechanic, &b.other_mechanic] {
-        workflow::set_password(w, person.id, PASSWORD).await.unwrap();
+        crate::support::has_password(w, person.id).await;
     }
     let first = b.ground(b.machine).await;
     b.wait(10);

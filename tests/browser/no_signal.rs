@@ -35,7 +35,7 @@ impl Yard {
 
     pub async fn with_photos(photos: Option<Photos>) -> Self {
         let bench = Bench::new(Engine::Sqlite).await;
-        workflow::set_password(&bench.workshop, bench.operator.id, PASSWORD).await.unwrap();
+        crate::support::has_password(&bench.workshop, bench.operator.id).await;
         let served = Served::with_photos(&bench.workshop, photos).await;
         let link = Link::to(&served.url).await;
         let driver = Driver::start().await;
@@ -266,8 +266,8 @@ async fn a_sign_in_that_ends_loses_nothing_and_nobody_else_sends_it() {
     yard.walk_round(false).await;
     yard.phone.tap("Send the check").await;
     yard.phone.until("Saved on this phone").await;
-    workflow::set_password(&yard.bench.workshop, yard.bench.operator.id, PASSWORD).await.unwrap();
-    workflow::set_password(&yard.bench.workshop, yard.bench.mechanic.id, PASSWORD).await.unwrap();
+    crate::support::has_password(&yard.bench.workshop, yard.bench.operator.id).await;
+    crate::support::has_password(&yard.bench.workshop, yard.bench.mechanic.id).await;
     yard.run("document.cookie = 'chock=; max-age=0; path=/'").await;
     yard.phone.window.devtools("Network.clearBrowserCookies", json!({})).await;
     yard.link.becomes(Signal::Good);
@@ -298,7 +298,7 @@ async fn a_sign_in_that_ends_loses_nothing_and_nobody_else_sends_it() {
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_change_of_person_by_pin_keeps_the_queue_and_no_pages() {
     let yard = Yard::this_morning().await;
-    workflow::set_password(&yard.bench.workshop, yard.bench.mechanic.id, PASSWORD).await.unwrap();
+    crate::support::has_password(&yard.bench.workshop, yard.bench.mechanic.id).await;
     yard.sets_a_pin("7402").await;
     yard.phone.go("/change-person").await;
     yard.phone.press("Sign in with a password").await;
@@ -383,7 +383,7 @@ async fn a_link_that_hangs_does_not_keep_the_operator_waiting() {
 async fn the_first_check_page_is_light() {
     const MOST_BYTES: u64 = 60_000;
     let bench = Bench::new(Engine::Sqlite).await;
-    workflow::set_password(&bench.workshop, bench.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(&bench.workshop, bench.operator.id).await;
     let served = Served::start(&bench.workshop).await;
     let link = Link::to(&served.url).await;
     link.becomes(Signal::Drips(20_000));

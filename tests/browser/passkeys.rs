@@ -40,7 +40,7 @@ async fn attempt(screen: &Screen, spoil: &str) -> Value {
 
 async fn a_passkey_lets_in_and_nothing_like_it(b: Bench) {
     let w = &b.workshop;
-    workflow::set_password(w, b.supervisor.id, PASSWORD).await.unwrap();
+    crate::support::has_password(w, b.supervisor.id).await;
     let served = Served::by_name(w).await;
     let driver = Driver::start().await;
     let sara = Screen::open(&driver, Device::Phone, true, &served.url).await;

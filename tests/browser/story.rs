@@ -3,7 +3,6 @@
 
 use chock::domain::person::Actor;
 use chock::domain::standing::Standing;
-use chock::workflow;
 
 use super::driver::{Device, Driver};
 use super::screen::{Asked, Screen};
@@ -34,7 +33,7 @@ async fn without_scripts() {
 async fn day(b: Bench, [in_the_yard, in_the_workshop, at_the_desk]: [Device; 3], scripts: bool) {
     let people = [&b.operator, &b.mechanic, &b.supervisor];
     for person in people {
-        workflow::set_password(&b.workshop, person.id, PASSWORD).await.unwrap();
+        crate::support::has_password(&b.workshop, person.id).await;
     }
     let served = Served::start(&b.workshop).await;
     let driver = Driver::start().await;

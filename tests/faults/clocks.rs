@@ -117,7 +117,7 @@ async fn a_clock_put_back_counts_no_work_below_nothing(b: Bench) {
 
 async fn a_jump_ends_sessions_and_watches_as_their_time_says(b: Bench) {
     let w = &b.workshop;
-    workflow::set_password(w, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(w, b.operator.id).await;
     let given = || Credentials { email: "otto@yard.example", password: PASSWORD };
     let (_, secret) = workflow::sign_in_page(w, given()).await.unwrap();
     let seen = async || workflow::actor_of_session(w, &secret).await.unwrap().is_some();

@@ -22,7 +22,7 @@ use crate::support::{Bench, Engine, PASSWORD, all_well};
 async fn a_database_without_room_refuses_changes_and_goes_on_reading() {
     let b = Bench::new(Engine::Sqlite).await;
     b.ground(b.machine).await;
-    workflow::set_password(&b.workshop, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(&b.workshop, b.operator.id).await;
     let served = served::Served::start(&b.workshop).await;
     // Sets the password, which ends what was signed in before.
     let otto = Browser::of(&b.workshop, &b.operator).await;

@@ -7,13 +7,12 @@ use std::sync::{Arc, Mutex};
 
 use chock::domain::checklist::Load;
 use chock::domain::ids::CheckId;
-use chock::workflow;
 use reqwest::StatusCode;
 use serde_json::json;
 
 use super::rounds;
 use crate::support::process::{Served, chock, chock_on, run};
-use crate::support::{Bench, Engine, PASSWORD, all_well};
+use crate::support::{Bench, Engine, all_well};
 
 const WRITERS: usize = 4;
 
@@ -26,7 +25,7 @@ fn restore(file: &Path, data: &Path, more: &[&str]) -> (i32, String) {
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn what_was_acknowledged_before_a_backup_is_served_from_it() {
     let b = Bench::on_real_time(Engine::Sqlite).await;
-    workflow::set_password(&b.workshop, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(&b.workshop, b.operator.id).await;
     b.ground(b.second_machine).await;
     b.workshop.db.close().await;
     let served = Served::on(&b);

@@ -7,14 +7,13 @@ use std::time::{Duration, Instant};
 
 use chock::domain::checklist::Load;
 use chock::domain::ids::CheckId;
-use chock::workflow;
 use reqwest::StatusCode;
 use serde_json::{Value, json};
 
 use super::rounds;
 use crate::support::cluster::Cluster;
 use crate::support::process::{DEADLINE, Served, chock_on, run};
-use crate::support::{Bench, PASSWORD, all_well};
+use crate::support::{Bench, all_well};
 
 const WRITERS: usize = 4;
 
@@ -22,7 +21,7 @@ const WRITERS: usize = 4;
 async fn the_server_outlives_its_postgres() {
     let cluster = Cluster::start();
     let b = Bench::in_database(cluster.url.clone()).await;
-    workflow::set_password(&b.workshop, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(&b.workshop, b.operator.id).await;
     b.workshop.db.close().await;
     let served = Served::on(&b);
     let client = crate::support::client().timeout(DEADLINE).build().expect("a client");

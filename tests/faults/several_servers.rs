@@ -21,7 +21,7 @@ use uuid::Uuid;
 use crate::support::link::{Link, Signal};
 use crate::support::listener::Listener;
 use crate::support::process::{DEADLINE, Served, chock};
-use crate::support::{Bench, Engine, PASSWORD, postgres};
+use crate::support::{Bench, Engine, PASSWORD, database, postgres};
 
 async fn of(c: &mut PgConnection, sql: &str) -> i64 {
     c.fetch_one(AssertSqlSafe(sql.to_owned())).await.unwrap().get(0)
@@ -38,6 +38,23 @@ async fn a_machine(b: &Bench) -> MachineId {
         engine_hours: None,
     };
     workflow::add_machine(&b.workshop, &b.owner, machine).await.unwrap()
+}
+
+/// The first of them makes the schema, the others find it; where a guard is gone it is laid again.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn servers_that_start_at_once_all_start() {
+    let folder = tempfile::tempdir().unwrap();
+    let url = database(Engine::Postgres, &folder).await;
+    for round in 0..4 {
+        let opened = futures_util::future::join_all((0..6).map(|_| Db::open(&url))).await;
+        for db in opened {
+            db.unwrap_or_else(|e| panic!("round {round}: {e:?}")).close().await;
+        }
+        let mut c = PgConnection::connect(&url).await.unwrap();
+        let refused = c.execute("TRUNCATE audit").await.unwrap_err().to_string();
+        assert!(refused.contains("append-only"), "{refused}");
+        c.execute("DROP TRIGGER audit_append_only ON audit").await.unwrap();
+    }
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
@@ -227,7 +244,7 @@ async fn board_shows(base: &str, cookie: &str, machine: MachineId) -> bool {
 async fn what_was_missed_while_nobody_listened_is_caught_up_with() {
     let b = Bench::on_real_time(Engine::Postgres).await;
     let w = &b.workshop;
-    workflow::set_password(w, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(w, b.operator.id).await;
     let given = Credentials { email: "olga@yard.example", password: PASSWORD };
     let (_, secret) = workflow::sign_in_page(w, given).await.unwrap();
     let cookie = format!("chock={secret}");

@@ -8,13 +8,12 @@ use std::time::{Duration, Instant};
 use chock::domain::checklist::Load;
 use chock::domain::ids::CheckId;
 use chock::storage::Db;
-use chock::workflow;
 use reqwest::StatusCode;
 use serde_json::json;
 
 use super::rounds;
 use crate::support::process::{DEADLINE, Served};
-use crate::support::{Bench, Engine, PASSWORD, all_well};
+use crate::support::{Bench, Engine, all_well};
 
 const WRITERS: usize = 8;
 
@@ -30,7 +29,7 @@ async fn what_was_taken_is_answered_on_postgres() {
 
 async fn told_to_stop(engine: Engine) {
     let b = Bench::on_real_time(engine).await;
-    workflow::set_password(&b.workshop, b.operator.id, PASSWORD).await.unwrap();
+    crate::support::has_password(&b.workshop, b.operator.id).await;
     b.workshop.db.close().await;
     let client = crate::support::client().build().expect("a client");
     let body = json!({

@@ -1,9 +1,18 @@
 //! What the server answered, for people at a terminal.
 
+use chrono::{DateTime, Utc};
 use serde_json::Value;
 
 pub fn text(value: &Value) -> &str {
     value.as_str().unwrap_or_default()
+}
+
+/// To the minute, in UTC: `2026-11-23 15:59 UTC`. A script that wants more asks for `--json`.
+pub fn moment(value: &Value) -> String {
+    match text(value).parse::<DateTime<Utc>>() {
+        Ok(at) => at.format("%Y-%m-%d %H:%M UTC").to_string(),
+        Err(_) => text(value).to_owned(),
+    }
 }
 
 /// Columns under their names, two spaces between them.
@@ -29,8 +38,8 @@ pub fn grounded(board: &Value) -> String {
                 ("", state) => state.to_owned(),
                 (name, state) => format!("{state}, {name}"),
             };
-            let fields = ["unit_number", "class", "yard_name", "since"].map(|f| text(&g[f]).to_owned());
-            [&fields[..], &[who, text(&g["why"]).to_owned()]].concat()
+            let fields = ["unit_number", "class", "yard_name"].map(|f| text(&g[f]).to_owned());
+            [&fields[..], &[moment(&g["since"]), who, text(&g["why"]).to_owned()]].concat()
         })
         .collect();
     if rows.is_empty() {
@@ -42,16 +51,17 @@ pub fn grounded(board: &Value) -> String {
 pub fn queue(queue: &Value) -> String {
     let rows: Vec<Vec<String>> = each(&queue["work_orders"])
         .map(|o| {
-            let mut row = vec![text(&o["unit_number"]).to_owned(), text(&o["state"]).to_owned()];
+            let mut row = vec![text(&o["unit_number"]).to_owned(), o["number"].to_string()];
+            row.push(text(&o["state"]).to_owned());
             row.push(text(&o["mechanic"]["name"]).to_owned());
-            row.extend(["first_defect", "because", "id"].map(|f| text(&o[f]).to_owned()));
+            row.extend(["first_defect", "because"].map(|f| text(&o[f]).to_owned()));
             row
         })
         .collect();
     if rows.is_empty() {
         return "Nothing waits to be repaired.".to_owned();
     }
-    table(&["unit", "state", "mechanic", "defect", "because", "id"], &rows)
+    table(&["unit", "work order", "state", "mechanic", "defect", "because"], &rows)
 }
 
 /// "U-07: out of service".
@@ -64,7 +74,7 @@ pub fn machine(machine: &Value) -> String {
     let hours = text(&machine["engine_hours"]);
     lines.push(format!("{}, {}, {hours} h", text(&machine["class"]), text(&machine["yard_name"])));
     for hold in each(&machine["holds"]) {
-        lines.push(format!("Held since {}: {}", text(&hold["since"]), text(&hold["reason"])));
+        lines.push(format!("Held since {}: {}", moment(&hold["since"]), text(&hold["reason"])));
         lines.push(format!("  hold {}", text(&hold["id"])));
     }
     for defect in each(&machine["open_defects"]) {

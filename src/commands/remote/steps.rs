@@ -20,6 +20,10 @@ pub struct Looked {
 }
 
 impl Looked {
+    pub fn said(&self) -> bool {
+        self.looked
+    }
+
     /// The caution stands before the step, whether or not somebody has looked.
     pub fn confirmed(&self) -> bool {
         eprintln!("{LOOK}");
@@ -32,9 +36,15 @@ impl Looked {
 
 #[derive(Args)]
 pub struct Finish {
+    /// Id or number of the work order, or unit number of its machine
     order: String,
+    /// Of one defect, where the order has several
+    #[arg(long, value_name = "ID")]
+    defect: Option<Uuid>,
+    /// Why it had failed
     #[arg(long, default_value = "")]
     cause: String,
+    /// What was done about it
     #[arg(long, default_value = "")]
     remedy: String,
     /// Instead of cause and remedy
@@ -46,19 +56,29 @@ pub struct Finish {
     /// What the hour meter shows now
     #[arg(long)]
     hours: Option<String>,
-    /// Of every defect of the order, where it has several
-    #[arg(long)]
+    /// The same of every defect of the order, where it has several
+    #[arg(long, conflicts_with = "defect")]
     all: bool,
 }
 
 impl Finish {
     pub async fn send(&self, server: &Server) -> Result<Value, AskError> {
         let order = server.order(&self.order).await?;
-        let open: Vec<&str> =
-            each(&order["defects"]).filter(|d| d["closed_at"].is_null()).map(|d| text(&d["id"])).collect();
+        let open: Vec<&str> = each(&order["defects"])
+            .filter(|d| d["closed_at"].is_null())
+            .map(|d| text(&d["id"]))
+            .filter(|id| self.defect.is_none_or(|d| d.to_string() == **id))
+            .collect();
+        if let (Some(defect), true) = (self.defect, open.is_empty()) {
+            return Err(AskError::Refused(vec![format!("{defect}: no open defect of this work order.")]));
+        }
         if open.len() > 1 && !self.all {
-            let said = format!("It has {} defects. To say the same of each: --all.", open.len());
-            return Err(AskError::Refused(vec![said]));
+            let mut said = vec![format!(
+                "It has {} open defects. To say the same of each: --all. Else say which with --defect:",
+                open.len()
+            )];
+            said.extend(named(&order));
+            return Err(AskError::Refused(said));
         }
         let work = json!({
             "cause": self.cause, "remedy": self.remedy, "no_fault_found": self.no_fault_found,
@@ -73,16 +93,18 @@ impl Finish {
 
 #[derive(Args)]
 pub struct Retest {
+    /// Id or number of the work order, or unit number of its machine
     order: String,
     /// Which defect, where the order has several
     #[arg(long)]
     defect: Option<Uuid>,
-    /// ITEM=ANSWER or ITEM@POSITION=ANSWER: ok, defect, a level, or a figure with its unit such as "5.2 mm"
+    /// ITEM=ANSWER or ITEM@POSITION=ANSWER: ok, "defect: what you saw", a level, or a figure with its unit such as "5.2 mm"
     #[arg(long = "answer", value_name = "ITEM=ANSWER")]
     answers: Vec<String>,
     /// Of a defect that was reported outside a check: what was tried, and that the fault is gone
-    #[arg(long)]
+    #[arg(long, requires = "tried")]
     gone: bool,
+    /// How it was tried whether the fault is gone
     #[arg(long, default_value = "")]
     tried: String,
     /// The temperature of the air now, in °C, where it is asked for
@@ -102,31 +124,31 @@ impl Retest {
             .collect();
         let [defect] = open.as_slice() else {
             let mut said = vec!["Say which defect with --defect:".to_owned()];
-            said.extend(
-                each(&order["defects"]).map(|d| format!("  {} {}", text(&d["id"]), text(&d["what"]))),
-            );
+            said.extend(named(&order));
             return Err(AskError::Refused(said));
         };
         eprintln!("{}", text(&defect["what"]));
+        let of_check = each(&defect["failed"]).next().is_some();
         for item in each(&defect["failed"]) {
-            for (before, member) in [("CAUTION. ", "caution"), ("", "todo"), ("Acceptable: ", "accept")] {
-                let words = text(&item[member]);
-                if !words.is_empty() {
-                    eprintln!("  {before}{words}");
-                }
-            }
-            let at = match text(&item["position"]) {
-                "" => String::new(),
-                position => format!("@{position}"),
-            };
-            eprintln!("  --answer {}{at}=…", text(&item["item"]));
+            print_item(item, &[text(&item["position"])]);
         }
-        if !self.looked.confirmed() || (self.answers.is_empty() && self.tried.is_empty()) {
+        if !of_check {
+            eprintln!("  --tried \"what you did to see whether it is gone\", and --gone when it is");
+        }
+        if !self.looked.confirmed() {
+            return Ok(None);
+        }
+        if !of_check && !self.answers.is_empty() {
+            let said = "It was reported outside a check: say --tried and --gone instead of --answer.";
+            return Err(AskError::Refused(vec![said.to_owned()]));
+        }
+        if (of_check && self.answers.is_empty()) || (!of_check && self.tried.is_empty()) {
+            eprintln!("Nothing was sent: say what you found, as it stands above.");
             return Ok(None);
         }
         let answers = self.answers.iter().map(|a| answer(a)).collect::<Result<Vec<_>, _>>()?;
         let mut retest = json!({ "answers": answers, "tried": self.tried, "air_temperature": self.air });
-        if each(&defect["failed"]).next().is_none() {
+        if !of_check {
             retest["fault_gone"] = json!(self.gone);
         }
         let path = format!("/work-orders/{}/defects/{}/retest", text(&order["id"]), text(&defect["id"]));
@@ -134,8 +156,33 @@ impl Retest {
     }
 }
 
+/// What is to be done at it, its caution first, and how it is answered.
+pub fn print_item(item: &Value, positions: &[&str]) {
+    if !text(&item["title"]).is_empty() {
+        eprintln!("{}", text(&item["title"]));
+    }
+    for (before, member) in [("CAUTION. ", "caution"), ("", "todo"), ("Acceptable: ", "accept")] {
+        let words = text(&item[member]);
+        if !words.is_empty() {
+            eprintln!("  {before}{words}");
+        }
+    }
+    let key = if item["key"].is_null() { text(&item["item"]) } else { text(&item["key"]) };
+    for position in positions {
+        let at = if position.is_empty() { String::new() } else { format!("@{position}") };
+        eprintln!("  --answer {key}{at}=…");
+    }
+}
+
+/// The open defects of an order, a line each.
+fn named(order: &Value) -> impl Iterator<Item = String> {
+    each(&order["defects"])
+        .filter(|d| d["closed_at"].is_null())
+        .map(|d| format!("  {} {}", text(&d["id"]), text(&d["what"])))
+}
+
 /// `brake-pad@front-left=5.2 mm`.
-fn answer(typed: &str) -> Result<Value, AskError> {
+pub fn answer(typed: &str) -> Result<Value, AskError> {
     let wrong = || AskError::Refused(vec![format!("{typed}: write ITEM=ANSWER or ITEM@POSITION=ANSWER.")]);
     let (place, said) = typed.split_once('=').ok_or_else(wrong)?;
     let (item, position) = match place.split_once('@') {
@@ -144,8 +191,12 @@ fn answer(typed: &str) -> Result<Value, AskError> {
     };
     let mut answer = json!({ "item": item.trim(), "position": position.map(str::trim) });
     let said = said.trim();
-    if said.parse::<Outcome>().is_ok() {
-        answer["outcome"] = json!(said);
+    let (word, note) = said.split_once(':').unwrap_or((said, ""));
+    if word.trim().parse::<Outcome>().is_ok() {
+        answer["outcome"] = json!(word.trim());
+        if !note.trim().is_empty() {
+            answer["note"] = json!(note.trim());
+        }
     } else if said.parse::<Level>().is_ok() {
         answer["level"] = json!(said);
     } else {
@@ -175,6 +226,7 @@ mod tests {
             of("brake-pad@front-left=5.2 mm"),
             json!({"item": "brake-pad", "position": "front-left", "value": "5.2", "unit": "mm"})
         );
+        assert_eq!(of("hose=defect: chafed at the clamp")["note"], "chafed at the clamp");
         assert_eq!(of("tyre@rear=120kPa")["unit"], "kPa");
         assert_eq!(of("oil=between")["level"], "between");
         for wrong in ["fuel-leak", "fuel-leak=", "fuel-leak=fine"] {

@@ -1,5 +1,6 @@
 //! The file that is moved: held, and known again by its digest.
 
+use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
@@ -33,16 +34,17 @@ pub async fn made_by_this_version(source: &mut SqliteConnection) -> Result<bool>
             .all(|(m, (version, sum))| m.version == *version && *m.checksum == **sum))
 }
 
-/// Of every byte of it.
-pub async fn digest(file: &Path) -> Result<String> {
+/// Of every byte of it, and what it was read through. That is to be closed last of all: a process that closes a file gives up
+/// every lock that it has on it, whichever of its own doings took them (sqlite.org, "How To Corrupt", 2.2).
+pub async fn digest(file: &Path) -> Result<(String, File)> {
     let file = file.to_owned();
-    let read = move || -> Result<String> {
+    let read = move || -> Result<(String, File)> {
         let unreadable = |e| MoveError::Reading(file.clone(), e);
-        let (mut open, mut hasher) = (std::fs::File::open(&file).map_err(unreadable)?, Sha256::new());
+        let (mut open, mut hasher) = (File::open(&file).map_err(unreadable)?, Sha256::new());
         let mut piece = vec![0; 1 << 20];
         loop {
             match open.read(&mut piece).map_err(unreadable)? {
-                0 => return Ok(hasher.finalize().iter().map(|b| format!("{b:02x}")).collect()),
+                0 => return Ok((hasher.finalize().iter().map(|b| format!("{b:02x}")).collect(), open)),
                 n => hasher.update(&piece[..n]),
             }
         }

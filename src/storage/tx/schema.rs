@@ -10,7 +10,11 @@ pub static MIGRATOR: sqlx::migrate::Migrator = sqlx::migrate!("./migrations");
 /// Migrations, and the guards after them.
 pub async fn ready_for_rows(connection: &mut PgConnection) -> Result<()> {
     MIGRATOR.run(&mut *connection).await?;
-    sqlx::raw_sql(POSTGRES_GUARDS).execute(connection).await?;
+    sqlx::raw_sql(POSTGRES_GUARDING).execute(&mut *connection).await?;
+    let (guarded,): (bool,) = sqlx::query_as(POSTGRES_GUARDED).fetch_one(&mut *connection).await?;
+    if !guarded {
+        sqlx::raw_sql(POSTGRES_GUARDS).execute(connection).await?;
+    }
     Ok(())
 }
 
@@ -55,10 +59,27 @@ CREATE TRIGGER IF NOT EXISTS check_kept BEFORE DELETE ON pre_use_check
     BEGIN SELECT RAISE(ABORT, 'a submitted check is immutable'); END;
 ";
 
-const POSTGRES_GUARDS: &str = "
-SELECT pg_advisory_lock(4025);
+/// Servers that start at once wait for one another, to the end of the transaction that these statements make together.
+const POSTGRES_GUARDING: &str = "
+SELECT pg_advisory_xact_lock(4025);
 CREATE OR REPLACE FUNCTION chock_refuse() RETURNS trigger LANGUAGE plpgsql AS
     $$ BEGIN RAISE EXCEPTION '% is append-only', TG_TABLE_NAME; END $$;
+CREATE OR REPLACE FUNCTION chock_keep_check() RETURNS trigger LANGUAGE plpgsql AS
+    $$ BEGIN
+        IF EXISTS (SELECT 1 FROM removing r WHERE r.what = 'checks' AND OLD.recorded_at < r.before) THEN RETURN OLD; END IF;
+        RAISE EXCEPTION '% is append-only', TG_TABLE_NAME;
+    END $$;
+";
+
+/// Those of [`POSTGRES_GUARDS`]. Whoever changes one gives it another name, here too.
+const POSTGRES_GUARDED: &str = "SELECT COUNT(*) = 6 FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid
+    WHERE c.relnamespace = current_schema()::regnamespace AND t.tgenabled = 'O' AND t.tgname IN (
+    'audit_append_only', 'trail_head_append_only', 'trail_head_end_append_only', 'movement_append_only',
+    'check_append_only', 'check_kept')";
+
+/// Each locks its table against whoever works with it, so they are only laid where one is missing.
+const POSTGRES_GUARDS: &str = "
+SELECT pg_advisory_xact_lock(4025);
 CREATE OR REPLACE TRIGGER audit_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON audit
     FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
 CREATE OR REPLACE TRIGGER trail_head_append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON trail_head
@@ -69,12 +90,24 @@ CREATE OR REPLACE TRIGGER movement_append_only BEFORE UPDATE OR DELETE OR TRUNCA
     FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
 CREATE OR REPLACE TRIGGER check_append_only BEFORE UPDATE OR TRUNCATE ON pre_use_check
     FOR EACH STATEMENT EXECUTE FUNCTION chock_refuse();
-CREATE OR REPLACE FUNCTION chock_keep_check() RETURNS trigger LANGUAGE plpgsql AS
-    $$ BEGIN
-        IF EXISTS (SELECT 1 FROM removing r WHERE r.what = 'checks' AND OLD.recorded_at < r.before) THEN RETURN OLD; END IF;
-        RAISE EXCEPTION '% is append-only', TG_TABLE_NAME;
-    END $$;
 CREATE OR REPLACE TRIGGER check_kept BEFORE DELETE ON pre_use_check
     FOR EACH ROW EXECUTE FUNCTION chock_keep_check();
-SELECT pg_advisory_unlock(4025);
 ";
+
+#[cfg(test)]
+mod tests {
+    use super::{POSTGRES_GUARDED, POSTGRES_GUARDS};
+
+    #[test]
+    fn every_guard_is_asked_for() {
+        let laid: Vec<&str> = POSTGRES_GUARDS
+            .split("CREATE OR REPLACE TRIGGER ")
+            .skip(1)
+            .filter_map(|rest| rest.split(' ').next())
+            .collect();
+        assert!(POSTGRES_GUARDED.contains(&format!("COUNT(*) = {} ", laid.len())), "{laid:?}");
+        for name in laid {
+            assert!(POSTGRES_GUARDED.contains(&format!("'{name}'")), "{name}");
+        }
+    }
+}
