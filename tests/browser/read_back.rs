@@ -28,7 +28,7 @@ async fn what_is_typed_is_read_back() {
 
     // A comma as well as a point.
     for (typed, read) in
-        [("1,2", "1.2 mm"), (" 3.40 ", "3.40 mm"), ("1,2,3", "Cannot be read. Write it like 14.5")]
+        [("1,2", "1.2 mm"), (" 3.40 ", "3.40 mm"), ("1,2,3", "Cannot be read. Like this: 14.5")]
     {
         phone.fill_in(&length, ".measure input", typed).await;
         phone.until(read).await;

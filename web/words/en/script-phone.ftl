@@ -5,7 +5,7 @@
 script-answered-of = { $done } of { $all } answered
 script-all-answered = All answered
 script-to-send = Go to sending
-script-cannot-be-read = Cannot be read. Write it like 14.5
+script-cannot-be-read = Cannot be read. Like this: 14.5
 
 ## Recording a check or a report.
 

@@ -5,7 +5,7 @@
 script-answered-of = { $done } de { $all } respondidos
 script-all-answered = Todos respondidos
 script-to-send = Ir a enviar
-script-cannot-be-read = No se puede leer. Escriba así: 14,5
+script-cannot-be-read = No se puede leer. Así: 14,5
 
 ## Anotar una revisión o un aviso.
 
