@@ -240,11 +240,15 @@ fn steps(v: &Verdict) -> Vec<String> {
         }
     };
     // How to use a machine with a watched defect is no advice for one that must not be used.
-    let grounded = v.answered.standing == Standing::OutOfService;
+    let grounded = v.answered.standing == Standing::OutOfService || v.held_now;
     for f in v.answered.findings.iter().filter(|f| !grounded || f.severity == Severity::OutOfService) {
         add(sentence(&f.instruction.to_string()));
     }
     match v.answered.standing {
+        // Somebody put it out of service since: what the check said then is no leave to use it now.
+        Standing::FitForUse | Standing::Monitored if v.held_now => {
+            add(t!("verdict-page-do-not-use", unit = unit))
+        }
         Standing::OutOfService => {
             if v.answered.held_already {
                 add(t!("verdict-page-do-not-use", unit = unit));
