@@ -1,6 +1,9 @@
 //! Pictures in a bucket that speaks S3, and what becomes of a photo when the bucket cannot be reached: the check is in, the
 //! sender is told in a sentence, and sending the photo again later is all it takes.
 
+use std::io::{BufRead, BufReader};
+use std::path::Path;
+use std::process::{Command, Stdio};
 use std::time::Duration;
 
 use actix_web::http::header::CONTENT_TYPE;
@@ -13,7 +16,7 @@ use chock::workflow;
 use crate::operator_pages::Walk;
 use crate::support::browser::{Answer, Browser, picture};
 use crate::support::bucket::{Bucket, KEY, Mood, NAME, REGION, SECRET};
-use crate::support::{Bench, on_both};
+use crate::support::{Bench, Engine, on_both};
 
 on_both!(
     a_photo_goes_into_the_bucket_and_comes_back_to_those_who_may_see_it,
@@ -118,6 +121,62 @@ async fn a_photo_that_cannot_be_stored_keeps_no_check_back_and_is_sent_again(b: 
     otto.get(&path).await.is(503).says("Try again in a moment.");
     b.assert_sound().await;
     bucket.stop().await;
+}
+
+/// The tests' own bucket knows what we know of S3. This one was written by others (moto), and takes any signature.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_store_that_others_wrote_keeps_pictures_as_well() {
+    let mut store = Command::new(crate::mail::python())
+        .arg(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/support/bucket_server.py"))
+        .arg(NAME)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .expect("run tests/run, which sets it up");
+    let said = BufReader::new(store.stdout.take().unwrap()).lines().map_while(Result::ok);
+    let address = said.into_iter().find(|line| line.starts_with("http://")).expect("its address");
+    let settings = photo_store::Bucket {
+        name: NAME.to_owned(),
+        prefix: "chock/photos".to_owned(),
+        endpoint: Some(address.clone()),
+        region: "us-east-1".to_owned(),
+        key: KEY.to_owned(),
+        secret: SECRET.to_owned(),
+        root: None,
+        patience: Duration::from_secs(10),
+    };
+    let b = Bench::new(Engine::Sqlite).await;
+    let mut otto = Browser::of(&b.workshop, &b.operator).await;
+    let photos = PhotoStore::bucket(&settings).unwrap();
+    otto.site = Data::new(Site { photos, ..Site::clone(&otto.site) });
+    let check = b.check(b.machine, 12_010);
+    b.submit(check.clone()).await;
+    send(&otto, &check.id.to_string()).await.is(201);
+    send(&otto, &check.id.to_string()).await.is(200);
+    let v = workflow::verdict(&b.workshop, &b.operator, check.id).await.unwrap();
+    let [photo] = v.photos.as_slice() else { panic!("{:?}", v.photos) };
+    let name = format!("chock/photos/{}/{}.jpg", &photo.sha256[..2], photo.sha256);
+    let client = crate::support::client().build().unwrap();
+    let unsigned = client.get(format!("{address}/{NAME}/{name}")).send().await.unwrap();
+    assert_eq!(unsigned.status(), 403, "it is there, and nobody else's to read");
+    let none = client.get(format!("{address}/{NAME}/{name}.not")).send().await.unwrap();
+    assert_ne!(none.status(), 403);
+    let path = format!("/photos/{}", photo.id);
+    let kept = otto.get(&path).await;
+    kept.is(200);
+
+    // Another server, with the same settings.
+    let mut other = Browser::of(&b.workshop, &b.mechanic).await;
+    other.site =
+        Data::new(Site { photos: PhotoStore::bucket(&settings).unwrap(), ..Site::clone(&other.site) });
+    let seen = other.get(&path).await;
+    seen.is(200);
+    assert_eq!(seen.bytes, kept.bytes);
+
+    drop(store.stdin.take());
+    store.wait().unwrap();
+    other.get(&path).await.is(503).says("Try again in a moment.");
 }
 
 #[tokio::test]

@@ -47,7 +47,8 @@ pub(super) const RELEASED: &str = "SELECT item, position, closed_at, part_replac
     WHERE machine_id = $1 AND item IS NOT NULL AND closed_at >= $2 ORDER BY closed_at";
 
 /// The newest values of one item, as far as a check was taken by then. It reads as many rows of its index as it answers,
-/// however many there are.
+/// however many there are. `+ 0`, for SQLite looks at a bare parameter of a LIMIT while it plans, and so plans the statement anew
+/// each time it is bound.
 macro_rules! newest {
     ($item:literal) => {
         concat!(
