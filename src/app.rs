@@ -14,6 +14,7 @@ use rustls::pki_types::{CertificateDer, PrivateKeyDer};
 
 use crate::clock::Ambient;
 use crate::config::{Config, Tls};
+use crate::http::pages::error;
 use crate::http::photo_store::{Bucket, PhotoError, PhotoStore};
 use crate::http::{Operation, Site, follow, head, language, pages, routes, security, settled};
 use crate::notify::{Courier, Folder, Http, MailConfig, Mailer, NotifyError, Smtp};
@@ -101,6 +102,7 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
         App::new()
             .app_data(web::Data::new(site))
             .configure(routes::configure)
+            .wrap(from_fn(error::framed))
             .wrap(from_fn(settled::settled))
             .wrap(from_fn(security::same_origin))
             .wrap(from_fn(pages::error::knowing_what_was_sent))

@@ -117,6 +117,11 @@ async fn a_doubt_may_be_lowered_by_one_who_has_looked(b: Bench) {
 }
 
 async fn it_explains_itself_everywhere(b: Bench) {
+    let otto = Browser::of(&b.workshop, &b.operator).await;
+    let empty = otto
+        .send_files(&format!("/machines/{}/report", b.machine), &[("what".into(), " ".into())], &[])
+        .await;
+    empty.is(422).says("href=\"#report-what\">Say what is wrong: what you saw, heard, felt or smelt.");
     let answers = Answers { harm: Harm::Hospital, ..slight(System::BodyAndFrame) };
     let reported = report(&b, b.machine, "Roll bar cracked", answers).await;
     let why =

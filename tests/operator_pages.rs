@@ -321,7 +321,9 @@ async fn the_record_tells_everything(b: Bench) {
     let order = b.ground(b.machine).await;
     b.wait(30);
     b.repair(order).await;
+    otto.get("/my-reports").await.says("Repaired: Replaced. Retest and release are next.");
     b.pass_retests(order).await;
+    otto.get("/my-reports").await.says("Repaired: Replaced. The retest passed. Release is next.");
     workflow::release(&b.workshop, &b.supervisor, order, "Sound").await.unwrap();
     let record = otto.get(&format!("/machines/{}/record", b.machine)).await;
     record.is(200).says("defect raised").says("defect closed").says("cause: Chafed; done: Replaced");
@@ -332,6 +334,16 @@ async fn the_record_tells_everything(b: Bench) {
     otto.get("/my-reports").await.says("Cause: Chafed. Done: Replaced.");
     let check = workflow::machine_record(&b.workshop, &b.owner, b.machine, 1).await.unwrap().checks[0].id;
     otto.get(&format!("/checks/{check}")).await.says("Since this check U-07 was released");
+    // What cannot be shown leads on, with the menu of whoever asked around it.
+    let no_tag = otto.get(&format!("/machines/{}/tag", b.machine)).await;
+    no_tag.is(409).says("Otto Operator").says("href=\"/my-reports\"").says("Back to U-07");
+    otto.get("/nowhere").await.is(404).says("Otto Operator").says("Español");
+    otto.get("/set-up").await.is(403).says("Otto Operator");
+    otto.get("/set-up/checklists")
+        .await
+        .is(200)
+        .says("href=\"/machines\">Back to the machines")
+        .says_not("Back to set-up");
 }
 
 /// The form asks in the units a person chose, and says its limits in them; nobody else's form changes.

@@ -71,9 +71,7 @@ async fn the_order_follows_what_the_yard_needs(b: Bench) {
     workflow::set_need(w, &b.owner, b.yard, "utility vehicle", 3).await.unwrap();
     let found = workflow::queue(w, &b.mechanic, 1).await.unwrap();
     assert_eq!(found.next[0].why.lacks, Some(2));
-    assert!(
-        found.next[0].because.to_string().contains("the yard lacks 2 of the class utility vehicle today")
-    );
+    assert!(found.next[0].because.to_string().contains("the yard is short of 2 today (utility vehicle)"));
     assert!(found.next[2].because.to_string().starts_with("The machine can be used meanwhile"));
 
     // A supervisor's word comes first, and shows whose it is; a mechanic has none.
@@ -284,12 +282,24 @@ async fn two_jobs_in_one_order_are_split_and_merged(b: Bench) {
         "not whoever comes along"
     );
     let side = workflow::split_order(w, &b.supervisor, order, defects[1]).await.unwrap();
+    let mats = Browser::of(w, &b.mechanic).await;
+    // The machine's page speaks of both.
+    let gate = mats.get(&format!("/machines/{}", b.machine)).await;
+    gate.is(200)
+        .says(&format!("href=\"/work-orders/{order}\">Work order"))
+        .says(&format!("href=\"/work-orders/{side}\">Work order"));
     assert_eq!((the_defects(&b, order).await.len(), the_defects(&b, side).await), (1, vec![defects[1]]));
     b.assert_sound().await;
     // Two mechanics at one machine.
     workflow::claim(w, &b.mechanic, order).await.unwrap();
+    let other = [("other", side.to_string())];
+    let other: Vec<(&str, &str)> = other.iter().map(|(k, v)| (*k, v.as_str())).collect();
+    let number = workflow::order_page(w, &b.owner, side).await.unwrap().order.number;
+    mats.send(&format!("/work-orders/{order}/merge"), &other)
+        .await
+        .is(409)
+        .says(&format!("Claim work order {number} first: it can only be taken in by whoever has it."));
     workflow::claim(w, &b.other_mechanic, side).await.unwrap();
-    let mats = Browser::of(w, &b.mechanic).await;
     mats.get(&format!("/work-orders/{order}")).await.is(200).says("Other work orders of this machine");
     // What fails next joins the first, not the one that was split off.
     let mut check = b.failed_check(b.machine, 20_020, "oil-leak", "");
@@ -300,8 +310,6 @@ async fn two_jobs_in_one_order_are_split_and_merged(b: Bench) {
 
     workflow::start_labour(w, &b.other_mechanic, side).await.unwrap();
     b.wait(20);
-    let other = [("other", side.to_string())];
-    let other: Vec<(&str, &str)> = other.iter().map(|(k, v)| (*k, v.as_str())).collect();
     mats.send(&format!("/work-orders/{order}/merge"), &other)
         .await
         .is(409)

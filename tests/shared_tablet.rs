@@ -6,6 +6,7 @@ use actix_web::web;
 use chock::domain::person::{Act, Actor, Role};
 use chock::domain::standing::Standing;
 use chock::http::Site;
+use chock::words::Lang;
 use chock::workflow::{self, AuditRow};
 
 use crate::support::browser::{Answer, Browser};
@@ -13,6 +14,7 @@ use crate::support::{Bench, PASSWORD, actor, on_both};
 
 on_both!(
     from_one_to_the_next_by_pin,
+    what_one_reads_is_not_the_next_ones_choice,
     what_is_no_pin,
     five_wrong_ones_end_it,
     many_at_once_are_looked_at_once,
@@ -97,6 +99,29 @@ async fn from_one_to_the_next_by_pin(b: Bench) {
     b.wait(12 * 60 + 1);
     saras.get("/board").await.leads_to("/sign-in?to=/board");
     b.assert_sound().await;
+}
+
+/// Who never chose a language is shown what the one before them read, and it is not kept as theirs; what is chosen while
+/// nobody is signed in is.
+async fn what_one_reads_is_not_the_next_ones_choice(b: Bench) {
+    let w = &b.workshop;
+    let (otto, sara) = (Browser::of(w, &b.operator).await, Browser::of(w, &b.supervisor).await);
+    let nobody = otto.with_secret("");
+    for (whose, kept) in [(&sara, None), (&nobody, Some(Lang::Es))] {
+        let chosen = whose.send("/language", &[("language", "es"), ("to", "/sign-in")]).await;
+        let enters = TestRequest::post()
+            .uri("/sign-in")
+            .set_form([("email", "otto@yard.example"), ("password", PASSWORD)])
+            .cookie(language(&chosen));
+        let entered = nobody.ask(enters).await;
+        assert!(language(entered.is(303)).value().starts_with("es"), "he goes on in it");
+        assert_eq!(workflow::language_of(w, b.operator.id).await.unwrap(), kept);
+    }
+}
+
+fn language(answer: &Answer) -> Cookie<'static> {
+    let all = answer.headers.get_all("set-cookie").map(|set| set.to_str().unwrap().to_owned());
+    all.map(|set| Cookie::parse(set).unwrap()).find(|c| c.name() == "language").expect("a language")
 }
 
 async fn what_is_no_pin(b: Bench) {

@@ -264,7 +264,7 @@ async fn the_check_page_asks_first(b: Bench) {
     form.send(&otto, machine, &[])
         .await
         .is(422)
-        .says("“Horn: does not work” is being watched")
+        .says("Horn: does not work: look at it and say the same, worse or gone.")
         .says(&format!("href=\"#w-{horn}\""))
         .says("fog on the hill");
     form.set(&format!("w.{horn}"), "worse");

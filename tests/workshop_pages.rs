@@ -69,7 +69,7 @@ async fn from_the_queue_back_to_service(b: Bench) {
     // The release waits for the retest, and says so.
     sara.get(&here).await.says("has not been retested");
     let retest = format!("{here}/defects/{defect}/retest");
-    mats.get(&here).await.says(&format!("action=\"{retest}\"")).says("Failed at").says("1.2 mm");
+    mats.get(&here).await.says(&format!("action=\"{retest}\"")).says("At the check").says("1.2 mm");
     let answer = |value| {
         [
             ("answers-0-item", "brake-pad"),

@@ -1,6 +1,7 @@
 //! A machine's unit number, as people say it and as it is looked up.
 
 use super::refusal::{Refusal, plain_text};
+use crate::words::Text;
 
 /// A unit number as painted on the machine.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -45,6 +46,22 @@ impl UnitNumber {
             key.push('0');
         }
         key
+    }
+}
+
+/// The class as people read it: those of the shipped checklists have a word in each language, an owner's own stays as it
+/// was typed.
+pub fn class_said(class: &str) -> Text {
+    match class {
+        "utility vehicle" => said!("class-utility-vehicle"),
+        "quad" => said!("class-quad"),
+        "compact tractor" => said!("class-compact-tractor"),
+        "tractor" => said!("class-tractor"),
+        "tracked carrier" => said!("class-tracked-carrier"),
+        "trailer" => said!("class-trailer"),
+        "generator" => said!("class-generator"),
+        "pump set" => said!("class-pump-set"),
+        own => Text::typed(own),
     }
 }
 

@@ -13,6 +13,8 @@ use super::Site;
 use crate::words::{InLanguage, Lang};
 
 const COOKIE: &str = "language";
+/// At the end of a tag that is the choice of somebody who was signed in.
+const OF_SOMEBODY: &str = ".somebody";
 
 /// Answers in the language of whoever asks.
 pub async fn speak<B: MessageBody>(req: ServiceRequest, next: Next<B>) -> Result<ServiceResponse<B>, Error> {
@@ -34,8 +36,22 @@ pub fn cookie(site: &Site, chosen: Option<Lang>) -> Cookie<'static> {
         .finish()
 }
 
-/// What was chosen in this browser.
+/// As [`cookie`], of a choice that is a person's own: whoever comes next reads it and is not taken to have made it.
+pub fn cookie_of_person(site: &Site, chosen: Option<Lang>) -> Cookie<'static> {
+    let mut cookie = cookie(site, chosen);
+    if let Some(lang) = chosen {
+        cookie.set_value(format!("{}{OF_SOMEBODY}", lang.tag()));
+    }
+    cookie
+}
+
+/// What is read in this browser.
 pub fn chosen(req: &HttpRequest) -> Option<Lang> {
+    req.cookie(COOKIE).and_then(|c| Lang::of_tag(c.value().trim_end_matches(OF_SOMEBODY)))
+}
+
+/// What was chosen in it while nobody was signed in.
+pub fn chosen_before_entry(req: &HttpRequest) -> Option<Lang> {
     req.cookie(COOKIE).and_then(|c| Lang::of_tag(c.value()))
 }
 

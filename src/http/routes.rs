@@ -3,7 +3,7 @@
 use actix_web::error::InternalError;
 use actix_web::web;
 
-use super::pages::error::no_such_page;
+use super::pages::error::{no_such_page, no_such_page_for};
 use super::{api, assets, metrics, pages, ready};
 
 pub fn configure(cfg: &mut web::ServiceConfig) {
@@ -18,5 +18,5 @@ pub fn configure(cfg: &mut web::ServiceConfig) {
     cfg.route("/assets/{build}/{name}", web::get().to(assets::asset));
     api::configure(cfg);
     pages::routes(cfg);
-    cfg.default_service(web::to(async || no_such_page()));
+    cfg.default_service(web::to(no_such_page_for));
 }

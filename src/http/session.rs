@@ -7,14 +7,15 @@ use std::pin::Pin;
 use actix_web::cookie::time::Duration;
 use actix_web::cookie::{Cookie, SameSite};
 use actix_web::dev::Payload;
-use actix_web::{FromRequest, HttpRequest, web};
+use actix_web::{FromRequest, HttpMessage, HttpRequest, web};
 
 use super::Site;
 use super::pages::error::PageError;
 use crate::domain::person::Actor;
 use crate::workflow::{self, Here, WhoIsIn};
 
-/// A signed-in person. Extracting it answers with the sign-in page when there is none.
+/// A signed-in person. Extracting it answers with the sign-in page when there is none. The request keeps who it was, for a
+/// page that says what went wrong.
 pub struct Signed(pub Actor);
 
 impl FromRequest for Signed {
@@ -28,7 +29,10 @@ impl FromRequest for Signed {
             let back_to = if req.method().is_safe() { req.uri().to_string() } else { "/".to_owned() };
             let Some(secret) = secret_of(&req) else { return Err(PageError::SignIn { back_to }) };
             match workflow::who_is_in(&site.workshop, &secret).await? {
-                WhoIsIn::In(actor) => Ok(Self(actor)),
+                WhoIsIn::In(actor) => {
+                    req.extensions_mut().insert(actor.clone());
+                    Ok(Self(actor))
+                }
                 WhoIsIn::SecondStepFirst(_) => Err(PageError::SecondStepFirst),
                 WhoIsIn::Nobody => Err(PageError::SignIn { back_to }),
             }

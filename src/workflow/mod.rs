@@ -140,7 +140,7 @@ pub use look::order::{DefectOnOrder, OrderPage, order_page};
 pub use look::order_more::{Earlier, OrderMore};
 pub use look::outbox::{OutboxAsked, OutboxPage, alert_of, outbox, outbox_page};
 pub use look::queue::{LAST_PAGE, ON_A_PAGE, PartsLacking, QueueEntry, QueuePage, queue};
-pub use look::record::{MachineRecord, machine_record, my_reports};
+pub use look::record::{MachineRecord, ReportedDefect, machine_record, my_reports};
 pub use look::reliability::{MachineFigures, YEAR, machine_figures};
 pub use look::reorder::{Proposed, Reorder, reorder};
 pub use look::store::{

@@ -42,6 +42,9 @@ pub async fn report_defect(workshop: &Workshop, actor: &Actor, command: ReportDe
 /// As [`report_defect`], and says whether it was recorded only now.
 pub async fn put_report(workshop: &Workshop, actor: &Actor, command: ReportDefect) -> Result<Put<Reported>> {
     let now = workshop.ambient.now();
+    if command.what.trim().is_empty() {
+        return Err(Refusal::invalid("/what", said!("script-say-what")).into());
+    }
     let what = plain_text("/what", said!("what-is-wrong"), &command.what, 300)?;
     let mut tx = workshop.db.begin().await?;
     let machine = machine_for(&mut tx, actor, Act::ReportDefect, command.machine).await?;

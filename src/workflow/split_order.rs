@@ -77,6 +77,9 @@ async fn merge_once(workshop: &Workshop, actor: &Actor, id: WorkOrderId, other: 
     let ending = tx.order(other).await?.filter(|o| o.machine_id == machine.id && o.id != id);
     let ending = ending.ok_or_else(not_found_order)?;
     let state = ending.state()?;
+    if state.is_taking() && state.claimant().is_none() && !actor.may(Act::CancelWorkOrder) {
+        return Err(Refusal::conflict(said!("order-claim-other-first", number = ending.number)).into());
+    }
     may_split(&ending, &state, actor)?;
     must_be_here(&mut tx, other).await?;
     log_labour::stop_on_order(workshop, &mut tx, &ending, now).await?;

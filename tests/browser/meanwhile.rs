@@ -1,7 +1,7 @@
 //! What changes while records wait on a phone: the checklist, the machine, the app itself, who is signed in, and whether the
 //! pictures' bucket is there. Nothing is lost, and each is said.
 
-use chock::domain::ids::MachineId;
+use chock::domain::ids::{MachineId, PersonId};
 use chock::domain::standing::Standing;
 use chock::workflow;
 use serde_json::json;
@@ -17,6 +17,16 @@ impl Yard {
         self.walk_round(fails).await;
         self.phone.tap("Send the check").await;
         self.phone.until("Saved on this phone").await;
+    }
+
+    /// Of nobody it stays where it is: what is of whoever is signed in is sent by the first page that comes from the server.
+    pub async fn belongs_to(&self, person: Option<PersonId>) {
+        let person = person.map_or_else(|| "nobody".to_owned(), |p| p.to_string());
+        self.run(&format!(
+            "{QUEUE} const [e] = await q.entries(); \
+             await q.save({{ ...e, person: '{person}', state: 'saved', next: Date.now() + 600000 }});"
+        ))
+        .await;
     }
 
     async fn states(&self) -> serde_json::Value {
@@ -37,8 +47,10 @@ async fn a_checklist_that_has_a_new_version_meanwhile_keeps_no_check_back() {
     let source = chock::domain::shipped::SHIPPED[0].1;
     let (_, version) = workflow::upload_checklist(w, &yard.bench.owner, source).await.unwrap();
     assert_eq!(version, 2);
+    // Whatever its turn is: the page came from the server, so there is a signal.
+    yard.belongs_to(Some(yard.bench.operator.id)).await;
     yard.link.becomes(Signal::Good);
-    yard.send_now().await;
+    yard.phone.window.go(&format!("{}/phone", yard.link.url)).await;
     yard.phone.until("Received").await;
     assert_eq!(yard.checks().await, 1);
     assert_eq!(yard.bench.standing(yard.bench.machine).await, Standing::OutOfService);
@@ -94,10 +106,11 @@ async fn a_machine_that_is_retired_meanwhile_says_so_and_holds_up_nothing_else()
 async fn signing_out_with_unsent_checks_asks_first_and_loses_nothing_either_way() {
     let yard = Yard::this_morning().await;
     yard.saves_a_check(false).await;
-    yard.run(&format!(
-        "{QUEUE} const [e] = await q.entries(); await q.save({{ ...e, state: 'saved', next: Date.now() + 600000 }});"
-    ))
-    .await;
+    // Without a signal nobody is signed out, and nobody stands before the browser's own page.
+    yard.run("document.querySelector('form.leave[action=\"/sign-out\"]').requestSubmit();").await;
+    yard.phone.until("No signal: you are still signed in").await;
+    assert_eq!(yard.phone.path().await, "/phone");
+    yard.belongs_to(None).await;
     yard.link.becomes(Signal::Good);
     yard.phone.window.go(&format!("{}/phone", yard.link.url)).await;
     yard.phone.until("Saved on this phone").await;
@@ -128,7 +141,8 @@ async fn signing_out_with_unsent_checks_asks_first_and_loses_nothing_either_way(
     yard.phone.until("on this phone only").await;
     let top = "return document.querySelector('main h1').getBoundingClientRect().top";
     let before = yard.run(top).await;
-    yard.run(&format!("{QUEUE} await q.drain(true);")).await;
+    yard.belongs_to(Some(yard.bench.operator.id)).await;
+    yard.send_now().await;
     yard.phone.until("Everything on this phone is sent.").await;
     assert!(yard.run(top).await.as_f64().unwrap() <= before.as_f64().unwrap());
     yard.phone.window.go(&format!("{}/phone", yard.link.url)).await;
@@ -141,10 +155,7 @@ async fn signing_out_with_unsent_checks_asks_first_and_loses_nothing_either_way(
 async fn a_new_version_of_the_app_sends_what_the_one_before_kept() {
     let yard = Yard::this_morning().await;
     yard.saves_a_check(true).await;
-    yard.run(&format!(
-        "{QUEUE} const [e] = await q.entries(); await q.save({{ ...e, state: 'saved', next: Date.now() + 600000 }});"
-    ))
-    .await;
+    yard.belongs_to(None).await;
     yard.link.becomes(Signal::OfAnotherBuild);
     yard.phone.window.go(&format!("{}/phone", yard.link.url)).await;
     yard.phone.until("Saved on this phone").await;
@@ -162,6 +173,7 @@ async fn a_new_version_of_the_app_sends_what_the_one_before_kept() {
     yard.link.becomes(Signal::OfAnotherBuild);
     yard.phone.window.go(&format!("{}/phone", yard.link.url)).await;
     yard.phone.until("Saved on this phone").await;
+    yard.belongs_to(Some(yard.bench.operator.id)).await;
     yard.send_now().await;
     yard.phone.until("Received").await;
     assert_eq!(yard.checks().await, 1);

@@ -151,6 +151,14 @@ impl Yard {
 async fn a_failed_check_is_judged_on_the_phone_and_holds_the_machine_when_it_arrives() {
     let yard = Yard::this_morning().await;
     yard.link.becomes(Signal::Refuses);
+    // What a phone does not keep is said to be missing, and what was asked of a kept list is picked out of it.
+    yard.phone.window.go(&format!("{}/my-reports", yard.link.url)).await;
+    yard.phone.until("The page you asked for is not on this phone").await;
+    yard.phone.window.go(&format!("{}/machines?q=u8", yard.link.url)).await;
+    yard.phone.until("No signal.").await;
+    let shown = "return [...document.querySelectorAll('tbody tr')].filter((r) => r.offsetHeight) \
+        .map((r) => r.querySelector('th').textContent.trim())";
+    assert_eq!(yard.run(shown).await, json!(["U-08"]));
     yard.walk_round(true).await;
     yard.phone.says("No signal.").await;
     yard.phone.tap("Send the check").await;
@@ -304,13 +312,11 @@ async fn a_change_of_person_by_pin_keeps_the_queue_and_no_pages() {
     yard.walk_round(false).await;
     yard.phone.tap("Send the check").await;
     yard.phone.until("Saved on this phone").await;
-    // Not before somebody asks for it.
-    yard.run(&format!(
-        "{QUEUE} const [e] = await q.entries(); await q.save({{ ...e, state: 'saved', next: Date.now() + 600000 }});"
-    ))
-    .await;
+    // Or he would send it himself on his way out.
+    yard.belongs_to(None).await;
     yard.link.becomes(Signal::Good);
     yard.becomes("Mats Mechanic", "6193").await;
+    yard.belongs_to(Some(yard.bench.operator.id)).await;
     let left = "const pages = await caches.open('pages'); const texts = []; \
         for (const r of await pages.keys()) texts.push(await (await pages.match(r)).text()); \
         return texts.filter((t) => t.includes('data-name=\"Otto Operator\"')).length";

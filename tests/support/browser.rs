@@ -9,6 +9,7 @@ use actix_web::middleware::from_fn;
 use actix_web::test::{TestRequest, call_service, init_service, read_body};
 use actix_web::{App, web};
 use chock::domain::person::Actor;
+use chock::http::pages::error;
 use chock::http::photo_store::PhotoStore;
 use chock::http::{Site, pages, routes, security, settled};
 use chock::workflow::{self, Credentials, Workshop};
@@ -111,6 +112,7 @@ impl Browser {
         let app = App::new()
             .app_data(self.site.clone())
             .configure(routes::configure)
+            .wrap(from_fn(error::framed))
             .wrap(from_fn(settled::settled))
             .wrap(from_fn(security::same_origin))
             .wrap(from_fn(pages::error::knowing_what_was_sent))

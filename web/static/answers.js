@@ -1,7 +1,7 @@
 // @ts-check
 // From answers as typed to readings, or to questions: nothing is guessed. The same as src/domain/answers.rs.
 
-import { beyond, itemOf, measureOf, walk } from "./checklist.js";
+import { beyond, inUnit, itemOf, measureOf, walk } from "./checklist.js";
 import { Unclear, fromBase, hoursShown, inWords, letters, measured, parseUnit, quantity, quoted, shown, tenths, trim } from "./figures.js";
 import { say } from "./words.js";
 
@@ -248,7 +248,7 @@ class Answer {
     const value = this.parsed("value", () => measured(figure, unit));
     const [least, most] = measure.plausible;
     if (value.base >= least && value.base <= most) return value;
-    this.ask("value", say("answers-not-likely", { title: this.title, value: shown(value), ...ends(least, most, unit) }));
+    this.ask("value", say("answers-not-likely", { title: this.title, value: shown(value), least: inUnit(measure, least, unit), most: inUnit(measure, most, unit) }));
   }
 
   /** @param {string[]} units */

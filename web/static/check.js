@@ -29,6 +29,7 @@ function follow(form, strip) {
   const output = /** @type {HTMLOutputElement} */ (strip.querySelector("output"));
   const bar = /** @type {HTMLProgressElement} */ (strip.querySelector("progress"));
   const next = /** @type {HTMLButtonElement} */ (strip.querySelector("button"));
+  const toNext = next.textContent;
 
   const show = () => {
     const open = groups.filter((group) => !answered(group)).length;
@@ -37,14 +38,20 @@ function follow(form, strip) {
     output.value = open
       ? say("script-answered-of", { done: groups.length - open, all: groups.length })
       : say("script-all-answered");
-    next.hidden = open === 0;
+    // From the last answer it can be many screens to where the check is sent.
+    next.textContent = open ? toNext : say("script-to-send");
   };
 
   next.addEventListener("click", () => {
     // The next one below what is on screen, else the first: a walk goes forward before it starts again.
     const open = groups.filter((group) => !answered(group));
     const group = open.find((g) => g.getBoundingClientRect().top > 120) ?? open[0];
-    if (!group) return;
+    if (!group) {
+      const send = /** @type {HTMLButtonElement | null} */ (form.querySelector(".actions button"));
+      send?.scrollIntoView({ block: "center" });
+      send?.focus({ preventScroll: true });
+      return;
+    }
     const item = group.closest(".position, .item") ?? group;
     item.scrollIntoView({ block: "start" });
     const field = /** @type {HTMLElement | null} */ (item.querySelector(".measure input") ?? group.querySelector("input"));
@@ -62,7 +69,8 @@ function answered(group) {
   if (!chosen) return false;
   if (chosen.value !== "measured") return true;
   const value = /** @type {HTMLInputElement | null} */ (group.parentElement?.querySelector(".measure input") ?? null);
-  return value !== null && value.value.trim() !== "";
+  const unit = /** @type {HTMLSelectElement | null} */ (group.parentElement?.querySelector(".measure select") ?? null);
+  return value !== null && unit !== null && understood(value.value, unit.value, "") !== null;
 }
 
 /** @param {HTMLFormElement} form */

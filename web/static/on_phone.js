@@ -128,7 +128,8 @@ function state(e) {
     word.textContent = say("script-sending");
   } else if (e.state === "refused") {
     word.textContent = say("script-not-taken");
-    line.append(` ${e.said ?? ""}`);
+    // What was said of it as a whole is these same faults in one line.
+    if (!e.faults?.length) line.append(` ${e.said ?? ""}`);
     const faults = document.createElement("ul");
     for (const f of e.faults ?? []) {
       const one = document.createElement("li");

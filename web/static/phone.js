@@ -16,6 +16,10 @@ const worded = ready().catch((error) => console.warn("There are no words yet.", 
 
 /** @type {number | undefined} */
 let timer;
+/** What this page has seen waiting. @type {Set<string>} */
+const waited = new Set();
+/** Where it all is listed: the page "On this phone", also when it stands in for a page that is not kept. */
+const listed = document.getElementById("records") !== null;
 
 void start();
 
@@ -30,15 +34,16 @@ async function start() {
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible") void send();
   });
-  await send();
+  // A page that came from the server says that there is a signal: nothing of theirs waits for its turn then.
+  await send(!body.dataset.keptAt);
   if (person) setTimeout(() => void refresh(), SETTLED_MS);
 }
 
-/** Sends what is due and comes back when the next is. */
-async function send() {
+/** Sends what is due and comes back when the next is; all of it, when the server was just seen and something is theirs. */
+async function send(seen = false) {
   clearTimeout(timer);
   try {
-    const next = await drain();
+    const next = await drain(seen && (await entries()).some((e) => isUnsent(e) && e.person === person));
     if (next !== undefined) timer = setTimeout(() => void send(), next);
   } catch (error) {
     console.warn("The queue could not be read.", error);
@@ -55,19 +60,39 @@ function fromWhen() {
   const text = document.createElement("p");
   const strong = document.createElement("strong");
   strong.textContent = say("script-no-signal");
-  text.append(strong, ` ${say("script-kept-page", { when: clock(new Date(at)) })}`);
+  const instead = listed && location.pathname !== "/phone";
+  const kept = instead ? say("script-not-kept") : say("script-kept-page", { when: clock(new Date(at)) });
+  text.append(strong, ` ${kept}`);
   line.append(text);
   document.getElementById("main")?.prepend(line);
+  if (location.pathname === "/machines") sought();
+}
+
+/** The list was kept whole: what was asked of it is picked out here. */
+function sought() {
+  const asked = new URLSearchParams(location.search);
+  const key = (/** @type {string | null} */ t) => (t ?? "").toUpperCase().replace(/[^\p{L}\p{N}]/gu, "").replace(/(^|\D)0+(?=\d)/g, "$1");
+  const q = document.getElementById("q");
+  if (!key(asked.get("q")) || !(q instanceof HTMLInputElement)) return;
+  q.value = asked.get("q") ?? "";
+  for (const line of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("main tbody tr"))) {
+    line.hidden = !key(line.querySelector("th")?.textContent ?? "").includes(key(q.value));
+  }
 }
 
 /** How many wait, on every page but the one that lists them. Once said it keeps its place: what stands below must not move
  * under a finger when the last is sent. */
 async function strip() {
   await worded;
-  const all = (await entries()).filter(isUnsent);
+  const known = await entries();
+  const all = known.filter(isUnsent);
   const here = document.getElementById("unsent");
-  if (location.pathname === "/phone") return;
+  if (listed) return;
+  all.forEach((e) => waited.add(e.id));
   if (!all.length) {
+    // What was refused and is on the form again, or was deleted, was not sent.
+    const received = new Set(known.map((e) => e.id));
+    if ([...waited].some((id) => !received.has(id))) return here?.remove();
     const text = document.createElement("p");
     text.textContent = say("script-all-sent");
     here?.replaceChildren(text);
@@ -145,6 +170,7 @@ function guard(form) {
     going = true;
     setTimeout(() => (going = false), SETTLED_MS);
     void (async () => {
+      if (!(await reached())) return stay();
       const unsent = (await entries()).filter(isUnsent);
       await worded;
       const act = form.dataset.act ?? say("script-sign-out");
@@ -156,6 +182,30 @@ function guard(form) {
       form.submit();
     })();
   });
+}
+
+/** Whether the server answers. What stands between says 502 to 504 for it. */
+async function reached() {
+  try {
+    const answer = await fetch("/livez", { cache: "no-store", redirect: "error", signal: AbortSignal.timeout(SETTLED_MS) });
+    return answer.status < 502 || answer.status > 504;
+  } catch {
+    return false;
+  }
+}
+
+/** Leaving is the server's to do: without it the browser would show a page of its own, and everybody be where they were. */
+async function stay() {
+  await worded;
+  const line = document.getElementById("stayed") ?? document.createElement("div");
+  line.id = "stayed";
+  line.className = "notice stale";
+  line.setAttribute("role", "alert");
+  const text = document.createElement("p");
+  text.textContent = say("script-no-sign-out");
+  line.replaceChildren(text);
+  document.getElementById("main")?.prepend(line);
+  line.scrollIntoView({ block: "center" });
 }
 
 /** @param {Date} at */

@@ -66,13 +66,17 @@ async function take(form, kind, id, again) {
     next: 0,
   };
   if (kind === "checks") {
-    const open = unsaid(body);
-    if (open.length) return show(form, open, fields);
+    const open = unsaid(form, body);
     const { judged } = await import("./on_the_spot.js");
-    // Whatever happens here, the check is saved and the server judges it.
-    const said = await judged(machine, body).catch((error) => void console.error(error));
-    if (said?.faults.length) return show(form, said.faults, fields);
+    // Everything that must be mended is asked at once: no question hangs on the load. Whatever happens here, the check is
+    // saved and the server judges it.
+    const whole = { ...body, load: body.load ?? "unladen" };
+    const said = await judged(machine, whole).catch((error) => void console.error(error));
+    open.push(...(said?.faults ?? []));
+    if (open.length) return show(form, open, fields);
     e.verdict = said?.verdict;
+  } else if (!body.what) {
+    return show(form, [{ pointer: "/what", detail: say("script-say-what") }], fields);
   }
   try {
     await save(e);
@@ -201,15 +205,19 @@ function check(form, data, machine, recordedAt) {
   return { body, photos, fields };
 }
 
-/** What a check cannot be sent without, in the words of the page. @param {Record<string, any>} body @returns {Fault[]} */
-function unsaid(body) {
+/**
+ * What a check cannot be sent without, in the words of the page.
+ * @param {HTMLFormElement} form @param {Record<string, any>} body @returns {Fault[]}
+ */
+function unsaid(form, body) {
   const open = [];
   if (!body.load) {
     open.push({ pointer: "/load", detail: say("script-say-load") });
   }
   for (const [n, w] of body.watched.entries()) {
     if (!w.now) {
-      open.push({ pointer: `/watched/${n}/now`, detail: say("script-look-at-watched") });
+      const what = form.querySelector(`[id="w-${w.defect}"] > legend`)?.textContent ?? "";
+      open.push({ pointer: `/watched/${n}/now`, detail: say("script-look-at-watched", { what }) });
     }
   }
   return open;

@@ -3,7 +3,7 @@
 use super::unanswered;
 use crate::domain::checklist::{Asks, Item, Measure, Side, Stop};
 use crate::domain::reading::{Context, Correction, Level, Outcome, Question, RawAnswer, Reading};
-use crate::domain::unit::{Figure, Measured, Unit, in_words, parse_unit};
+use crate::domain::unit::{Figure, Measured, Unit, parse_unit};
 use crate::words::Text;
 
 const LONGEST_NOTE: usize = 1000;
@@ -155,8 +155,8 @@ impl Answer<'_> {
                 "answers-not-likely",
                 title = title,
                 value = value,
-                least = Figure(in_words(unit.from_base(least), unit)),
-                most = Figure(in_words(unit.from_base(most), unit))
+                least = Figure(measure.in_unit(least, unit)),
+                most = Figure(measure.in_unit(most, unit))
             );
             return Err(self.question("value", sentence));
         }

@@ -2,6 +2,7 @@
 
 use super::order::{NotForYou, Watch, Why};
 use crate::domain::checklist::System;
+use crate::domain::machine::class_said;
 use crate::words::Text;
 
 impl Why {
@@ -13,7 +14,7 @@ impl Why {
         }
         reasons.push(if self.out_of_service { said!("place-out-of-service") } else { said!("place-usable") });
         if let Some(lacks) = self.lacks {
-            reasons.push(said!("place-yard-lacks", short = lacks, class = class));
+            reasons.push(said!("place-yard-lacks", short = lacks, class = class_said(class)));
             reasons.push(said!(
                 "place-work-left",
                 minutes = self.remaining.num_minutes() % 60,
@@ -82,7 +83,7 @@ mod tests {
         let lacks = Why { lacks: Some(1), ..why() };
         assert_eq!(
             lacks.because("quad", ""),
-            "The machine is out of service; the yard lacks 1 of the class quad today; 1 h 30 min of work expected; open for 5 hours."
+            "The machine is out of service; the yard is short of 1 today (quad); 1 h 30 min of work expected; open for 5 hours."
         );
         let watched =
             Why { out_of_service: false, watch: Some(Watch::MoreDays(3)), age: TimeDelta::days(2), ..why() };

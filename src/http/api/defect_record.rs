@@ -182,8 +182,10 @@ pub async fn see_own_reports(
     let most = query.limit.unwrap_or(50).clamp(1, 200);
     let mut found = workflow::my_reports(&site.workshop, &asks.0, most + 1).await?;
     let more = cut(&mut found, most);
-    let reports =
-        found.into_iter().map(|(unit_number, d)| OwnReport { unit_number, defect: d.into() }).collect();
+    let reports = found
+        .into_iter()
+        .map(|r| OwnReport { unit_number: r.unit_number, defect: r.defect.into() })
+        .collect();
     Ok(HttpResponse::Ok().json(OwnReports { reports, more }))
 }
 

@@ -56,6 +56,7 @@ struct VersionsPage {
     t: Typed,
     versions: Vec<Version>,
     drafts: Vec<Draft>,
+    may_set_up: bool,
     may_upload: bool,
     /// What was sent and could not be understood, whether typed or chosen as a file.
     source: String,
@@ -143,6 +144,7 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed, source: S
                 changed: when(row.changed_at, &zone, now),
             })
             .collect(),
+        may_set_up: actor.may(Act::SetUpMachines),
         may_upload,
         source,
         t,

@@ -1,16 +1,18 @@
 //! A page that could not be shown or a form that was not taken, in a clear sentence.
 
-use actix_web::body::MessageBody;
-use actix_web::dev::{ServiceRequest, ServiceResponse};
+use actix_web::body::{EitherBody, MessageBody};
+use actix_web::dev::{Payload, ServiceRequest, ServiceResponse};
 use actix_web::http::header::{ContentType, LOCATION, RETRY_AFTER};
 use actix_web::http::{Method, StatusCode};
 use actix_web::middleware::Next;
-use actix_web::{HttpResponse, ResponseError};
+use actix_web::{Error, FromRequest, HttpMessage, HttpRequest, HttpResponse, ResponseError};
 use askama::Template;
 
 use super::frame::Frame;
+use crate::domain::person::Actor;
 use crate::domain::refusal::Refusal;
 use crate::http::photo_store::PhotoError;
+use crate::http::session::Signed;
 use crate::http::{assets, status::status_of};
 use crate::words::here;
 use crate::workflow::WorkflowError;
@@ -25,6 +27,9 @@ pub enum PageError {
     SecondStepFirst,
     #[error(transparent)]
     Workflow(#[from] WorkflowError),
+    /// Not done, and where to go on from there: an address and the words of its button.
+    #[error("{refusal}")]
+    GoOnAt { refusal: Refusal, href: String, words: String },
     /// What was sent is no form we know.
     #[error("{0}")]
     Unreadable(String),
@@ -53,6 +58,8 @@ struct ErrorPage {
     password_first: bool,
     /// Something was typed that the browser still has.
     typed: bool,
+    /// Address and words of the first button.
+    go_on: Option<(String, String)>,
 }
 
 impl ResponseError for PageError {
@@ -60,6 +67,7 @@ impl ResponseError for PageError {
         match self {
             Self::SignIn { .. } | Self::SecondStepFirst => StatusCode::SEE_OTHER,
             Self::Workflow(e) => status_of(e),
+            Self::GoOnAt { refusal, .. } => status_of(&WorkflowError::Refused(refusal.clone())),
             Self::Unreadable(_) => StatusCode::BAD_REQUEST,
             Self::Photo(e) if e.may_pass() => StatusCode::SERVICE_UNAVAILABLE,
             Self::Template(_) | Self::Photo(_) | Self::NotWritten(_) => StatusCode::INTERNAL_SERVER_ERROR,
@@ -83,11 +91,38 @@ impl ResponseError for PageError {
         if matches!(status, StatusCode::SERVICE_UNAVAILABLE | StatusCode::INSUFFICIENT_STORAGE) {
             answer.insert_header((RETRY_AFTER, "5"));
         }
-        answer.body(render(status, self.sentences(), self.is_password_first()))
+        answer.body(self.shown(bare()))
+    }
+}
+
+/// A refusal is shown with the menu of whoever is signed in around it.
+pub async fn framed<B: MessageBody>(
+    req: ServiceRequest,
+    next: Next<B>,
+) -> Result<ServiceResponse<EitherBody<B>>, Error> {
+    let res = next.call(req).await?;
+    let actor = res.request().extensions().get::<Actor>().cloned();
+    let error = res.response().error().and_then(|e| e.as_error::<PageError>());
+    match (error, actor) {
+        (Some(error), Some(actor)) if error.status_code().is_client_error() => {
+            let page = error.shown(around(res.request(), &actor));
+            let answer =
+                HttpResponse::build(error.status_code()).insert_header(ContentType::html()).body(page);
+            Ok(res.into_response(answer).map_into_right_body())
+        }
+        _ => Ok(res.map_into_left_body()),
     }
 }
 
 impl PageError {
+    fn shown(&self, page: Frame) -> String {
+        let go_on = match self {
+            Self::GoOnAt { href, words, .. } => Some((href.clone(), words.clone())),
+            _ => None,
+        };
+        render(page, self.status_code(), self.sentences(), self.is_password_first(), go_on)
+    }
+
     const fn is_password_first(&self) -> bool {
         matches!(self, Self::Workflow(WorkflowError::Refused(Refusal::PasswordFirst(_))))
     }
@@ -97,7 +132,9 @@ impl PageError {
             Self::Workflow(WorkflowError::Refused(Refusal::Invalid { problems })) => {
                 problems.iter().map(|p| p.sentence.to_string()).collect()
             }
-            Self::Workflow(WorkflowError::Refused(r)) => vec![r.to_string()],
+            Self::Workflow(WorkflowError::Refused(r)) | Self::GoOnAt { refusal: r, .. } => {
+                vec![r.to_string()]
+            }
             Self::Workflow(e) if e.is_changed() => vec![t!("error-changed")],
             Self::Workflow(e) if e.is_unavailable() => vec![t!("error-unavailable")],
             Self::Workflow(e) if e.is_full() => vec![t!("error-full")],
@@ -125,24 +162,33 @@ pub async fn knowing_what_was_sent<B: MessageBody>(
 
 /// The page for an address that leads nowhere.
 pub fn no_such_page() -> HttpResponse {
-    let sentence = t!("error-no-such-page");
-    HttpResponse::NotFound().insert_header(ContentType::html()).body(render(
-        StatusCode::NOT_FOUND,
-        vec![sentence],
-        false,
-    ))
+    nothing_here(bare())
 }
 
-fn render(status: StatusCode, sentences: Vec<String>, password_first: bool) -> String {
-    let title = match status.as_u16() {
-        403 => t!("error-title-not-allowed"),
-        404 => t!("error-title-not-found"),
-        409 => t!("error-title-not-done"),
-        400 | 422 => t!("error-title-not-taken"),
-        429 | 503 | 507 => t!("error-title-not-now"),
-        _ => t!("error-title-went-wrong"),
-    };
-    let page = Frame {
+/// The same, for whoever may be signed in.
+pub async fn no_such_page_for(req: HttpRequest) -> HttpResponse {
+    let signed = Signed::from_request(&req, &mut Payload::None).await;
+    nothing_here(signed.map_or_else(|_| bare(), |Signed(actor)| around(&req, &actor)))
+}
+
+fn nothing_here(page: Frame) -> HttpResponse {
+    let (status, sentence) = (StatusCode::NOT_FOUND, t!("error-no-such-page"));
+    let body = render(page, status, vec![sentence], false, None);
+    HttpResponse::NotFound().insert_header(ContentType::html()).body(body)
+}
+
+fn around(req: &HttpRequest, actor: &Actor) -> Frame {
+    let mut page = Frame::new(req, Some(actor));
+    if !req.method().is_safe() {
+        // What was sent cannot be asked for again in another language.
+        page.other_languages.clear();
+    }
+    page
+}
+
+/// For when nobody is known to be signed in.
+fn bare() -> Frame {
+    Frame {
         assets: &assets::BASE,
         path: String::new(),
         person: None,
@@ -153,9 +199,26 @@ fn render(status: StatusCode, sentences: Vec<String>, password_first: bool) -> S
         lang: here(),
         // The address of an error is not one to come back to.
         other_languages: Vec::new(),
+    }
+}
+
+fn render(
+    page: Frame,
+    status: StatusCode,
+    sentences: Vec<String>,
+    password_first: bool,
+    go_on: Option<(String, String)>,
+) -> String {
+    let title = match status.as_u16() {
+        403 => t!("error-title-not-allowed"),
+        404 => t!("error-title-not-found"),
+        409 => t!("error-title-not-done"),
+        400 | 422 => t!("error-title-not-taken"),
+        429 | 503 | 507 => t!("error-title-not-now"),
+        _ => t!("error-title-went-wrong"),
     };
     let typed = SENT.try_with(|sent| *sent).unwrap_or(false) && !matches!(status.as_u16(), 403 | 404);
-    let page = ErrorPage { page, status: status.as_u16(), title, sentences, password_first, typed };
+    let page = ErrorPage { page, status: status.as_u16(), title, sentences, password_first, typed, go_on };
     page.render().unwrap_or(page.title)
 }
 

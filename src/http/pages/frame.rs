@@ -62,6 +62,7 @@ const NOTICES: &[(&str, &str)] = &[
     ("reported", "notice-reported"),
     ("claimed", "notice-claimed"),
     ("handed-back", "notice-handed-back"),
+    ("handed-back-stopped", "notice-handed-back-stopped"),
     ("started", "notice-started"),
     ("stopped", "notice-stopped"),
     ("entered", "notice-entered"),

@@ -12,12 +12,14 @@ use super::shown::{When, day, reached, when};
 use super::typed::Typed;
 use super::{Page, markup, page_with, see_other};
 use crate::domain::ids::{MachineId, WorkOrderId};
+use crate::domain::machine::class_said;
 use crate::domain::person::{Act, Actor};
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::work_order::OrderState;
 use crate::http::Site;
 use crate::http::gate_pages::{Asked, Made};
 use crate::http::session::Signed;
+use crate::words::Text;
 use crate::workflow::{self, Gate, HoldRow, OpenDefect};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -40,7 +42,8 @@ struct GatePage {
     retired: bool,
     defects: Vec<Defect>,
     holds: Vec<Hold>,
-    order: Option<Order>,
+    /// Every one that has not ended.
+    orders: Vec<Order>,
     may_open_order: bool,
     last: Option<Last>,
     /// “Last time 1200.0 h.” Empty when not known.
@@ -132,24 +135,19 @@ pub async fn show(site: &Site, actor: &Actor, req: &HttpRequest, id: MachineId, 
 
 fn view(g: Gate, actor: &Actor, page: Frame, t: Typed, now: DateTime<Utc>) -> Result<GatePage, PageError> {
     let zone = g.yard.zone.as_str();
-    let order = match &g.order {
-        Some(o) => Some(Order {
+    let mut orders = Vec::new();
+    for (o, forecast) in &g.orders {
+        let state = o.state().map_err(workflow::WorkflowError::from)?;
+        orders.push(Order {
             href: format!("/work-orders/{}", o.id),
-            foreseen: g
-                .forecast
+            foreseen: forecast
                 .as_ref()
                 .map(|f| foreseen(&f.said, g.standing == Standing::OutOfService, zone, now))
                 .unwrap_or_default(),
             number: o.number,
-            state: state_in_words(
-                &o.state().map_err(workflow::WorkflowError::from)?,
-                &o.mechanic_name,
-                zone,
-                now,
-            ),
-        }),
-        None => None,
-    };
+            state: state_in_words(&state, &o.mechanic_name, zone, now),
+        });
+    }
     let said = g.order.as_ref().map(|o| o.id);
     let unassigned = g.defects.iter().any(|d| d.work_order.is_none());
     let may_write_checklists = actor.may(Act::SetUpChecklists);
@@ -171,11 +169,11 @@ fn view(g: Gate, actor: &Actor, page: Frame, t: Typed, now: DateTime<Utc>) -> Re
         why: why(&g, now),
         held: !g.holds.is_empty(),
         retired: g.standing == Standing::Retired,
-        may_open_order: order.is_none() && unassigned && actor.may(Act::SeeQueue),
+        may_open_order: g.order.is_none() && unassigned && actor.may(Act::SeeQueue),
         last_hours: g.machine.engine_hours.map(|h| t!("gate-last-time", hours = h)).unwrap_or_default(),
         defects: worst_first(&g.defects).into_iter().map(|d| defect(d, said, zone, now)).collect(),
         holds: g.holds.iter().map(|h| hold(h, actor, zone, now)).collect(),
-        order,
+        orders,
         last: g.last_check.as_ref().map(|c| Last {
             href: format!("/checks/{}", c.id),
             at: when(c.recorded_at, zone, now),
@@ -197,7 +195,9 @@ pub fn say(standing: Standing) -> String {
 }
 
 fn about(g: &Gate) -> String {
-    let what = if g.machine.description.is_empty() { &g.machine.class } else { &g.machine.description };
+    let m = &g.machine;
+    let what =
+        if m.description.is_empty() { class_said(&m.class) } else { Text::typed(m.description.as_str()) };
     format!("{what} · {}", g.yard.name)
 }
 

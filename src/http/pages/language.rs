@@ -17,13 +17,15 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
 
 async fn choose(req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
     let lang = Lang::of_tag(form.text("language")).unwrap_or_default();
+    let mut cookie = language::cookie(&site, Some(lang));
     if let Some(secret) = secret_of(&req)
         && let Some(actor) = workflow::actor_of_session(&site.workshop, &secret).await?
     {
         workflow::choose_language(&site.workshop, &actor, lang).await?;
+        cookie = language::cookie_of_person(&site, Some(lang));
     }
     Ok(HttpResponse::SeeOther()
-        .cookie(language::cookie(&site, Some(lang)))
+        .cookie(cookie)
         .insert_header((LOCATION, local_path(form.text("to"))))
         .finish())
 }

@@ -8,7 +8,7 @@ use super::error::PageError;
 use super::frame::Frame;
 use super::shown::{When, when};
 use super::{Page, page, see_other};
-use crate::domain::machine::UnitNumber;
+use crate::domain::machine::{UnitNumber, class_said};
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::Refusal;
 use crate::domain::standing::Standing;
@@ -174,7 +174,7 @@ fn line(listed: &ListedMachine, now: DateTime<Utc>) -> Line {
         href: format!("/machines/{}", m.id),
         unit_number: m.unit_number.clone(),
         standing: m.standing(),
-        class: m.class.clone(),
+        class: class_said(&m.class).to_string(),
         yard: m.yard_name.clone(),
         last_check: listed
             .last_check_at
@@ -205,6 +205,12 @@ fn query(asked: &Asked, after: &str) -> String {
     .filter(|(_, v)| !v.trim().is_empty())
     .collect();
     serde_urlencoded::to_string(pairs).unwrap_or_default()
+}
+
+impl Choice {
+    fn class_said(&self) -> String {
+        class_said(&self.value).to_string()
+    }
 }
 
 fn choices(values: Vec<String>, chosen: &str) -> Vec<Choice> {

@@ -67,7 +67,7 @@ async fn choose(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>, 
             workflow::choose_language(&site.workshop, &actor, lang).await?;
             workflow::choose_units(&site.workshop, &actor, units).await?;
             Ok(HttpResponse::SeeOther()
-                .cookie(language::cookie(&site, Some(lang)))
+                .cookie(language::cookie_of_person(&site, Some(lang)))
                 .insert_header((LOCATION, "/me?done=saved"))
                 .finish())
         }

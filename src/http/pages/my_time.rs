@@ -97,7 +97,8 @@ fn view(m: &MyTime, now: DateTime<Utc>, page: Frame, t: Typed) -> MyTimePage {
             last.entries.push(entry(row, &m.zone, now));
         }
     }
-    let worked: TimeDelta = m.entries.iter().map(|l| l.ended_at.unwrap_or(now) - l.started_at).sum();
+    // Of what is shown, so that the lines add up to it.
+    let worked: TimeDelta = m.entries.iter().map(|l| length(l, now)).sum();
     let overtime: i64 = m.entries.iter().map(|l| l.overtime_seconds).sum();
     MyTimePage {
         page,
@@ -128,12 +129,18 @@ fn entry(row: &LabourRow, zone: &str, now: DateTime<Utc>) -> Entry {
         order_href: format!("/work-orders/{}", row.work_order_id),
         number: row.order_number,
         from: clock(row.started_at),
-        length: span(row.ended_at.unwrap_or(now) - row.started_at),
+        length: span(length(row, now)),
         said: t!("time-entry", day = day, from = clock(row.started_at), to = to, number = row.order_number),
         from_input: for_input(row.started_at, zone),
         to_input: row.ended_at.map(|at| for_input(at, zone)).unwrap_or_default(),
         to,
     }
+}
+
+/// To the nearest minute.
+fn length(row: &LabourRow, now: DateTime<Utc>) -> TimeDelta {
+    let seconds = (row.ended_at.unwrap_or(now) - row.started_at).num_seconds();
+    TimeDelta::minutes((seconds + 30).div_euclid(60))
 }
 
 async fn put_right(

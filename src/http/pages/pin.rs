@@ -143,8 +143,11 @@ async fn change(req: HttpRequest, site: web::Data<Site>, form: Form) -> Page {
     };
     match workflow::sign_in_by_pin(&site.workshop, given).await {
         Ok(secret) => Ok(HttpResponse::SeeOther()
-            // The one before may have read another language.
-            .cookie(language::cookie(&site, language_of_session(&site, &secret).await?))
+            // The one before may have read another language; who never chose one goes on in that.
+            .cookie(language::cookie_of_person(
+                &site,
+                language_of_session(&site, &secret).await?.or(language::chosen(&req)),
+            ))
             .cookie(session::cookie(&site, secret))
             .cookie(session::device_cookie(&site, device.unwrap_or_default()))
             .insert_header((LOCATION, "/"))

@@ -12,6 +12,7 @@ use super::shown::{When, reached, when};
 use super::{Page, page};
 use crate::domain::careless::{LOOK_AT, Looked};
 use crate::domain::ids::MachineId;
+use crate::domain::machine::class_said;
 use crate::domain::money;
 use crate::domain::person::{Act, Actor};
 use crate::http::Site;
@@ -165,7 +166,7 @@ fn with(what: String, reached: &str) -> String {
 fn facts(r: &MachineRecord) -> Vec<(String, String)> {
     let m = &r.machine;
     let all = [
-        (t!("machines-class"), m.class.clone()),
+        (t!("machines-class"), class_said(&m.class).to_string()),
         (t!("record-description"), m.description.clone()),
         (t!("record-serial"), m.serial.clone()),
         (t!("machines-yard"), r.yard.name.clone()),

@@ -9,6 +9,7 @@ use super::markup;
 use super::shown::When;
 use super::{Page, page};
 use crate::domain::ids::WorkOrderId;
+use crate::domain::machine::class_said;
 use crate::domain::refusal::Refusal;
 use crate::domain::standing::Standing;
 use crate::http::Site;
@@ -72,7 +73,7 @@ async fn note(
         order_href: format!("/work-orders/{}", o.order.id),
         number: o.order.number,
         unit_number: o.machine.unit_number.clone(),
-        class: o.machine.class.clone(),
+        class: class_said(&o.machine.class).to_string(),
         yard: o.yard.name.clone(),
         zone: zone.clone(),
         standing: o.standing,

@@ -19,7 +19,7 @@ use crate::domain::risk::{Answers, Certain, Harm, RiskLevel, YesOrNo};
 use crate::domain::standing::Severity;
 use crate::http::Site;
 use crate::http::session::Signed;
-use crate::workflow::{self, DefectRow, PhotoOf, ReportDefect, YardRow};
+use crate::workflow::{self, DefectRow, PhotoOf, ReportDefect, ReportedDefect, YardRow};
 
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/machines/{id}/report", web::get().to(form));
@@ -204,31 +204,34 @@ async fn mine(Signed(actor): Signed, req: HttpRequest, site: web::Data<Site>) ->
     let now = site.workshop.ambient.now();
     let yards = workflow::yards(&site.workshop, &actor).await?;
     let reports = workflow::my_reports(&site.workshop, &actor, MOST).await?;
-    let reports = reports.into_iter().map(|(unit, d)| my_report(unit, &d, &yards, now)).collect();
+    let reports = reports.into_iter().map(|r| my_report(r, &yards, now)).collect();
     page(&MyReportsPage { page: Frame::new(&req, Some(&actor)), reports })
 }
 
-fn my_report(unit_number: String, d: &DefectRow, yards: &[YardRow], now: DateTime<Utc>) -> MyReport {
+fn my_report(r: ReportedDefect, yards: &[YardRow], now: DateTime<Utc>) -> MyReport {
+    let d = &r.defect;
     let zone = yards.iter().find(|y| y.id == d.yard_id).map_or("UTC", |y| y.zone.as_str());
     MyReport {
         href: format!("/machines/{}", d.machine_id),
-        unit_number,
         what: d.what.to_string(),
         severity: d.severity,
         open: d.state.is_open(),
         reported: when(d.found_at, zone, now),
-        became: became(d, zone, now),
+        became: became(d, r.retested, zone, now),
+        unit_number: r.unit_number,
     }
 }
 
 /// “I reported that last week, what happened?”
-fn became(d: &DefectRow, zone: &str, now: DateTime<Utc>) -> String {
+fn became(d: &DefectRow, retested: bool, zone: &str, now: DateTime<Utc>) -> String {
     match d.state {
         DefectState::Monitored => match good_until(d.good_until_at, d.good_until_hours, zone, now) {
             until if until.is_empty() => t!("my-reports-watched"),
             until => t!("my-reports-watched-until", until = until),
         },
         DefectState::Held => t!("my-reports-held"),
+        DefectState::Repaired if retested => t!("my-reports-retested", remedy = d.remedy),
+        DefectState::NoFaultFound if retested => t!("my-reports-no-fault-retested"),
         DefectState::Repaired => t!("my-reports-repaired", remedy = d.remedy),
         DefectState::NoFaultFound => t!("my-reports-no-fault"),
         DefectState::Closed => {

@@ -177,20 +177,21 @@ fn show_welcome(req: &HttpRequest, invitation: &Invitation, t: Typed, status: St
     page_with(status, &WelcomePage { page: Frame::new(req, None), t, name, email })
 }
 
-/// Their own choice; who never made one and chose on the way in has made it there.
+/// Their own choice; who never made one and chose on the way in has made it there. What somebody else read here before them
+/// is shown on, and is nobody's choice.
 async fn language_on_entry(site: &Site, req: &HttpRequest, actor: &Actor) -> Result<Option<Lang>, PageError> {
     let own = workflow::language_of(&site.workshop, actor.id).await?;
-    let on_the_way = own.is_none().then(|| language::chosen(req)).flatten();
+    let on_the_way = own.is_none().then(|| language::chosen_before_entry(req)).flatten();
     if let Some(lang) = on_the_way {
         workflow::choose_language(&site.workshop, actor, lang).await?;
     }
-    Ok(own.or(on_the_way))
+    Ok(own.or(on_the_way).or(language::chosen(req)))
 }
 
 fn entered(site: &Site, secret: String, lang: Option<Lang>, to: &str) -> HttpResponse {
     HttpResponse::SeeOther()
         .cookie(session::cookie(site, secret))
-        .cookie(language::cookie(site, lang))
+        .cookie(language::cookie_of_person(site, lang))
         .insert_header((LOCATION, to.to_owned()))
         .finish()
 }

@@ -4,12 +4,14 @@
 use actix_web::{HttpRequest, web};
 use askama::Template;
 
+use super::error::PageError;
 use super::frame::Frame;
 use super::local_time::in_full;
 use super::qr::{Symbol, symbol};
 use super::{Page, markup, page};
 use crate::domain::checklist::System;
 use crate::domain::ids::MachineId;
+use crate::domain::machine::class_said;
 use crate::domain::refusal::Refusal;
 use crate::http::Site;
 use crate::http::session::Signed;
@@ -57,7 +59,11 @@ async fn tag(
     let gate = workflow::gate(&site.workshop, &actor, *id).await?;
     let Some(first) = gate.holds.first() else {
         let unit = &gate.machine.unit_number;
-        return Err(Refusal::conflict(said!("tag-not-held", unit = unit)).into());
+        return Err(PageError::GoOnAt {
+            refusal: Refusal::conflict(said!("tag-not-held", unit = unit)),
+            href: format!("/machines/{id}"),
+            words: t!("parts-back-to", unit = unit),
+        });
     };
     let address = format!("{}/machines/{id}", site.public_url);
     let why: Vec<String> = gate.holds.iter().take(MOST_REASONS).map(|h| short(h.reason.here())).collect();
@@ -69,7 +75,7 @@ async fn tag(
         href: format!("/machines/{id}"),
         signal: signal_word(&gate),
         signal_said: if signal_word(&gate) == DANGER { t!("tag-danger") } else { t!("tag-warning") },
-        about: format!("{}, {}", gate.machine.class, gate.yard.name),
+        about: format!("{}, {}", class_said(&gate.machine.class), gate.yard.name),
         crowded,
         why,
         more: gate.holds.len().saturating_sub(MOST_REASONS),

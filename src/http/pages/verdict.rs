@@ -159,7 +159,9 @@ fn view(v: &Verdict, checklist: &Checklist, page: Frame, now: DateTime<Utc>) -> 
                 outcome: w.outcome.to_string(),
             })
             .collect(),
-        trends: a.trends.iter().map(|t| (t.title.to_string(), t.words.to_string(), figures(t))).collect(),
+        trends: soonest_first(&a.trends)
+            .map(|t| (t.title.to_string(), t.words.to_string(), figures(t)))
+            .collect(),
         told: v.told.iter().map(|row| told(row, zone, now)).collect(),
         held_now: v.held_now,
         order_href: a.work_order.map(|o| format!("/work-orders/{o}")).unwrap_or_default(),
@@ -198,6 +200,14 @@ fn why(v: &Verdict) -> String {
     }
 }
 
+/// By the hours at which the limit may be reached; what has none comes last.
+fn soonest_first(trends: &[AnsweredTrend]) -> impl Iterator<Item = &AnsweredTrend> {
+    let mut sorted: Vec<&AnsweredTrend> = trends.iter().collect();
+    let hours = |t: &AnsweredTrend| t.earliest_hours.or(t.expected_hours).unwrap_or(f64::INFINITY);
+    sorted.sort_by(|a, b| hours(a).total_cmp(&hours(b)));
+    sorted.into_iter()
+}
+
 /// The sentence of a trend without the title it stands under.
 fn figures(t: &AnsweredTrend) -> String {
     let sentence = t.sentence.to_string();
@@ -230,11 +240,15 @@ fn steps(v: &Verdict) -> Vec<String> {
         }
     };
     // How to use a machine with a watched defect is no advice for one that must not be used.
-    let grounded = v.answered.standing == Standing::OutOfService;
+    let grounded = v.answered.standing == Standing::OutOfService || v.held_now;
     for f in v.answered.findings.iter().filter(|f| !grounded || f.severity == Severity::OutOfService) {
         add(sentence(&f.instruction.to_string()));
     }
     match v.answered.standing {
+        // Somebody put it out of service since: what the check said then is no leave to use it now.
+        Standing::FitForUse | Standing::Monitored if v.held_now => {
+            add(t!("verdict-page-do-not-use", unit = unit))
+        }
         Standing::OutOfService => {
             if v.answered.held_already {
                 add(t!("verdict-page-do-not-use", unit = unit));

@@ -19,7 +19,10 @@ pub fn awaited(
     zone: &str,
     now: DateTime<Utc>,
 ) -> String {
-    let what = noted(what, note);
+    dated(&noted(what, note), until, zone, now)
+}
+
+pub fn dated(what: &str, until: Option<DateTime<Utc>>, zone: &str, now: DateTime<Utc>) -> String {
     match until {
         Some(at) if at < now => t!("waiting-late", what = what, day = day(at, zone, now).words),
         Some(at) => t!("waiting-dated", what = what, day = day(at, zone, now).words),

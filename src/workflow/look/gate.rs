@@ -9,6 +9,7 @@ use crate::domain::machine::UnitNumber;
 use crate::domain::person::{Act, Actor, Role};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::standing::{Severity, Standing};
+use crate::domain::work_order::OrderWord;
 use crate::storage::{CheckRow, ForecastRow, HoldRow, MachineRow, MachineStanding, OrderRow, YardRow};
 use crate::words::Text;
 
@@ -24,8 +25,8 @@ pub struct Gate {
     pub trends: Vec<AnsweredTrend>,
     /// The machine's work order that still takes defects.
     pub order: Option<OrderRow>,
-    /// When it is foreseen to be back.
-    pub forecast: Option<ForecastRow>,
+    /// Every work order that has not ended, oldest first, and when it is foreseen to be done.
+    pub orders: Vec<(OrderRow, Option<ForecastRow>)>,
     /// Whether a checklist covers its class: without one it cannot be checked.
     pub covered: bool,
 }
@@ -87,17 +88,19 @@ pub async fn gate(workshop: &Workshop, actor: &Actor, id: MachineId) -> Result<G
     let monitored = defects.iter().filter(|d| d.severity == Severity::Monitor).count();
     let standing = Standing::derive(machine.retired_at.is_some(), holds.len() as i64, monitored as i64);
     let last_check = tx.last_check(id).await?;
-    let order = tx.taking_order(id).await?;
-    let forecast = match &order {
-        Some(order) => tx.forecast_of(order.id).await?,
-        None => None,
-    };
+    let mut orders = Vec::new();
+    for order in tx.open_orders_of(id).await? {
+        let forecast = tx.forecast_of(order.id).await?;
+        orders.push((order, forecast));
+    }
+    let taking = |o: &OrderRow| !o.side && o.word() != OrderWord::WorkDone;
+    let order = orders.iter().map(|(o, _)| o).find(|o| taking(o)).cloned();
     let trends = match &last_check {
         Some(check) => from_json::<Answered>(&check.answered)?.trends,
         None => Vec::new(),
     };
     let covered = tx.is_class_covered(&machine.class).await?;
-    Ok(Gate { machine, yard, standing, holds, defects, last_check, trends, order, forecast, covered })
+    Ok(Gate { machine, yard, standing, holds, defects, last_check, trends, order, orders, covered })
 }
 
 /// Machines the actor may see, by unit number; `after` is the unit key of the page before.

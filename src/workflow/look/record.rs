@@ -2,7 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::super::release::newest_retests;
 use super::super::{Answered, AnsweredTrend, Result, Workshop, from_json, machine_seen, yard_of};
+use crate::domain::defect::DefectState;
 use crate::domain::ids::{MachineId, PersonId};
 use crate::domain::person::{Act, Actor};
 use crate::storage::{CheckRow, DefectRow, MachineRow, OrderRow, ReleaseRow, YardRow};
@@ -52,13 +54,29 @@ pub async fn machine_record(
 }
 
 /// “I reported that last week, what happened?” Each defect with its machine's unit number.
-pub async fn my_reports(workshop: &Workshop, actor: &Actor, most: i64) -> Result<Vec<(String, DefectRow)>> {
+/// A defect that somebody reported.
+pub struct ReportedDefect {
+    pub unit_number: String,
+    pub defect: DefectRow,
+    /// The retest passed since the work was last said to be done.
+    pub retested: bool,
+}
+
+pub async fn my_reports(workshop: &Workshop, actor: &Actor, most: i64) -> Result<Vec<ReportedDefect>> {
     actor.must(Act::ReportDefect)?;
     let mut tx = workshop.db.read().await?;
     let mut reports = Vec::new();
     for defect in tx.defects_reported_by(actor.id, most).await? {
-        let unit = tx.machine(defect.machine_id).await?.map(|m| m.unit_number).unwrap_or_default();
-        reports.push((unit, defect));
+        let unit_number = tx.machine(defect.machine_id).await?.map(|m| m.unit_number).unwrap_or_default();
+        let order = match (defect.state, defect.work_order_id) {
+            (DefectState::Repaired | DefectState::NoFaultFound, Some(order)) => tx.order(order).await?,
+            _ => None,
+        };
+        let retested = match &order {
+            Some(order) => newest_retests(&mut tx, order).await?.get(&defect.id).is_some_and(|r| r.passed),
+            None => false,
+        };
+        reports.push(ReportedDefect { unit_number, defect, retested });
     }
     Ok(reports)
 }

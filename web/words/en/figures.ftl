@@ -19,7 +19,7 @@ figures-mtbf-calendar = { $mean } hours by the calendar on average: { $failures 
     [one] 1 failure
    *[other] { $failures } failures
  } in { $total } hours. With 90 % confidence between { $low } and { $high }
-figures-mtbf-none-engine = no failure in { $total } engine hours. With 90 % confidence at least { $low } from one to the next
+figures-mtbf-none-engine = no failure in { $total } engine hours. With 90 % confidence at least { $low } engine hours from one to the next
 figures-mtbf-none-calendar = no failure in { $total } hours by the calendar. With 90 % confidence at least { $low } from one to the next
 figures-course = Trend
 figures-course-few = { $count ->

@@ -19,6 +19,7 @@ forecast-waits-information = It waits for information, expected { $day }.
 forecast-waits-information-overdue = It waits for information that was expected { $day }.
 forecast-waits-shift = Nobody who can do it works before { $when }.
 forecast-waits-queue = { $ahead ->
+    [0] No work order comes first
     [one] One work order comes first
    *[other] { $ahead } work orders come first
  }, and { $able ->

@@ -32,6 +32,7 @@ notice-lowered = The defect is watched now, and its hold is lifted. The reporter
 notice-reported = Your report is in.
 notice-claimed = The work order is yours.
 notice-handed-back = The work order is back in the queue.
+notice-handed-back-stopped = The work order is back in the queue. Your time is stopped.
 notice-started = Your time is running.
 notice-stopped = Your time is stopped.
 notice-entered = The time is entered.

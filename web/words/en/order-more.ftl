@@ -28,6 +28,7 @@ order-photo-not-kept = The photo could not be kept. Send a JPEG or PNG, or try a
 order-split = Two jobs in one?
 order-split-what = A defect can go to a work order of its own, for another mechanic. The machine stays as it is.
 order-split-which = Defect
+order-split-choose = Choose a defect
 order-split-off = Split it off
 order-choose-defect = Choose a defect.
 order-others = Other work orders of this machine

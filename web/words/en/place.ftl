@@ -4,7 +4,7 @@
 
 place-out-of-service = the machine is out of service
 place-usable = the machine can be used meanwhile
-place-yard-lacks = the yard lacks { $short } of the class { $class } today
+place-yard-lacks = the yard is short of { $short } today ({ $class })
 place-good-until-passed = its good-until has passed
 place-good-until-today = good until today
 place-good-for = { $days ->

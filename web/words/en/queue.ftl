@@ -18,7 +18,7 @@ queue-what = { $what }{ $more ->
    *[other] , and { $more } more
  }
 queue-no-defect = No defect
-queue-done-by = work done by { $mechanic }; retest and release are next
+queue-done-by = Work done by { $mechanic }; retest and release are next
 queue-with = { $state }, with { $mechanic }
 queue-waits = Waiting for { $what }. With { $mechanic }.
 queue-waits-unclaimed = Waiting for { $what }. Nobody has it yet; whoever wants to look closer may claim it.

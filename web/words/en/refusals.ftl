@@ -45,6 +45,7 @@ store-only-was-issued = Only { $most } was issued to this work order; no more ca
 
 order-somebody-has-it = { $mechanic } has this work order.
 order-claim-first = Claim the work order first.
+order-claim-other-first = Claim work order { $number } first: it can only be taken in by whoever has it.
 order-work-with-the-skilled = { $lacking } You may help while somebody skilled has the order.
 order-has-ended = The work order is { $state }.
 order-not-handed-back = The work order is { $state }; it cannot be handed back now.

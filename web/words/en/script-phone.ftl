@@ -4,12 +4,14 @@
 
 script-answered-of = { $done } of { $all } answered
 script-all-answered = All answered
+script-to-send = Go to sending
 script-cannot-be-read = Cannot be read. Like this: 14.5
 
 ## Recording a check or a report.
 
 script-say-load = Say whether the machine is laden or unladen: some limits depend on it.
-script-look-at-watched = A defect is being watched. Look at it and say: same, worse or gone.
+script-look-at-watched = { $what }: look at it and say the same, worse or gone.
+script-say-what = Say what is wrong: what you saw, heard, felt or smelt.
 script-answers-need = { $count ->
     [one] One answer needs your attention
    *[other] { $count } answers need your attention
@@ -66,6 +68,7 @@ script-delete-report = Delete the report of { $unit } from this phone? Nobody ha
 
 script-no-signal = No signal.
 script-kept-page = This page is what this phone knew { $when }. Look for a tag on the machine: it may have been held since.
+script-not-kept = The page you asked for is not on this phone. It opens when there is a signal.
 script-unsent = { $count ->
     [one] One record is on this phone only: nobody else can see it yet.
    *[other] { $count } records are on this phone only: nobody else can see them yet.
@@ -79,6 +82,7 @@ script-leave = { $count ->
    *[other] { $count } records are on this phone only. Each is sent when the person who recorded it is signed in here again. { $act } all the same?
  }
 script-sign-out = Sign out
+script-no-sign-out = No signal: you are still signed in. Sign out when there is one.
 
 ## A page that keeps itself fresh.
 

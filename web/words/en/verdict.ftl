@@ -5,13 +5,12 @@ verdict-page-photos-lost = { $count ->
    *[other] The check is in. { $count } photos were not kept
  }
 verdict-page-photos-of = No picture that can be read here came with: { $items }. The check itself is complete without it.
-verdict-page-now = { $unit } now
+verdict-page-now = Page of { $unit }
 verdict-page-do-now = Do this now
 verdict-page-take-another = Take another machine. Fit for use here:
 verdict-page-why = Why
 verdict-page-seen-before = It was open already; this check saw it again.
 verdict-page-came-back = It is back soon after its release; the supervisors are told.
-verdict-page-also = Also:
 verdict-page-judged-by = Judged by the rules of { $rules }.
 verdict-page-rules = { $checklist }, version { $version }
 verdict-page-watched = What was being watched
@@ -35,7 +34,7 @@ verdict-page-held-before = It was held before this check, and it stays so whatev
 verdict-page-held-when-arrived = It was out of service when this check arrived, and it stays so: a check that arrives late puts nothing back to use.
 verdict-page-gone-stays = The check found nothing new. What is gone stays open until a mechanic has looked.
 verdict-page-still-watched = The check found nothing new. Earlier defects are still being watched.
-verdict-page-all-well = Every item was answered well.
+verdict-page-all-well = No item failed.
 verdict-page-and-more = { $first } And { $count } more, below.
 verdict-page-since-released = Since this check { $unit } was released. What it may be used for now is on its page.
 verdict-page-since-held = Since this check { $unit } was put out of service. Do not use it.

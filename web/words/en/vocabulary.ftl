@@ -120,3 +120,14 @@ phase-waiting-for-access = waiting for access
 phase-waiting-for-information = waiting for information
 phase-work = work
 phase-waiting-for-release = waiting for release
+
+## The classes of the shipped checklists, as they are shown
+
+class-utility-vehicle = utility vehicle
+class-quad = quad
+class-compact-tractor = compact tractor
+class-tractor = tractor
+class-tracked-carrier = tracked carrier
+class-trailer = trailer
+class-generator = generator
+class-pump-set = pump set

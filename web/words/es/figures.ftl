@@ -19,7 +19,7 @@ figures-mtbf-calendar = { $mean } horas de calendario de media: { $failures ->
     [one] 1 fallo
    *[other] { $failures } fallos
  } en { $total } horas. Con una confianza del 90 %, entre { $low } y { $high }
-figures-mtbf-none-engine = ningún fallo en { $total } horas de motor. Con una confianza del 90 %, al menos { $low } de uno al siguiente
+figures-mtbf-none-engine = ningún fallo en { $total } horas de motor. Con una confianza del 90 %, al menos { $low } horas de motor de uno al siguiente
 figures-mtbf-none-calendar = ningún fallo en { $total } horas de calendario. Con una confianza del 90 %, al menos { $low } de uno al siguiente
 figures-course = Tendencia
 figures-course-few = { $count ->

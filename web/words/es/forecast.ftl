@@ -12,13 +12,14 @@ forecast-likely-repaired-only = Probablemente reparada { $likely }; no se puede 
 forecast-waits-part = Espera un repuesto, previsto { $day }.
 forecast-waits-part-overdue = Espera un repuesto que se esperaba { $day }.
 forecast-waits-outside = Está fuera en reparación, prometida: { $day }.
-forecast-waits-outside-overdue = Está fuera en reparación y se prometió para: { $day }.
+forecast-waits-outside-overdue = Está fuera en reparación; la prometieron para { $day }, que ya pasó.
 forecast-waits-access = Espera acceso, previsto { $day }.
 forecast-waits-access-overdue = Espera un acceso que se esperaba { $day }.
 forecast-waits-information = Espera información, prevista { $day }.
 forecast-waits-information-overdue = Espera una información que se esperaba { $day }.
 forecast-waits-shift = Nadie que pueda hacerlo trabaja antes de { $when }.
 forecast-waits-queue = { $ahead ->
+    [0] Ninguna orden de trabajo va antes
     [one] Va antes una orden de trabajo
    *[other] Van antes { $ahead } órdenes de trabajo
  }, y { $able ->

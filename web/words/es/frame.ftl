@@ -32,6 +32,7 @@ notice-lowered = El defecto queda ahora en vigilancia y su retención se ha leva
 notice-reported = Su aviso se ha recibido.
 notice-claimed = La orden de trabajo es suya.
 notice-handed-back = La orden de trabajo ha vuelto a la cola.
+notice-handed-back-stopped = La orden de trabajo vuelve a la cola. Su tiempo está parado.
 notice-started = Su tiempo está corriendo.
 notice-stopped = Su tiempo se ha detenido.
 notice-entered = El tiempo se ha anotado.

@@ -28,6 +28,7 @@ order-photo-not-kept = No se pudo guardar la foto. Envíe un JPEG o PNG, o inté
 order-split = ¿Dos trabajos en uno?
 order-split-what = Un defecto puede pasar a su propia orden de trabajo, para otro mecánico. La máquina sigue como está.
 order-split-which = Defecto
+order-split-choose = Elija un defecto
 order-split-off = Separarlo
 order-choose-defect = Elija un defecto.
 order-others = Otras órdenes de trabajo de esta máquina

@@ -4,7 +4,7 @@
 
 place-out-of-service = la máquina está fuera de servicio
 place-usable = la máquina se puede usar mientras tanto
-place-yard-lacks = hoy faltan en el patio { $short } de la clase { $class }
+place-yard-lacks = hoy faltan { $short } en el patio ({ $class })
 place-good-until-passed = su plazo ha vencido
 place-good-until-today = su plazo vence hoy
 place-good-for = { $days ->

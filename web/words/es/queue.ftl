@@ -18,7 +18,7 @@ queue-what = { $what }{ $more ->
    *[other] {" "}y { $more } más
  }
 queue-no-defect = Ningún defecto
-queue-done-by = trabajo hecho por { $mechanic }; falta comprobar de nuevo y devolver al servicio
+queue-done-by = Trabajo hecho por { $mechanic }; falta comprobar de nuevo y devolver al servicio
 queue-with = { $state }, con { $mechanic }
 queue-waits = Espera { $what }. Con { $mechanic }.
 queue-waits-unclaimed = Espera { $what }. Todavía nadie la tiene; quien quiera mirar más de cerca puede tomarla.

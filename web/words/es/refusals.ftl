@@ -45,6 +45,7 @@ store-only-was-issued = A esta orden de trabajo solo se entregó { $most }; no p
 
 order-somebody-has-it = { $mechanic } tiene esta orden de trabajo.
 order-claim-first = Primero tome la orden de trabajo.
+order-claim-other-first = Primero tome la orden de trabajo { $number }: solo la puede unir quien la tiene.
 order-work-with-the-skilled = { $lacking } Puede ayudar mientras la orden la tenga alguien capacitado.
 order-has-ended = La orden de trabajo está { $state }.
 order-not-handed-back = Estado de la orden de trabajo: { $state }. Ahora no se puede devolver a la cola.

@@ -4,12 +4,14 @@
 
 script-answered-of = { $done } de { $all } respondidos
 script-all-answered = Todos respondidos
+script-to-send = Ir a enviar
 script-cannot-be-read = No se puede leer. Así: 14,5
 
 ## Anotar una revisión o un aviso.
 
 script-say-load = Diga si la máquina va con carga o sin carga: algunos límites dependen de ello.
-script-look-at-watched = Hay un defecto en vigilancia. Mírelo y diga: igual, peor o ya no está.
+script-look-at-watched = { $what }: mírelo y diga igual, peor o ya no está.
+script-say-what = Diga qué está mal: lo que vio, oyó, notó u olió.
 script-answers-need = { $count ->
     [one] Hay una respuesta que revisar
    *[other] Hay { $count } respuestas que revisar
@@ -66,6 +68,7 @@ script-delete-report = ¿Borrar de este teléfono el aviso sobre { $unit }? Nadi
 
 script-no-signal = Sin señal.
 script-kept-page = Esta página es lo que este teléfono sabía { $when }. Busque una etiqueta en la máquina: puede que la hayan retenido después.
+script-not-kept = La página que pidió no está en este teléfono. Se abre cuando haya señal.
 script-unsent = { $count ->
     [one] Un registro está solo en este teléfono: nadie más puede verlo todavía.
    *[other] { $count } registros están solo en este teléfono: nadie más puede verlos todavía.
@@ -79,6 +82,7 @@ script-leave = { $count ->
    *[other] { $count } registros están solo en este teléfono. Cada uno se envía cuando quien lo anotó inicia sesión aquí de nuevo. ¿{ $act } de todos modos?
  }
 script-sign-out = Cerrar sesión
+script-no-sign-out = Sin señal: su sesión sigue abierta. Ciérrela cuando haya.
 
 ## Una página que se mantiene al día.
 

@@ -5,13 +5,12 @@ verdict-page-photos-lost = { $count ->
    *[other] La revisión se ha recibido. { $count } fotos no se guardaron
  }
 verdict-page-photos-of = No llegó ninguna imagen que se pueda leer aquí con: { $items }. La revisión está completa sin ella.
-verdict-page-now = { $unit } ahora
+verdict-page-now = Página de { $unit }
 verdict-page-do-now = Haga esto ahora
 verdict-page-take-another = Tome otra máquina. Aptas para el uso aquí:
 verdict-page-why = Por qué
 verdict-page-seen-before = Ya estaba abierto; esta revisión lo vio de nuevo.
 verdict-page-came-back = Ha vuelto poco después de la devolución al servicio; se avisa a los supervisores.
-verdict-page-also = Además:
 verdict-page-judged-by = Evaluada según las reglas de { $rules }.
 verdict-page-rules = { $checklist }, versión { $version }
 verdict-page-watched = Lo que estaba en vigilancia
@@ -35,7 +34,7 @@ verdict-page-held-before = Estaba retenida antes de esta revisión, y sigue así
 verdict-page-held-when-arrived = Estaba fuera de servicio cuando llegó esta revisión, y sigue así: una revisión que llega tarde no devuelve nada al uso.
 verdict-page-gone-stays = La revisión no encontró nada nuevo. Lo que ya no está sigue abierto hasta que lo mire un mecánico.
 verdict-page-still-watched = La revisión no encontró nada nuevo. Los defectos anteriores siguen en vigilancia.
-verdict-page-all-well = Todos los puntos salieron bien.
+verdict-page-all-well = Ningún punto falló.
 verdict-page-and-more = { $first } Y { $count } más, abajo.
 verdict-page-since-released = Después de esta revisión, { $unit } se devolvió al servicio. Para qué se puede usar ahora está en su página.
 verdict-page-since-held = Después de esta revisión, { $unit } quedó fuera de servicio. No la use.

@@ -120,3 +120,14 @@ phase-waiting-for-access = espera acceso
 phase-waiting-for-information = espera información
 phase-work = trabajo
 phase-waiting-for-release = espera devolución al servicio
+
+## Las clases de las listas de revisión incluidas, como se muestran
+
+class-utility-vehicle = vehículo utilitario
+class-quad = cuatriciclo
+class-compact-tractor = tractor compacto
+class-tractor = tractor
+class-tracked-carrier = transportador de orugas
+class-trailer = remolque
+class-generator = generador
+class-pump-set = grupo de bombeo

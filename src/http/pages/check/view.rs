@@ -149,10 +149,15 @@ pub fn check_page(
     let list = &form.checklist;
     let problems: Vec<Shown> = problems
         .into_iter()
-        .map(|p| Shown {
-            target: field_of(&p.pointer, list, sent),
-            sentence: p.sentence.to_string(),
-            of_all: p.pointer.is_empty(),
+        .map(|p| {
+            let target = field_of(&p.pointer, list, sent);
+            // By its name, which the form that was sent does not know.
+            let open = form.open_defects.iter().find(|d| d.watched && target == format!("w-{}", d.id));
+            let sentence = match open {
+                Some(d) if p.pointer.ends_with("/now") => t!("script-look-at-watched", what = d.what),
+                _ => p.sentence.to_string(),
+            };
+            Shown { target, sentence, of_all: p.pointer.is_empty() }
         })
         .collect();
     let walk = list.walk();

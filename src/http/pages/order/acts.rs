@@ -24,7 +24,10 @@ pub async fn claim(Signed(actor): Signed, req: HttpRequest, id: Order, site: Sha
 }
 
 pub async fn hand_back(Signed(actor): Signed, req: HttpRequest, id: Order, site: Shared) -> Page {
-    let outcome = workflow::hand_back(&site.workshop, &actor, *id).await.map(|()| "handed-back");
+    let page = workflow::order_page(&site.workshop, &actor, *id).await?;
+    let ran = page.labour.iter().any(|l| l.mechanic_id == actor.id && l.ended_at.is_none());
+    let done = if ran { "handed-back-stopped" } else { "handed-back" };
+    let outcome = workflow::hand_back(&site.workshop, &actor, *id).await.map(|()| done);
     answer(&site, &req, &actor, *id, ("claim", Form::default()), outcome).await
 }
 

@@ -8,14 +8,14 @@ use super::answer;
 use crate::domain::ids::{DefectId, WorkOrderId};
 use crate::domain::person::{Act, Actor};
 use crate::domain::standing::Standing;
-use crate::domain::work_order::{OrderState, OrderWord, WaitingFor};
+use crate::domain::work_order::{OrderState, OrderWord};
 use crate::http::Site;
 use crate::http::pages::Page;
 use crate::http::pages::foreseen::{Foreseen, foreseen};
 use crate::http::pages::form::Form;
 use crate::http::pages::shown::{When, quantity, when};
 use crate::http::pages::typed::refused;
-use crate::http::pages::waiting::awaited;
+use crate::http::pages::waiting::dated;
 use crate::http::session::Signed;
 use crate::workflow::{self, EarlierRow, OrderPage, PhotoOf, WorkflowError};
 
@@ -101,7 +101,7 @@ impl MoreView {
                 String::new()
             } else {
                 let note = workflow::lacking_in_words(&m.lacking);
-                awaited(Some(WaitingFor::Parts), &note, workflow::last_expected(&m.lacking), zone, now)
+                dated(&note, workflow::last_expected(&m.lacking), zone, now)
             },
             notes: m
                 .notes

@@ -7,13 +7,16 @@ use chrono::{DateTime, TimeDelta, Utc};
 use super::more::MoreView;
 use super::retest_form::{RetestForm, answer_in_words, reading_of, title};
 use crate::domain::defect::DefectState;
+use crate::domain::machine::class_said;
 use crate::domain::person::{Act, Actor, Role};
+use crate::domain::reading::Outcome;
 use crate::domain::standing::{Severity, Standing};
 use crate::domain::store::Quantity;
 use crate::domain::watched::Watched;
 use crate::domain::work_order::{OrderState, OrderWord, WaitingFor};
 use crate::http::Site;
 use crate::http::pages::frame::Frame;
+use crate::http::pages::gate::{capital, sentence};
 use crate::http::pages::local_time;
 use crate::http::pages::markup;
 use crate::http::pages::shown::{When, amount, day, quantity, when};
@@ -33,6 +36,8 @@ pub struct OrderView {
     unit_number: String,
     machine_href: String,
     standing: Standing,
+    /// Its state and who has it, in one line.
+    in_short: String,
     state: String,
     with: String,
     facts: Vec<(String, String)>,
@@ -121,6 +126,8 @@ struct DefectView {
 
 pub struct ReadingView {
     pub title: String,
+    /// Not itself at fault: what the failed reading is held against.
+    pub partner: bool,
     pub answer: String,
     pub limit: String,
     pub note: String,
@@ -201,6 +208,7 @@ impl OrderView {
             unit_number: o.machine.unit_number.clone(),
             machine_href: format!("/machines/{}", o.machine.id),
             standing: o.standing,
+            in_short: in_short(&o, &zone, now),
             state: state_in_words(&o.state, &zone, now),
             with: o.order.mechanic_name.clone(),
             facts: facts(&o),
@@ -290,8 +298,10 @@ fn may(actor: &Actor, o: &OrderPage) -> May {
 }
 
 pub fn facts(o: &OrderPage) -> Vec<(String, String)> {
-    let mut facts =
-        vec![(t!("order-fact-yard"), o.yard.name.clone()), (t!("order-fact-class"), o.machine.class.clone())];
+    let mut facts = vec![
+        (t!("order-fact-yard"), o.yard.name.clone()),
+        (t!("order-fact-class"), class_said(&o.machine.class).to_string()),
+    ];
     if !o.machine.description.is_empty() {
         facts.push((t!("order-machine"), o.machine.description.clone()));
     }
@@ -315,8 +325,10 @@ pub fn readings(d: &DefectOnOrder) -> Vec<ReadingView> {
             let measure = item.as_ref().and_then(|i| i.measure());
             let limit = measure
                 .and_then(|m| m.limit_in_words(&row.context(), unit.unwrap_or(m.units.first().copied()?)));
+            let own = row.item.as_deref() == Some(f.item.as_str()) && row.position == f.position;
             Some(ReadingView {
                 title: title(f, item.as_ref()),
+                partner: !own && reading.outcome != Outcome::Defect,
                 answer: answer_in_words(reading, item.as_ref()),
                 limit: limit.unwrap_or_default().to_string(),
                 note: reading.note.clone().unwrap_or_default(),
@@ -479,6 +491,15 @@ fn state_in_words(state: &OrderState, zone: &str, now: DateTime<Utc>) -> String 
         OrderState::Cancelled { reason } => t!("order-state-cancelled", reason = reason),
         other => other.word().here(),
     }
+}
+
+fn in_short(o: &OrderPage, zone: &str, now: DateTime<Utc>) -> String {
+    let state = state_in_words(&o.state, zone, now);
+    let line = match o.state.claimant() {
+        Some(_) => t!("order-state-with", state = state, mechanic = o.order.mechanic_name),
+        None => state,
+    };
+    sentence(&capital(&line))
 }
 
 /// `12 min`, `31 h 5 min`: work is counted in hours, however long.
