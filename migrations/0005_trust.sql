@@ -90,6 +90,21 @@ CREATE TABLE passkey_begun (
     expires_at TIMESTAMPTZ NOT NULL
 );
 
+-- What a program sent under a key of its own (Idempotency-Key), and what it was answered. Kept for a day.
+CREATE TABLE sent_before (
+    person_id   UUID NOT NULL REFERENCES person (id),
+    key         TEXT NOT NULL,
+    -- SHA-256 of what was asked and sent: another one under the same key is refused.
+    fingerprint TEXT NOT NULL,
+    begun_at    TIMESTAMPTZ NOT NULL,
+    -- NULL while it is under way.
+    status      BIGINT,
+    location    TEXT,
+    -- NULL where a secret was answered, which is shown once.
+    body        TEXT,
+    PRIMARY KEY (person_id, key)
+);
+
 -- Several servers ---------------------------------------------------------------------------------------------------------
 
 -- Which server does what one at a time is enough for, and until when it has the turn. One that dies loses it by that.

@@ -16,7 +16,7 @@ use crate::clock::Ambient;
 use crate::config::{Config, Tls};
 use crate::http::pages::error;
 use crate::http::photo_store::{Bucket, PhotoError, PhotoStore};
-use crate::http::{Operation, Site, follow, language, routes, security, settled};
+use crate::http::{Operation, Site, follow, head, language, routes, security, settled};
 use crate::notify::{Courier, Folder, Http, MailConfig, Mailer, NotifyError, Smtp};
 use crate::storage::{Db, StorageError};
 use crate::tasks::{self, Post, Tasks};
@@ -109,6 +109,7 @@ pub async fn start(config: &Config, workshop: &Workshop, workers: usize) -> Resu
             .wrap(from_fn(security::headers))
             .wrap(NormalizePath::trim())
             .wrap(Compress::default())
+            .wrap(from_fn(head::as_get))
             .wrap(from_fn(follow::follow))
     })
     .workers(workers)

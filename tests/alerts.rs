@@ -129,7 +129,7 @@ async fn only_the_chosen_classes_are_heard(b: Bench) {
     assert_eq!(told(&b, AlertKind::MachineHeld).await, ["Mia", "Olga", "Otto", "Sara"]);
     workflow::place_hold(w, &b.operator, w.ambient.id(), quad, "Chain guard is loose").await.unwrap();
     assert!(told(&b, AlertKind::MachineHeld).await.contains(&"Mats".to_owned()));
-    // Whoever hears of some classes only is not the one who hears of every lock-out.
+    // Whoever hears of some classes only is not the one who hears of every hold.
     for who in [&b.supervisor, &b.other_mechanic] {
         switch(&b, who, AlertKind::MachineHeld, false).await.unwrap();
     }

@@ -7,6 +7,7 @@ mod hostile;
 mod labour;
 mod leaving;
 mod life;
+mod lists;
 mod promised;
 mod refusals;
 mod repeats;
@@ -65,6 +66,19 @@ struct Answer {
 }
 
 impl Answer {
+    /// RFC 9110, 15.3.2 and 15.5.2; RFC 6585, 4.
+    #[track_caller]
+    fn carries_what_its_status_asks_for(&self, method: &str) {
+        match self.status {
+            201 if method == "POST" => {
+                assert!(self.header("location").starts_with("/api/v1/"), "{}", self.body)
+            }
+            401 => assert!(self.header("www-authenticate").starts_with("Bearer"), "{}", self.body),
+            429 | 503 | 507 => assert!(self.header("retry-after").parse::<u32>().is_ok(), "{}", self.body),
+            _ => {}
+        }
+    }
+
     fn header(&self, name: &str) -> &str {
         self.headers.get(name).map(|v| v.to_str().unwrap()).unwrap_or_default()
     }
@@ -135,6 +149,7 @@ impl Api {
         let bytes = to_bytes(answer.into_body()).await.unwrap();
         let body = if bytes.is_empty() { Value::Null } else { serde_json::from_slice(&bytes).expect("JSON") };
         let answer = Answer { status, headers, body };
+        answer.carries_what_its_status_asks_for(&method);
         self.exchanges.borrow_mut().push(Exchange {
             method,
             path,

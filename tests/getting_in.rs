@@ -327,7 +327,7 @@ async fn the_api_asks_for_the_code(b: Bench) {
         api(&here, given)
     };
     let (status, problem) = given(None).await;
-    assert_eq!((status, &problem["type"]), (401, &json!("/api/problems/second-step-needed")));
+    assert_eq!((status, &problem["type"]), (401, &json!("/for-programs#second-step-needed")));
     let (status, problem) = given(Some("000000")).await;
     assert_eq!((status, &problem["errors"][0]["pointer"]), (422, &json!("/code")));
     // Without the password the code says nothing, not even that there is one.
@@ -361,9 +361,9 @@ async fn who_must_have_a_second_step_gets_nowhere_without(b: Bench) {
     }
     let hold = format!("/machines/{}/hold", b.machine);
     sara.send(&hold, &[("reason", "Looks odd")]).await.leads_to("/me/second-step");
-    sara.get("/api/v1/machines").await.is(403).says("/api/problems/second-step-to-set-up");
+    sara.get("/api/v1/machines").await.is(403).says("/for-programs#second-step-to-set-up");
     let refused = with_token(&sara, &program, TestRequest::get().uri("/api/v1/machines")).await;
-    refused.is(403).says("/api/problems/second-step-to-set-up");
+    refused.is(403).says("/for-programs#second-step-to-set-up");
     assert_eq!(workflow::actor_of_session(w, &sara.secret).await.unwrap(), None);
     assert!(matches!(workflow::who_is_in(w, &sara.secret).await.unwrap(), WhoIsIn::SecondStepFirst(_)));
     assert!(is_in_pages(&otto).await && is_in_pages(&owner).await, "it is not asked of them");

@@ -1,12 +1,13 @@
 //! The numbers of a fleet and the rows behind them, worked by hand; and what the board tells besides.
 
 use chock::domain::forecast::score::Scored;
+use chock::domain::refusal::{Refusal, Thing};
 use chock::domain::reliability::acknowledged::Acknowledged;
 use chock::domain::reliability::coverage::Coverage;
 use chock::domain::reliability::restoration::Phase;
 use chock::domain::shift::Span;
 use chock::domain::unit::Hours;
-use chock::workflow::{self, Delivery, Looking, MeterReading};
+use chock::workflow::{self, Delivery, Looking, MeterReading, WorkflowError};
 use chrono::{Days, TimeDelta};
 
 use crate::support::browser::Browser;
@@ -159,8 +160,15 @@ async fn days_without_a_check_count_the_same_once_they_are_summed(b: Bench) {
     };
     let one = workflow::numbers(w, &b.owner, &wednesday).await.unwrap().this.coverage;
     assert_eq!(one, Coverage { checked: 1, unchecked: 0 });
-    let elsewhere = Looking { class: "quad".into(), ..all(&b) };
-    assert_eq!(workflow::numbers(w, &b.owner, &elsewhere).await.unwrap().this.coverage, Coverage::default());
+    // What nobody has is not shown as nothing: that would be read as all being well.
+    let no_class = Looking { class: "quad".into(), ..all(&b) };
+    let refused = workflow::numbers(w, &b.owner, &no_class).await.err();
+    assert!(
+        matches!(refused, Some(WorkflowError::Refused(Refusal::Invalid { problems })) if problems[0].pointer == "/class")
+    );
+    let no_yard = Looking { yard: "Nowhere".into(), ..all(&b) };
+    let refused = workflow::numbers_gaps(w, &b.owner, &no_yard).await.err();
+    assert!(matches!(refused, Some(WorkflowError::Refused(Refusal::NotFound(Thing::Yard)))));
     let gaps = workflow::numbers_gaps(w, &b.owner, &all(&b)).await.unwrap();
     assert_eq!((gaps.len(), gaps[0].gap.gained, gaps[0].gap.days), (1, Hours(300), 1));
 }
@@ -213,12 +221,15 @@ async fn the_board_tells_who_was_told(b: Bench) {
     sara.get("/numbers/rows?of=acknowledged").await.says("Sara Supervisor");
     let rows = workflow::numbers_asked(w, &b.owner, &looking, 50).await.unwrap();
     assert_eq!(rows.len(), 1);
-    assert!(
-        workflow::numbers_asked(w, &b.owner, &Looking { class: "quad".into(), ..looking }, 50)
-            .await
-            .unwrap()
-            .is_empty()
-    );
+    for (page, status) in
+        [("board?yard=Nowhere", 404), ("board?class=quad", 422), ("machines?yard=Nowhere", 404)]
+    {
+        sara.get(&format!("/{page}")).await.is(status);
+    }
+    sara.get("/numbers?yard=Nowhere").await.is(404).says("no such yard");
+    sara.get("/numbers/rows?of=acknowledged&class=quad").await.is(422).says("has this class");
+    let other = Looking { class: "quad".into(), ..looking };
+    assert!(workflow::numbers_asked(w, &b.owner, &other, 50).await.is_err(), "nobody has a quad");
 }
 
 async fn the_board_tells_what_moved_unchecked(b: Bench) {

@@ -102,6 +102,8 @@ async fn the_acts_of_a_day_by_script() {
 
     // A code for each way in which it does not work.
     assert!(s.run("otto", &["machine", "U-99"], 3).contains("no machine"));
+    // Misspelt, a yard is not one without a grounded machine.
+    assert!(s.run("otto", &["grounded", "--yard", "Nowhere"], 3).contains("no such yard"));
     s.run("otto", &["grind"], 2);
     s.run("nobody", &["queue"], 3);
     assert!(s.run("mats", &["order", "4711"], 3).contains("no machine and no open work order"));

@@ -10,7 +10,7 @@ use reqwest::StatusCode;
 use reqwest::header::{HeaderMap, HeaderName, LOCATION, ORIGIN};
 use serde_json::Value;
 
-use crate::support::{Bench, on_both};
+use crate::support::{Bench, Engine, on_both};
 use world::{Person, World};
 
 on_both!(pages_by_role, the_api_by_role, another_site_changes_nothing, what_is_not_there_is_not_found);
@@ -60,6 +60,30 @@ fn every_route_is_in_the_tables_and_no_other() {
     }
 }
 
+/// Whatever a form changes, a program can as well, or the page for programs says that it cannot.
+#[test]
+fn every_form_has_its_operation() {
+    let document = serde_json::to_value(chock::http::api::openapi()).expect("a document");
+    let items = document["paths"].as_object().expect("paths").values();
+    let operations: Vec<_> = items
+        .flat_map(|item| item.as_object().expect("operations").values())
+        .map(|o| &o["operationId"])
+        .collect();
+    let page = ["src/http/pages/for_programs.rs", "web/templates/for_programs.html"]
+        .map(|file| std::fs::read_to_string(file).expect("text"))
+        .concat();
+    let forms: Vec<_> = pages::table(&api::Names::default()).into_iter().filter(Route::changes).collect();
+    for form in &forms {
+        let mut by = pages::BY_PROGRAM.iter().filter(|(path, _)| *path == form.path).map(|(_, by)| *by);
+        let (by, None) = (by.next().unwrap_or_default(), by.next()) else {
+            panic!("{} stands twice", form.path)
+        };
+        let said = by.starts_with("programs-") && page.contains(&format!("\"{by}\""));
+        assert!(said || operations.iter().any(|o| *o == by), "{}: {by:?}", form.path);
+    }
+    assert_eq!(forms.len(), pages::BY_PROGRAM.len(), "one of them is no form any more");
+}
+
 /// What the document says of who may is what each operation is asked for below.
 #[test]
 fn the_document_says_who_may() {
@@ -76,6 +100,96 @@ fn the_document_says_who_may() {
         let open = operation["security"] == serde_json::json!([]);
         assert_eq!(open, said.is_empty(), "{} {}: {}", route.method, route.path, operation["security"]);
     }
+}
+
+/// RFC 9110, 9.3.2: what GET would answer, without the body.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn head_is_get_without_the_body() {
+    let world = World::new(Bench::new(Engine::Sqlite).await).await;
+    let told = |a: &Answer| {
+        // Of each answer its own; how long it is, is compared below, and a stream does not say.
+        let own = ["date", "x-request-id", "set-cookie", "content-length", "transfer-encoding"];
+        let mut said: Vec<_> = a.headers.iter().filter(|(n, _)| !own.contains(&n.as_str())).collect();
+        said.sort_by_key(|(n, _)| n.as_str());
+        said.into_iter().map(|(n, v)| (n.clone(), v.clone())).collect::<Vec<_>>()
+    };
+    let tables = [pages::table(&world.names), api::table(&world.names)];
+    let mut asked = 0;
+    for route in tables.into_iter().flatten().filter(|r| !r.changes()) {
+        let person = world.everybody().filter(|p| route.lets_in(p)).last().expect("somebody");
+        let head = Route { method: "HEAD", body: None, ..route };
+        let (got, headed) = if route.path.starts_with("/api/") {
+            (
+                world.call(&route, person, HeaderMap::new()).await,
+                world.call(&head, person, HeaderMap::new()).await,
+            )
+        } else {
+            (
+                world.ask(&route, person, HeaderMap::new()).await,
+                world.ask(&head, person, HeaderMap::new()).await,
+            )
+        };
+        assert_eq!(headed.status, got.status, "{}", route.path);
+        assert_eq!(told(&headed), told(&got), "{}", route.path);
+        assert_eq!(headed.text, "", "{}", route.path);
+        if got.headers.contains_key("content-length") {
+            assert_eq!(headed.header("content-length"), got.header("content-length"), "{}", route.path);
+        }
+        asked += 1;
+    }
+    assert!(asked > 120, "only {asked} were asked");
+    world.close().await;
+}
+
+/// As the document has it: what carries a tag is not sent again to whoever has it, and each step that takes one is
+/// refused when it was meant for another state.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn what_carries_a_tag_takes_it() {
+    let world = World::new(Bench::new(Engine::Sqlite).await).await;
+    let document = serde_json::to_value(chock::http::api::openapi()).expect("a document");
+    let with = |name: &'static str, value: &str| {
+        HeaderMap::from_iter([(HeaderName::from_static(name), value.parse().expect("a header"))])
+    };
+    let (mut gave, mut took) = (0, 0);
+    for route in api::table(&world.names) {
+        let operation = &document["paths"][route.path][route.method.to_lowercase()];
+        let person = world.everybody().filter(|p| route.lets_in(p)).last().expect("somebody");
+        if !operation["responses"]["304"].is_null() {
+            let tag = world.call(&route, person, HeaderMap::new()).await.header("etag").to_owned();
+            assert!(tag.starts_with('"'), "{}: {tag:?}", route.path);
+            let again =
+                world.call(&route, person, with("if-none-match", &format!("\"else\", W/{tag}"))).await;
+            assert_eq!((again.status(), again.text.as_str()), (304, ""), "{}", route.path);
+            assert_eq!(again.header("etag"), tag, "{}", route.path);
+            let other = world.call(&route, person, with("if-none-match", "\"else\"")).await;
+            assert_eq!(other.status(), 200, "{}", route.path);
+            gave += 1;
+        }
+        let parameters = operation["parameters"].as_array().map(Vec::as_slice).unwrap_or_default();
+        if parameters.iter().any(|p| p["name"] == "If-Match") {
+            let stale = world.call(&route, person, with("if-match", "\"0.0\"")).await;
+            assert_eq!(stale.status(), 412, "{} {}: {}", route.method, route.path, stale.text);
+            took += 1;
+        }
+    }
+    assert!(gave >= 16 && took >= 50, "{gave} gave a tag, {took} took one");
+
+    // Read in another language it is the same state.
+    let mechanic = world.everybody().find(|p| p.letter == 'm').expect("a mechanic");
+    let order = "/api/v1/work-orders/{id}";
+    let look = Route { method: "GET", path: order, who: "m", status: 200, body: None };
+    let claim =
+        Route { method: "POST", path: "/api/v1/work-orders/{id}/claim", body: Some(Value::Null), ..look };
+    world.ready_for(&claim).await;
+    let english = world.call(&look, mechanic, HeaderMap::new()).await;
+    let spanish = world.call(&look, mechanic, with("accept-language", "es")).await;
+    let state = |a: &Answer| a.header("etag").split('.').next().expect("a tag").to_owned();
+    assert_ne!(english.header("etag"), spanish.header("etag"));
+    assert_eq!(state(&english), state(&spanish));
+    let claimed = world.call(&claim, mechanic, with("if-match", spanish.header("etag"))).await;
+    assert_eq!(claimed.status(), 200, "{}", claimed.text);
+    assert_ne!(state(&claimed), state(&english));
+    world.close().await;
 }
 
 async fn pages_by_role(b: Bench) {

@@ -9,6 +9,7 @@ pub mod export;
 pub mod follow;
 pub mod gate_pages;
 pub mod gzip;
+pub mod head;
 pub mod language;
 pub mod metrics;
 pub mod pages;

@@ -1,4 +1,4 @@
-//! Which lock-outs somebody has said they have seen, and who is told next where nobody has.
+//! Which holds somebody has said they have seen, and who is told next where nobody has.
 
 use chrono::{DateTime, Utc};
 use sqlx::FromRow;
@@ -38,12 +38,12 @@ pub struct AlertCount {
     pub in_vain: i64,
     /// Given up on.
     pub failed: i64,
-    /// Lock-outs of which nobody has said that they have seen them, and since when the first of them waits.
+    /// Holds of which nobody has said that they have seen them, and since when the first of them waits.
     pub unacknowledged: i64,
     pub asked_at: Option<DateTime<Utc>>,
 }
 
-/// A lock-out that somebody was asked to acknowledge.
+/// A hold that somebody was asked to acknowledge.
 #[derive(Clone, Debug, FromRow)]
 pub struct AskedRow {
     pub machine_id: MachineId,

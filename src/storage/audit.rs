@@ -23,6 +23,14 @@ pub struct Entry {
     pub why: String,
 }
 
+/// Where an entry stands in the list of all of them, newest first.
+#[derive(Clone, Debug, Default, FromRow)]
+pub struct AuditPlace {
+    pub at: DateTime<Utc>,
+    pub stream: String,
+    pub seq: i64,
+}
+
 #[derive(Clone, Debug, FromRow)]
 pub struct AuditRow {
     pub stream: String,
@@ -206,9 +214,12 @@ impl Tx {
         &mut self,
         stream: &str,
         query: &str,
+        before: Option<&AuditPlace>,
         most: i64,
         skipped: i64,
     ) -> Result<Vec<AuditRow>> {
+        let anywhere = before.is_none();
+        let AuditPlace { at, stream: behind, seq } = before.cloned().unwrap_or_default();
         let like = format!("%{}%", query.to_lowercase().replace(['%', '_'], ""));
         let acts: Vec<_> = acts_with(query.trim()).iter().map(|act| act.as_str()).collect();
         let acts = format!("|{}|", acts.join("|"));
@@ -216,8 +227,17 @@ impl Tx {
             "SELECT stream, seq, at, by_id, by_name, act, subject, before, after, why, prev_hash, hash FROM audit
              WHERE ($1 = '' OR stream = $1)
                AND ($2 = '%%' OR LOWER(by_name) LIKE $2 OR act LIKE $2 OR $5 LIKE '%|' || act || '|%' OR LOWER(subject) LIKE $2 OR LOWER(why) LIKE $2)
+               AND ($6 OR at < $7 OR (at = $7 AND (stream > $8 OR (stream = $8 AND seq < $9))))
              ORDER BY at DESC, stream, seq DESC LIMIT $3 OFFSET $4",
-            &[&stream.to_owned(), &like, &most, &skipped, &acts],
+            &[&stream.to_owned(), &like, &most, &skipped, &acts, &anywhere, &at, &behind, &seq],
+        )
+        .await
+    }
+
+    pub async fn audit_place(&mut self, stream: &str, seq: i64) -> Result<Option<AuditPlace>> {
+        self.maybe(
+            "SELECT at, stream, seq FROM audit WHERE stream = $1 AND seq = $2",
+            &[&stream.to_owned(), &seq],
         )
         .await
     }

@@ -328,6 +328,18 @@ impl Tx {
         .await
     }
 
+    /// Whether a machine that the viewer sees has the class, in use or not.
+    pub async fn class_seen(&mut self, viewer: PersonId, all_yards: bool, class: &str) -> Result<bool> {
+        let found: Option<(i64,)> = self
+            .maybe(
+                "SELECT CAST(1 AS BIGINT) FROM machine WHERE class = $3
+                   AND ($2 OR yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1)) LIMIT 1",
+                &[&viewer, &all_yards, &class.to_owned()],
+            )
+            .await?;
+        Ok(found.is_some())
+    }
+
     pub async fn classes(&mut self) -> Result<Vec<String>> {
         let rows: Vec<(String,)> = self.all("SELECT DISTINCT class FROM machine ORDER BY class", &[]).await?;
         Ok(rows.into_iter().map(|r| r.0).collect())

@@ -268,21 +268,31 @@ impl Tx {
         .await
     }
 
-    /// The whole ledger, the newest first.
+    /// The whole ledger, the newest first; or what stands in it after a line.
     pub async fn movements(
         &mut self,
         viewer: PersonId,
         all_yards: bool,
+        before: Option<(DateTime<Utc>, MovementId)>,
         most: i64,
     ) -> Result<Vec<MovementRow>> {
+        let anywhere = before.is_none();
+        let (at, id) = before.unwrap_or((DateTime::UNIX_EPOCH, MovementId(uuid::Uuid::nil())));
         self.all(
             movement!(
-                "WHERE $2 OR s.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1)
+                "WHERE ($2 OR s.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+                   AND ($4 OR (s.at, s.id) < ($5, $6))
                  ORDER BY s.at DESC, s.id DESC LIMIT $3"
             ),
-            &[&viewer, &all_yards, &most],
+            &[&viewer, &all_yards, &most, &anywhere, &at, &id],
         )
         .await
+    }
+
+    pub async fn movement_at(&mut self, id: MovementId) -> Result<Option<DateTime<Utc>>> {
+        let found: Option<(DateTime<Utc>,)> =
+            self.maybe("SELECT at FROM stock_movement WHERE id = $1", &[&id]).await?;
+        Ok(found.map(|(at,)| at))
     }
 
     pub async fn lines_of_order(&mut self, order: WorkOrderId) -> Result<Vec<LineRow>> {

@@ -1,4 +1,4 @@
-//! Whoever hears of a lock-out says that they have seen it: on its page, or by the link in their mail. Where nobody has, the
+//! Whoever hears of a hold says that they have seen it: on its page, or by the link in their mail. Where nobody has, the
 //! next in line is told.
 
 use base64::Engine;
@@ -18,7 +18,7 @@ use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::trail::{TrailAct, TrailState};
 use crate::storage::{OutboxRow, StorageError, Tx};
 
-/// A lock-out that somebody is asked to acknowledge, as the link in their mail shows it.
+/// A hold that somebody is asked to acknowledge, as the link in their mail shows it.
 pub struct AskedToAcknowledge {
     pub alert: Alert,
     pub person_name: String,
@@ -115,7 +115,7 @@ async fn acknowledged(
     Ok(tx.commit().await?)
 }
 
-/// Tells the next in line of every lock-out that nobody has acknowledged in time; answers how many were passed on.
+/// Tells the next in line of every hold that nobody has acknowledged in time; answers how many were passed on.
 pub async fn pass_on(workshop: &Workshop) -> Result<usize> {
     let now = workshop.ambient.now();
     let due = workshop.db.read().await?.escalations_due(now).await?;

@@ -1,5 +1,5 @@
 //! Who hears what: the owner's requirements of a yard, and each person's choice within them. In every yard at least one person
-//! hears of each lock-out, of whatever class.
+//! hears of each hold, of whatever class.
 
 use std::collections::BTreeMap;
 
@@ -79,7 +79,7 @@ pub async fn own_alerts(workshop: &Workshop, actor: &Actor) -> Result<OwnAlerts>
     Ok(OwnAlerts { quiet: tx.quiet_hours_of(actor.id).await?, yards })
 }
 
-/// Replaces what the person chose. Refused where then nobody would hear of a lock-out.
+/// Replaces what the person chose. Refused where then nobody would hear of a hold.
 pub async fn choose_alerts(
     workshop: &Workshop,
     actor: &Actor,
@@ -280,7 +280,7 @@ impl<'a> Change<'a> {
     }
 }
 
-/// Refuses a change after which a yard has nobody who hears of every lock-out. Asked whenever somebody chooses, changes or
+/// Refuses a change after which a yard has nobody who hears of every hold. Asked whenever somebody chooses, changes or
 /// leaves, inside the change's own transaction.
 pub async fn somebody_hears(tx: &mut Tx) -> Result<()> {
     // One after the other: of two who switch off at once, the second sees the first.

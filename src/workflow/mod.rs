@@ -64,6 +64,7 @@ mod retention;
 mod retest;
 mod same_defect;
 mod second_step;
+mod sent_before;
 mod settled;
 mod severity;
 mod sign_in;
@@ -145,7 +146,7 @@ pub use look::reorder::{Proposed, Reorder, reorder};
 pub use look::store::{
     FittedPage, StorePart, part_fitted, stock_ledger, store_part, store_parts, store_yards,
 };
-pub use look::trail::{audit_trail, unit_numbers};
+pub use look::trail::{audit_before, audit_trail, no_such_place, unit_numbers};
 pub use look::try_out::{Attempt, TriedOut, tried_out, try_out};
 pub use look::verdict::{Verdict, verdict};
 pub use look::wear::{Wear, machine_wear};
@@ -193,6 +194,7 @@ pub use second_step::{
     finish_sign_in, lost_second_step, remove_second_step, remove_second_step_of, renew_recovery_codes,
     second_step, with_second_step,
 };
+pub use sent_before::{begin_once, give_key_back, keep_answer};
 pub use settled::{Settling, settling};
 pub use severity::{lower_severity, raise_severity};
 pub use sign_in::{
@@ -245,8 +247,8 @@ pub use crate::storage::{
     FoundRow, GroundedRow, HeadReaderRow, HearingRuleRow, HoldRow, LabourRow, LineRow, ListedMachine,
     MachineFilter, MachineRow, MachineStanding, MonitoredRow, MovedRow, MovementRow, OnOrderRow,
     OrderNoteRow, OrderRow, OutboxRow, OutboxState, OutsideRow, OutsideWordRow, PartRow, PersonRow, PhotoRow,
-    QueueRow, ReleaseRow, RetestRow, ShortageRow, SightingRow, SupplyRow, TrailHeadRow, UsedPartRow,
-    WebhookMessageRow, WebhookRow, YardRow,
+    QueueRow, ReleaseRow, RetestRow, SentBefore, ShortageRow, SightingRow, SupplyRow, TrailHeadRow,
+    UsedPartRow, WebhookMessageRow, WebhookRow, YardRow,
 };
 
 /// What every use case needs: the database, the clock, and what was set for the business.

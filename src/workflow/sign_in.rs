@@ -6,6 +6,7 @@ use uuid::Uuid;
 
 use super::password::fits;
 use super::second_step::prove_code;
+use super::sent_before::tidy_keys;
 use super::throttle::{self, count_try};
 use super::{Result, WHO_IS_IN, Workshop};
 use crate::domain::caller::Caller;
@@ -257,7 +258,8 @@ pub async fn sign_out_token(workshop: &Workshop, token: &str) -> Result<()> {
 pub async fn tidy(workshop: &Workshop) -> Result<u64> {
     let mut tx = workshop.db.begin().await?;
     let now = workshop.ambient.now();
-    let gone = tx.tidy_sessions(now).await? + tx.tidy_passkeys_begun(now).await?;
+    let gone =
+        tx.tidy_sessions(now).await? + tx.tidy_passkeys_begun(now).await? + tidy_keys(&mut tx, now).await?;
     tx.commit().await?;
     Ok(gone + throttle::tidy(workshop).await?)
 }

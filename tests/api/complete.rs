@@ -55,6 +55,9 @@ async fn the_record_of_a_machine(b: Bench) {
     let chain = whole["chain"].as_array().unwrap();
     assert_eq!(chain.last().unwrap()["hash"], whole["head"]["hash"], "the chain is whole");
 
+    let wear = operator.get(&format!("{here}/wear")).await.with(200);
+    assert_eq!(wear["series"], json!([]), "nothing was read three times");
+    assert_eq!(supervisor.get("/work-orders/away").await.with(200)["away"], json!([]));
     let week = mechanic.get("/me/time").await.with(200);
     assert_eq!((&week["zone"], &week["entries"][0]["work_order"]), (&json!("Europe/Oslo"), &json!(order)));
     operator.get("/me/time").await.problem(403);
@@ -66,9 +69,9 @@ async fn the_record_of_a_machine(b: Bench) {
     let found = supervisor.get("/numbers/defects?class=utility%20vehicle").await.with(200);
     assert_eq!(found["defects"][0]["severity"], "out of service");
     assert_eq!(supervisor.get("/numbers/work-orders").await.with(200)["work_orders"], json!([]));
-    let asked = supervisor.get("/numbers/lock-outs").await.with(200);
+    let asked = supervisor.get("/numbers/holds-acknowledged").await.with(200);
     // Whoever takes the work has seen it.
-    assert_eq!(asked["lock_outs"][0]["acknowledged_by"], "Mats Mechanic");
+    assert_eq!(asked["holds"][0]["acknowledged_by"], "Mats Mechanic");
     supervisor.get("/numbers/unchecked").await.with(200);
     assert_eq!(
         supervisor.get("/numbers/down?from=2026-11-25T00:00:00Z&to=2026-11-24T00:00:00Z").await.pointers(422),
@@ -198,7 +201,7 @@ async fn the_second_step_from_first_code_to_last(b: Bench) {
     // Signing in takes it now.
     let who = json!({ "email": "olga@yard.example", "password": PASSWORD });
     let needed = api.post_open("/sessions", who.clone()).await.problem(401);
-    assert_eq!(needed["type"], "/api/problems/second-step-needed");
+    assert_eq!(needed["type"], "/for-programs#second-step-needed");
     let mut with_code = who.clone();
     with_code["code"] = codes[0].clone();
     api.post_open("/sessions", with_code.clone()).await.with(201);
@@ -213,7 +216,7 @@ async fn the_second_step_from_first_code_to_last(b: Bench) {
     let rule = owner.put("/second-step", asked).await.with(200);
     assert_eq!((&rule["asked_for"], &rule["people"]), (&json!(true), &json!([b.owner.id])));
     let first = supervisor.get("/me").await.problem(403);
-    assert_eq!(first["type"], "/api/problems/second-step-to-set-up");
+    assert_eq!(first["type"], "/for-programs#second-step-to-set-up");
     let begun = supervisor.post("/me/second-step/begin", given.clone()).await.with(201);
     let first = json!({ "code": code(begun["secret"].as_str().unwrap(), 0) });
     supervisor.post("/me/second-step/confirm", first).await.with(200);
@@ -502,6 +505,15 @@ async fn what_is_there_to_see_and_to_set(b: Bench) {
     owner.post(&format!("/webhooks/{hook}/switch"), json!({ "on": false })).await.with(204);
     owner.post(&format!("/webhooks/{hook}/secret"), given.clone()).await.with(200);
     owner.post(&format!("/webhooks/{hook}/try"), Value::Null).await.with(204);
+    assert_eq!(owner.get(&format!("/webhooks/{hook}")).await.with(200)["about"], "The office");
+    assert_eq!(owner.get("/me/calendar").await.with(200)["since"], json!(b.now()));
+    assert_eq!(owner.get("/me/passkeys").await.with(200)["passkeys"], json!([]));
+    assert_eq!(owner.get(&format!("/yards/{}", b.yard)).await.with(200)["name"], "North yard");
+    let columns = owner.get("/import/machines").await.with(200);
+    assert_eq!(
+        (&columns["columns"][0]["name"], &columns["columns"][0]["needed"]),
+        (&json!("unit number"), &json!(true))
+    );
     let sent = owner.get(&format!("/webhooks/{hook}/messages")).await.with(200);
     assert_eq!(sent["messages"].as_array().unwrap().len(), 1);
     assert_eq!(owner.get("/webhooks").await.with(200)["webhooks"][0]["about"], "The office");

@@ -64,11 +64,12 @@ async fn the_life_of_a_failed_check(b: Bench) {
     let stopped = mechanic.post(&step("labour/stop"), Value::Null).await.with(200);
     assert_eq!(stopped["cost"], json!({ "minor": 3000, "currency": "EUR" }));
     let part = format!("parts/{}", b.part);
-    mechanic.post(&step(&format!("{part}/reserve")), json!({ "quantity": 2 })).await.with(200);
-    let issued = mechanic.post(&step(&format!("{part}/issue")), json!({ "quantity": "2" })).await.with(200);
+    let some = |quantity: u8| json!({ "id": b.workshop.ambient.id::<Uuid>(), "quantity": quantity });
+    mechanic.post(&step(&format!("{part}/reserve")), some(2)).await.with(200);
+    let issued = mechanic.post(&step(&format!("{part}/issue")), some(2)).await.with(200);
     // Two of three that cost 90.00 together.
     assert_eq!(issued["cost"]["minor"], 3000 + 6000);
-    let returned = mechanic.post(&step(&format!("{part}/return")), json!({ "quantity": 1 })).await.with(200);
+    let returned = mechanic.post(&step(&format!("{part}/return")), some(1)).await.with(200);
     assert_eq!((&returned["cost"]["minor"], &returned["parts"][0]["issued"]), (&json!(6000), &json!("1")));
 
     let wait =

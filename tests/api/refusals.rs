@@ -58,7 +58,7 @@ async fn what_was_not_taken_is_pointed_at(b: Bench) {
     let owner = api.sign_in(&b, &b.owner).await;
     let machine = json!({ "yard": b.yard, "unit_number": " ", "class": "quad" });
     assert_eq!(owner.post("/machines", machine).await.pointers(422), ["/unit_number"]);
-    let receipt = json!({ "quantity": 0, "value": "1" });
+    let receipt = json!({ "id": b.workshop.ambient.id::<uuid::Uuid>(), "quantity": 0, "value": "1" });
     assert_eq!(owner.post(&format!("/parts/{}/receive", b.part), receipt).await.pointers(422), ["/quantity"]);
     let order = operator.ground(b.machine).await;
     let mechanic = api.sign_in(&b, &b.mechanic).await;

@@ -1,16 +1,18 @@
 //! Sending again, two at once, and steps meant for a state that is gone.
 
 use actix_web::test::TestRequest;
+use chock::workflow;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
 use super::{Api, Client, fail};
-use crate::support::{Bench, on_both};
+use crate::support::{Bench, PASSWORD, on_both};
 
 on_both!(
     a_check_sent_again_is_the_same_check,
     only_one_mechanic_gets_a_work_order,
-    a_step_on_a_stale_work_order_is_refused
+    a_step_on_a_stale_work_order_is_refused,
+    what_is_sent_twice_under_a_key_is_done_once
 );
 
 async fn a_check_sent_again_is_the_same_check(b: Bench) {
@@ -70,6 +72,12 @@ async fn a_step_on_a_stale_work_order_is_refused(b: Bench) {
     claim(&mechanic, &format!("W/{seen}")).await.problem(412);
     let fresh = mechanic.get(&order).await.header("etag").to_owned();
     assert_ne!(fresh, seen);
+    // When it is likely to be done is new to see, and no other state: it is claimed as it was seen.
+    let days = std::array::from_fn(|_| "07:00-15:30".to_owned());
+    workflow::set_week(&b.workshop, &b.owner, b.yard, &days).await.unwrap();
+    b.wait(1);
+    workflow::foresee(&b.workshop).await.unwrap();
+    assert_ne!(mechanic.get(&order).await.header("etag"), fresh, "a forecast shows");
     let claimed = claim(&mechanic, &format!("\"something\", {fresh}")).await;
     let tag = claimed.header("etag").to_owned();
     claimed.with(200);
@@ -81,5 +89,66 @@ async fn a_step_on_a_stale_work_order_is_refused(b: Bench) {
     claim(&mechanic, "*").await.with(200);
     // A tag that was never given out is not the present one.
     claim(&mechanic, "not quoted").await.problem(412);
+    api.was_as_promised();
+}
+
+/// As draft-ietf-httpapi-idempotency-key-header-07 has it (from memory): 422 for a key of another request, 409 while it is
+/// under way.
+async fn what_is_sent_twice_under_a_key_is_done_once(b: Bench) {
+    let api = Api::new(&b).await;
+    let (owner, supervisor) = (api.sign_in(&b, &b.owner).await, api.sign_in(&b, &b.supervisor).await);
+    let send = async |client: &Client<'_>, key: &str, path: &str, body: &Value| {
+        client.api.sending.replace(body.clone());
+        let request = TestRequest::post().insert_header(("Idempotency-Key", key));
+        client.send(request.set_json(body), path).await
+    };
+    let times = format!("/yards/{}/working-time", b.yard);
+    let (path, away) = (format!("{times}/absences"), |day: u8| {
+        let from = format!("2026-12-{day:02}T00:00:00Z");
+        json!({ "person": b.mechanic.id, "from": from, "to": "2026-12-24T00:00:00Z" })
+    });
+    let count = async || owner.get(&times).await.with(200)["absences"].as_array().unwrap().len();
+    let first = send(&owner, "one", &path, &away(1)).await;
+    let again = send(&owner, "one", &path, &away(1)).await;
+    assert_eq!(first.with(200), again.with(200));
+    assert_eq!(count().await, 1);
+    // Without a key it is another one; and a key is each person's own.
+    owner.post(&path, away(1)).await.with(200);
+    send(&supervisor, "one", &path, &away(2)).await.with(200);
+    assert_eq!(count().await, 3);
+    let detail = send(&owner, "one", &path, &away(3)).await.problem(422);
+    assert!(detail["detail"].as_str().unwrap().starts_with("Something else was sent"), "{detail}");
+    // What was refused was not done: the key is free.
+    send(&owner, "two", &path, &away(30)).await.problem(422);
+    send(&owner, "two", &path, &away(4)).await.with(200);
+    for odd in ["", " ", &"k".repeat(256)] {
+        send(&owner, odd, &path, &away(5)).await.problem(400);
+    }
+    assert_eq!(count().await, 4);
+
+    let hook = json!({ "url": "https://hooks.example.org/yard", "password": PASSWORD });
+    let made = send(&owner, "hook", "/webhooks", &hook).await;
+    assert!(made.header("location").starts_with("/api/v1/webhooks/"));
+    let id = made.with(201)["id"].clone();
+    // A secret is shown once, and kept nowhere.
+    send(&owner, "hook", "/webhooks", &hook).await.problem(409);
+    let hooks = owner.get("/webhooks").await.with(200);
+    assert_eq!((hooks["webhooks"].as_array().unwrap().len(), &hooks["webhooks"][0]["id"]), (1, &id));
+    owner.get(&format!("/webhooks/{}", id.as_str().unwrap())).await.with(200);
+
+    let part = json!({ "number": "H-9", "name": "Hose", "unit": "m" });
+    let made = send(&owner, "part", "/parts", &part).await;
+    let location = made.header("location").to_owned();
+    made.with(201);
+    let again = send(&owner, "part", "/parts", &part).await;
+    assert_eq!(again.header("location"), location);
+    again.with(201);
+    // A day later nobody remembers; what has a name of its own is refused by that.
+    b.wait(25 * 60);
+    workflow::tidy(&b.workshop).await.unwrap();
+    let owner = owner.renewed().await;
+    let request = TestRequest::post().insert_header(("Idempotency-Key", "part"));
+    owner.send(request.set_json(&part), "/parts").await.problem(409);
+    b.assert_sound().await;
     api.was_as_promised();
 }

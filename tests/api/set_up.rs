@@ -111,6 +111,9 @@ async fn setting_up_by_api(b: Bench) {
     let part = json!({ "number": "H-1", "name": "Fuel hose", "unit": "m" });
     let part = owner.post("/parts", part).await.with(201)["id"].as_str().unwrap().to_owned();
     let receipt = json!({ "quantity": 2.5, "value": 10 });
+    // Without an id a second try would be another receipt.
+    assert_eq!(owner.post(&format!("/parts/{part}/receive"), receipt.clone()).await.pointers(422), ["/id"]);
+    let receipt = json!({ "id": b.workshop.ambient.id::<uuid::Uuid>(), "quantity": 2.5, "value": 10 });
     let ledger = owner.post(&format!("/parts/{part}/receive"), receipt).await.with(200);
     assert_eq!((&ledger["on_hand"], &ledger["worth"]["minor"]), (&json!("2.5"), &json!(1000)));
     assert_eq!(

@@ -66,7 +66,7 @@ async fn the_store_over_the_api(b: Bench) {
     let seen = mechanic.get(&here).await.with(200);
     assert_eq!((&seen["state"], &seen["parts"][0]["lacking"]), (&json!("claimed"), &json!("0")));
 
-    mechanic.post(&format!("{here}{part}/issue"), json!({ "quantity": "1" })).await.with(200);
+    mechanic.post(&format!("{here}{part}/issue"), json!({ "id": id(), "quantity": "1" })).await.with(200);
     let defect = seen["defects"][0]["id"].as_str().unwrap().to_owned();
     let fitted = |quantity: &str| {
         let fitted = json!([{ "part": b.part, "quantity": quantity, "batch": "26-041" }]);

@@ -61,7 +61,7 @@ async fn servers_that_start_at_once_all_start() {
 async fn what_happens_by_itself_happens_once() {
     let b = Bench::new(Engine::Postgres).await;
     let w = &b.workshop;
-    // Of each kind something that will be due: a watch that ends, a lock-out that nobody acknowledges, a clock that nobody
+    // Of each kind something that will be due: a watch that ends, a hold that nobody acknowledges, a clock that nobody
     // stops, a promise that is broken, a digest, a head, forecasts, mails and webhooks.
     b.submit(b.failed_check(b.machine, 12_010, "oil-leak", "")).await;
     let worked_on = b.ground(a_machine(&b).await).await;

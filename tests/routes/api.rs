@@ -87,10 +87,10 @@ pub fn table(n: &Names) -> Vec<Route> {
     let put = |path, who| Route { method: "PUT", path, who, status: 422, body: Some(json!({})) };
     let set = |path, who, status, body| Route { method: "PUT", path, who, status, body: Some(body) };
     let token = json!({"refresh_token": "guessed"});
-    let none = json!({"quantity": "0"});
     let proof = json!({"password": ""});
     let no_proof = proof.clone();
     let once = Uuid::from_u128(11);
+    let none = json!({"id": once, "quantity": "0"});
     let noon = "2026-11-25T12:00:00Z";
     vec![
         post(
@@ -101,6 +101,7 @@ pub fn table(n: &Names) -> Vec<Route> {
         ),
         post("/api/v1/sessions/refresh", "nomsw", 401, token.clone()),
         Route { method: "DELETE", path: "/api/v1/sessions", who: "nomsw", status: 204, body: Some(token) },
+        get("/api/v1/import/{kind}", "sw"),
         post("/api/v1/import/{kind}", "sw", 422, Value::from("colour\n")),
         post("/api/v1/export", "w", 422, proof.clone()),
         get("/api/v1/machines", "omsw"),
@@ -143,6 +144,7 @@ pub fn table(n: &Names) -> Vec<Route> {
         put("/api/v1/holds/{id}", "omsw"),
         post("/api/v1/holds/{id}/lift", "sw", 422, json!({"reason": ""})),
         get("/api/v1/work-orders", "msw"),
+        get("/api/v1/work-orders/away", "msw"),
         post("/api/v1/work-orders", "msw", 200, json!({"machine": n.machine})),
         get("/api/v1/work-orders/{id}", "omsw"),
         post("/api/v1/work-orders/{id}/claim", "m", 200, json!({})),
@@ -242,13 +244,19 @@ pub fn table(n: &Names) -> Vec<Route> {
         get("/api/v1/numbers/down", "sw"),
         get("/api/v1/numbers/defects", "sw"),
         get("/api/v1/numbers/work-orders", "sw"),
-        get("/api/v1/numbers/lock-outs", "sw"),
+        get("/api/v1/numbers/holds-acknowledged", "sw"),
         get("/api/v1/numbers/unchecked", "sw"),
         get("/api/v1/machines/{id}/figures", "omsw"),
+        get("/api/v1/machines/{id}/wear", "omsw"),
         get("/api/v1/parts", "msw"),
         get("/api/v1/parts/{id}", "msw"),
         post("/api/v1/parts", "msw", 422, json!({"number": "", "name": "", "unit": ""})),
-        post("/api/v1/parts/{id}/receive", "msw", 200, json!({"quantity": "1", "value": "1"})),
+        post(
+            "/api/v1/parts/{id}/receive",
+            "msw",
+            super::ANY,
+            json!({"id": Uuid::from_u128(12), "quantity": "1", "value": "1"}),
+        ),
         post("/api/v1/parts/{id}/adjust", "msw", 422, json!({"id": once, "change": "0", "reason": "found"})),
         post(
             "/api/v1/parts/{id}/transfer",
@@ -277,6 +285,7 @@ pub fn table(n: &Names) -> Vec<Route> {
         // Of the class: no other machine has this defect's class but one, which gets it once.
         post("/api/v1/defects/{id}/same", "sw", 200, json!({"id": once})),
         get("/api/v1/yards", "omsw"),
+        get("/api/v1/yards/{id}", "omsw"),
         post("/api/v1/yards", "sw", 422, json!({"name": "", "zone": "Europe/Oslo"})),
         set("/api/v1/yards/{id}/need", "sw", 200, json!({"class": "quad", "needed": 1})),
         set("/api/v1/yards/{id}/altitude", "sw", 200, json!({"altitude_m": 240})),
@@ -297,10 +306,15 @@ pub fn table(n: &Names) -> Vec<Route> {
         // About the supervisor's own hold: somebody else is asked.
         post("/api/v1/outbox/{id}/acknowledge", "sw", 409, json!({})),
         post("/api/v1/outbox/{id}/resend", "sw", super::ANY, json!({})),
+        get("/api/v1/me/passkeys", "omsw"),
+        // Nobody has this one.
+        post("/api/v1/me/passkeys/{id}/remove", "omsw", 404, proof.clone()),
+        get("/api/v1/me/calendar", "omsw"),
         post("/api/v1/me/calendar", "omsw", 422, proof.clone()),
         Route { method: "DELETE", path: "/api/v1/me/calendar", who: "omsw", status: 204, body: None },
         get("/api/v1/webhooks", "w"),
-        post("/api/v1/webhooks", "w", 422, json!({"url": ""})),
+        post("/api/v1/webhooks", "w", 422, json!({"url": "", "password": ""})),
+        get("/api/v1/webhooks/{id}", "w"),
         get("/api/v1/webhooks/{id}/messages", "w"),
         post("/api/v1/webhooks/{id}/secret", "w", 422, proof),
         post("/api/v1/webhooks/{id}/try", "w", 204, json!({})),

@@ -145,8 +145,8 @@ impl World {
             ("POST", format!("{order}/pin"), json!({})),
             ("POST", format!("{order}/notes"), json!({"id": new(), "note": "Read me"})),
             ("POST", format!("{order}/release"), json!({})),
-            ("POST", format!("{order}/parts/{}/reserve", n.part), json!({"quantity": "1"})),
-            ("POST", format!("{order}/parts/{}/issue", n.part), json!({"quantity": "1"})),
+            ("POST", format!("{order}/parts/{}/reserve", n.part), json!({"id": new(), "quantity": "1"})),
+            ("POST", format!("{order}/parts/{}/issue", n.part), json!({"id": new(), "quantity": "1"})),
             ("POST", format!("{order}/split"), json!({"defect": n.defect})),
             ("POST", format!("/api/v1/machines/{machine}/engine-hours"), json!({"engine_hours": "2001.0"})),
             (
@@ -167,7 +167,7 @@ impl World {
             (
                 "POST",
                 format!("/api/v1/parts/{}/receive", n.part),
-                json!({"quantity": "1", "value": "1", "yard": n.yard}),
+                json!({"id": new(), "quantity": "1", "value": "1", "yard": n.yard}),
             ),
         ]
     }

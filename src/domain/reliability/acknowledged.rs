@@ -1,17 +1,17 @@
-//! How soon somebody said that they had seen a lock-out.
+//! How soon somebody said that they had seen a hold.
 
 use chrono::{DateTime, TimeDelta, Utc};
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Acknowledged {
-    /// Lock-outs that somebody was asked to acknowledge.
+    /// Holds that somebody was asked to acknowledge.
     pub asked: usize,
     pub acknowledged: usize,
     /// Of those that were; half of them took longer. None where there are none.
     pub median: Option<TimeDelta>,
 }
 
-/// Of lock-outs, each with when it was asked and when it was acknowledged.
+/// Of holds, each with when it was asked and when it was acknowledged.
 pub fn acknowledged(all: impl IntoIterator<Item = (DateTime<Utc>, Option<DateTime<Utc>>)>) -> Acknowledged {
     let mut asked = 0;
     let mut took = Vec::new();

@@ -1,6 +1,6 @@
 //! Who hears what, and who has seen it.
 
-use actix_web::{HttpResponse, delete, get, post, put, web};
+use actix_web::{HttpRequest, HttpResponse, delete, get, post, put, web};
 use chrono::NaiveTime;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -8,6 +8,8 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::Sent;
+use super::etag::{Stated, still, tagged};
+use super::every_answer::made;
 use super::own_sessions::Proof;
 use super::problem::ApiResult;
 use super::words;
@@ -122,7 +124,11 @@ pub async fn resend_alert(site: web::Data<Site>, asks: Bearer, id: web::Path<Ale
 /// See which alerts you hear
 #[utoipa::path(tag = "alerts", responses((status = 200, body = OwnAlerts)))]
 #[get("/me/alerts")]
-pub async fn see_own_alerts(site: web::Data<Site>, asks: Bearer) -> ApiResult {
+pub async fn see_own_alerts(req: HttpRequest, site: web::Data<Site>, asks: Bearer) -> ApiResult {
+    Ok(tagged(&req, &own(&site, &asks).await?))
+}
+
+async fn own(site: &Site, asks: &Bearer) -> ApiResult<OwnAlerts> {
     let own = workflow::own_alerts(&site.workshop, &asks.0).await?;
     let kind = |(kind, heard, required)| OwnKind { kind, heard, required };
     let yards = own.yards.into_iter().map(|y| OwnYard {
@@ -132,14 +138,20 @@ pub async fn see_own_alerts(site: web::Data<Site>, asks: Bearer) -> ApiResult {
         classes: y.classes,
     });
     let quiet_hours = own.quiet.map(|q| Quiet { from: written(q.from), to: written(q.to) });
-    Ok(HttpResponse::Ok().json(OwnAlerts { quiet_hours, yards: yards.collect() }))
+    Ok(OwnAlerts { quiet_hours, yards: yards.collect() })
 }
 
 /// Choose which alerts you hear; somebody hears of every hold
 #[utoipa::path(tag = "alerts", request_body = ChooseAlerts, responses(
     (status = 204), (status = 409, description = "Then nobody would hear of a hold")))]
 #[put("/me/alerts")]
-pub async fn choose_alerts(site: web::Data<Site>, asks: Bearer, sent: Sent<ChooseAlerts>) -> ApiResult {
+pub async fn choose_alerts(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    sent: Sent<ChooseAlerts>,
+) -> ApiResult {
+    still(&req, own(&site, &asks)).await?;
     let quiet = match &sent.0.quiet_hours {
         Some(q) => Some(QuietHours {
             from: clock("/quiet_hours/from", &q.from)?,
@@ -169,7 +181,7 @@ pub async fn make_calendar_link(site: web::Data<Site>, asks: Bearer, sent: Sent<
     workflow::prove_password(&site.workshop, &asks.0, &sent.0.password).await?;
     let secret = workflow::make_calendar_link(&site.workshop, &asks.0).await?;
     let link = format!("{}/calendar/{secret}.ics", site.public_url);
-    Ok(HttpResponse::Created().json(CalendarLink { link }))
+    Ok(made("/me/calendar", &CalendarLink { link }))
 }
 
 /// End the link for your calendar program
@@ -183,15 +195,24 @@ pub async fn end_calendar_link(site: web::Data<Site>, asks: Bearer) -> ApiResult
 /// See what the owner asks of a yard
 #[utoipa::path(tag = "alerts", params(("id" = Uuid, Path)), responses((status = 200, body = YardAlerts)))]
 #[get("/yards/{id}/alerts")]
-pub async fn see_yard_alerts(site: web::Data<Site>, asks: Bearer, id: web::Path<YardId>) -> ApiResult {
-    let set = workflow::yard_alerts(&site.workshop, &asks.0, *id).await?;
+pub async fn see_yard_alerts(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<YardId>,
+) -> ApiResult {
+    Ok(tagged(&req, &asked_of_yard(&site, &asks, *id).await?))
+}
+
+async fn asked_of_yard(site: &Site, asks: &Bearer, yard: YardId) -> ApiResult<YardAlerts> {
+    let set = workflow::yard_alerts(&site.workshop, &asks.0, yard).await?;
     let rule = |r: HearingRuleRow| Rule { kind: r.kind, role: r.role, wanted: r.wanted };
     let step = |c: workflow::ChainRow| Step { person: c.person_id.0, wait_minutes: c.wait_minutes };
-    Ok(HttpResponse::Ok().json(YardAlerts {
+    Ok(YardAlerts {
         rules: set.rules.into_iter().map(rule).collect(),
         chain: set.chain.into_iter().map(step).collect(),
         digest_at: set.digest.map(written),
-    }))
+    })
 }
 
 /// Set what the owner asks of a yard
@@ -199,17 +220,31 @@ pub async fn see_yard_alerts(site: web::Data<Site>, asks: Bearer, id: web::Path<
     (status = 204), (status = 409, description = "Then nobody would hear of a hold")))]
 #[put("/yards/{id}/alerts")]
 pub async fn set_yard_alerts(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<YardId>,
     sent: Sent<YardAlerts>,
 ) -> ApiResult {
+    still(&req, asked_of_yard(&site, &asks, *id)).await?;
     let digest = sent.0.digest_at.as_deref().map(|at| clock("/digest_at", at)).transpose()?;
     let rule = |r: Rule| HearingRuleRow { kind: r.kind, role: r.role, wanted: r.wanted };
     let chain = sent.0.chain.into_iter().map(|s| (s.person.into(), s.wait_minutes)).collect();
     let wanted = YardAlertsWanted { rules: sent.0.rules.into_iter().map(rule).collect(), chain, digest };
     workflow::set_yard_alerts(&site.workshop, &asks.0, *id, wanted).await?;
     Ok(HttpResponse::NoContent().finish())
+}
+
+impl Stated for OwnAlerts {
+    fn state(&self) -> impl Serialize {
+        self
+    }
+}
+
+impl Stated for YardAlerts {
+    fn state(&self) -> impl Serialize {
+        self
+    }
 }
 
 fn written(at: NaiveTime) -> String {

@@ -10,7 +10,7 @@ use super::bearer::Bearer;
 use super::machines::{GoodUntil, OrderRef};
 use super::order_shapes::Waiting;
 use super::problem::ApiResult;
-use super::words::{self, Money};
+use super::words::{self, Money, cut};
 use crate::domain::alert::AlertState;
 use crate::domain::outlook::DAYS;
 use crate::domain::unit::Hours;
@@ -36,6 +36,8 @@ pub struct Board {
     monitored: Vec<Monitored>,
     classes: Vec<Class>,
     moved: Vec<Moved>,
+    /// Whether there is more of something than `limit` asked for.
+    more: bool,
 }
 
 /// A machine that is out of service.
@@ -126,7 +128,9 @@ pub struct Class {
 #[get("/board")]
 pub async fn see_board(site: web::Data<Site>, asks: Bearer, query: web::Query<BoardQuery>) -> ApiResult {
     let most = query.limit.unwrap_or(50).clamp(1, 500);
-    let board = workflow::board(&site.workshop, &asks.0, &query.yard, most).await?;
+    let mut board = workflow::board(&site.workshop, &asks.0, &query.yard, most + 1).await?;
+    // Each of them, whatever the others say.
+    let more = [cut(&mut board.grounded, most), cut(&mut board.monitored, most), cut(&mut board.moved, most)];
     let currency = &site.workshop.currency;
     Ok(HttpResponse::Ok().json(Board {
         at: board.at,
@@ -141,6 +145,7 @@ pub async fn see_board(site: web::Data<Site>, asks: Bearer, query: web::Query<Bo
         monitored: board.monitored.into_iter().map(Into::into).collect(),
         classes: board.classes.into_iter().zip(board.ahead).map(Into::into).collect(),
         moved: board.moved.into_iter().map(Into::into).collect(),
+        more: more.contains(&true),
     }))
 }
 

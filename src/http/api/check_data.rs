@@ -13,7 +13,7 @@ use crate::workflow;
 /// Take along what is needed to check every machine of your yards without a signal
 #[utoipa::path(tag = "checks", responses(
     (status = 200, body = CheckData, headers(("ETag" = String, description = "strong"))),
-    (status = 304, description = "`If-None-Match` names what you have")))]
+    (status = 304, description = "`If-None-Match` names what you have", headers(("ETag" = String, description = "strong")))))]
 #[get("/check-data")]
 pub async fn see_check_data(site: web::Data<Site>, asks: Bearer, req: HttpRequest) -> ApiResult {
     Ok(answer(&req, workflow::check_data(&site.workshop, &asks.0).await?))
@@ -22,7 +22,7 @@ pub async fn see_check_data(site: web::Data<Site>, asks: Bearer, req: HttpReques
 /// Take along what is needed to check one machine without a signal
 #[utoipa::path(tag = "checks", responses(
     (status = 200, body = CheckData, headers(("ETag" = String, description = "strong"))),
-    (status = 304, description = "`If-None-Match` names what you have")))]
+    (status = 304, description = "`If-None-Match` names what you have", headers(("ETag" = String, description = "strong")))))]
 #[get("/machines/{id}/check-data")]
 pub async fn see_check_data_of(
     site: web::Data<Site>,

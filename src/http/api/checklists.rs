@@ -2,7 +2,6 @@
 
 use std::sync::Arc;
 
-use actix_web::http::header::LOCATION;
 use actix_web::{HttpResponse, get, post, web};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
@@ -11,6 +10,7 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::{Sent, SentText};
+use super::every_answer::made;
 use super::problem::{ApiError, ApiResult};
 use super::words;
 use crate::domain::checklist::{Asked, Bounds, Checklist, Item, Load, Picture, Position, Rule, System, Zone};
@@ -224,7 +224,7 @@ pub async fn upload_checklist(site: web::Data<Site>, asks: Bearer, sent: SentTex
         workflow::upload_checklist(&site.workshop, &asks.0, &sent.0).await.map_err(about_the_whole_body)?;
     let id = id.0;
     let answer = Uploaded { id, version };
-    Ok(HttpResponse::Created().insert_header((LOCATION, format!("/api/v1/checklists/{id}"))).json(answer))
+    Ok(made(&format!("/checklists/{id}"), &answer))
 }
 
 /// Retire a checklist: no new check is made with any version of it. Make sure that its machines have another

@@ -1,6 +1,6 @@
 //! One defect with all that became of it, a person's change of its severity, and what one reported oneself.
 
-use actix_web::{HttpResponse, get, post, web};
+use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
@@ -10,11 +10,11 @@ use super::bearer::Bearer;
 use super::body::Sent;
 use super::checks::{MeasuredValue, SupportingReason};
 use super::defects::Risk;
-use super::etag::tagged;
+use super::etag::{Stated, still, tagged};
 use super::machines::GoodUntil;
 use super::order_shapes::Sighting;
 use super::problem::ApiResult;
-use super::words::{self, Person};
+use super::words::{self, Person, cut};
 use crate::domain::checklist::{Load, System, Warmth};
 use crate::domain::defect::DefectState;
 use crate::domain::ids::DefectId;
@@ -88,6 +88,8 @@ pub struct DefectWhole {
 pub struct OwnReports {
     /// Newest first.
     reports: Vec<OwnReport>,
+    /// Whether there are more than `limit` asked for.
+    more: bool,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -121,10 +123,15 @@ pub struct LowerDefect {
 
 /// See one defect: what decided, who saw it, and what became of it
 #[utoipa::path(tag = "defects",
-    responses((status = 200, body = DefectWhole, headers(("ETag" = String, description = "strong")))))]
+    responses((status = 200, body = DefectWhole)))]
 #[get("/defects/{id}")]
-pub async fn see_defect(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
-    shown(&site, &asks, DefectId(*id)).await
+pub async fn see_defect(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+) -> ApiResult {
+    shown(&req, &site, &asks, DefectId(*id)).await
 }
 
 /// Put a monitored defect out of service. Anybody may; nobody needs leave to stop a machine
@@ -132,13 +139,15 @@ pub async fn see_defect(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>
     (status = 200, body = DefectWhole), (status = 409, description = "Closed, or out of service already")))]
 #[post("/defects/{id}/raise")]
 pub async fn raise_defect(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<RaiseDefect>,
 ) -> ApiResult {
+    still(&req, whole(&site, &asks, DefectId(*id))).await?;
     workflow::raise_severity(&site.workshop, &asks.0, DefectId(*id), &sent.0.reason).await?;
-    shown(&site, &asks, DefectId(*id)).await
+    shown(&req, &site, &asks, DefectId(*id)).await
 }
 
 /// Let a machine go on with a defect under watch until a day. In doubt, don't: it puts a machine back into use that nobody
@@ -148,6 +157,7 @@ pub async fn raise_defect(
     (status = 409, description = "Closed, under watch already, its rule is final, or it is on no work order")))]
 #[post("/defects/{id}/lower")]
 pub async fn lower_defect(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
@@ -155,9 +165,10 @@ pub async fn lower_defect(
 ) -> ApiResult {
     // Whoever may not is told so before anything is looked up.
     asks.0.must(Act::LowerSeverity)?;
+    still(&req, whole(&site, &asks, DefectId(*id))).await?;
     let LowerDefect { reason, good_until } = sent.0;
     workflow::lower_severity(&site.workshop, &asks.0, DefectId(*id), &reason, good_until).await?;
-    shown(&site, &asks, DefectId(*id)).await
+    shown(&req, &site, &asks, DefectId(*id)).await
 }
 
 /// See what became of what you reported
@@ -169,17 +180,32 @@ pub async fn see_own_reports(
     query: web::Query<OwnReportsQuery>,
 ) -> ApiResult {
     let most = query.limit.unwrap_or(50).clamp(1, 200);
-    let found = workflow::my_reports(&site.workshop, &asks.0, most).await?;
+    let mut found = workflow::my_reports(&site.workshop, &asks.0, most + 1).await?;
+    let more = cut(&mut found, most);
     let reports = found
         .into_iter()
         .map(|r| OwnReport { unit_number: r.unit_number, defect: r.defect.into() })
         .collect();
-    Ok(HttpResponse::Ok().json(OwnReports { reports }))
+    Ok(HttpResponse::Ok().json(OwnReports { reports, more }))
 }
 
-async fn shown(site: &Site, asks: &Bearer, id: DefectId) -> ApiResult {
-    let page = workflow::defect_page(&site.workshop, &asks.0, id).await?;
-    Ok(tagged(&DefectWhole::from(page)))
+async fn shown(req: &HttpRequest, site: &Site, asks: &Bearer, id: DefectId) -> ApiResult {
+    Ok(tagged(req, &whole(site, asks, id).await?))
+}
+
+pub async fn whole(site: &Site, asks: &Bearer, id: DefectId) -> ApiResult<DefectWhole> {
+    Ok(workflow::defect_page(&site.workshop, &asks.0, id).await?.into())
+}
+
+/// How severe it is, until when, who saw it and what became of it; the sentences are each reader's own.
+impl Stated for DefectWhole {
+    fn state(&self) -> impl Serialize {
+        let d = &self.defect;
+        (
+            (d.id, d.severity, d.state, d.good_until.at, d.good_until.engine_hours),
+            (d.work_order, d.closed_at, self.said_gone_at, self.sightings.len(), &self.photos),
+        )
+    }
 }
 
 impl From<DefectRow> for DefectOnRecord {

@@ -143,8 +143,8 @@ pub struct Period {
     machine_days_checked: i64,
     machine_days_unchecked: i64,
     /// Holds that somebody was asked to acknowledge, how many somebody did, and how long half of those took.
-    lock_outs_asked: usize,
-    lock_outs_acknowledged: usize,
+    holds_asked: usize,
+    holds_acknowledged: usize,
     median_minutes_to_acknowledge: Option<f64>,
     forecasts_counted: usize,
     /// Shares; none where too few orders are done.
@@ -276,8 +276,8 @@ fn of_period(p: &PeriodNumbers, currency: &str) -> Period {
         cost: Money::new(p.cost, currency),
         machine_days_checked: p.coverage.checked,
         machine_days_unchecked: p.coverage.unchecked,
-        lock_outs_asked: p.acknowledged.asked,
-        lock_outs_acknowledged: p.acknowledged.acknowledged,
+        holds_asked: p.acknowledged.asked,
+        holds_acknowledged: p.acknowledged.acknowledged,
         median_minutes_to_acknowledge: p.acknowledged.median.map(|m| m.as_seconds_f64() / 60.0),
         forecasts_counted: counted,
         likely_held: likely,

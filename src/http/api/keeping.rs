@@ -1,12 +1,13 @@
 //! Bringing in files, taking everything out, and how long records are kept.
 
-use actix_web::{HttpResponse, get, post, put, web};
+use actix_web::{HttpRequest, HttpResponse, get, post, put, web};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
 use super::bearer::Bearer;
 use super::body::{Sent, SentFile};
+use super::etag::{Stated, still, tagged};
 use super::own_sessions::Proof;
 use super::problem::{ApiError, ApiResult};
 use super::words;
@@ -23,6 +24,22 @@ pub struct ImportQuery {
     /// Only say what it would do.
     #[serde(default)]
     check: bool,
+}
+
+/// Which columns a table may have.
+#[derive(Serialize, ToSchema)]
+pub struct ImportColumns {
+    columns: Vec<ImportColumn>,
+}
+
+/// Its name stands in the first line, in any order.
+#[derive(Serialize, ToSchema)]
+pub struct ImportColumn {
+    name: &'static str,
+    needed: bool,
+    /// What belongs into it.
+    about: String,
+    example: &'static str,
 }
 
 /// What a file does, or would do.
@@ -103,6 +120,21 @@ pub struct SetRecordsKept {
     messages: Option<u32>,
 }
 
+/// See which columns a table of machines, people, parts or meter readings may have
+#[utoipa::path(tag = "import and export", params(("kind" = inline(words::ImportKind), Path)),
+    responses((status = 200, body = ImportColumns)))]
+#[get("/import/{kind}")]
+pub async fn see_import_columns(asks: Bearer, kind: web::Path<ImportKind>) -> ApiResult {
+    workflow::may_import(&asks.0, *kind)?;
+    let columns = kind.columns().iter().map(|c| ImportColumn {
+        name: c.name,
+        needed: c.needed,
+        about: t!(c.about),
+        example: c.example,
+    });
+    Ok(HttpResponse::Ok().json(ImportColumns { columns: columns.collect() }))
+}
+
 /// Take machines, people, parts or meter readings from a file: all of it or nothing
 #[utoipa::path(tag = "import and export", params(ImportQuery, ("kind" = inline(words::ImportKind), Path)),
     request_body(content((String = "text/csv"), (String = "application/xml"), (String = "application/json"))),
@@ -137,9 +169,8 @@ pub async fn export_everything(site: web::Data<Site>, asks: Bearer, sent: Sent<P
 /// See how long records are kept, and what would go
 #[utoipa::path(tag = "import and export", responses((status = 200, body = RecordsKept)))]
 #[get("/retention")]
-pub async fn see_retention(site: web::Data<Site>, asks: Bearer) -> ApiResult {
-    let kinds = workflow::kept_kinds(&site.workshop, &asks.0, None).await?;
-    Ok(HttpResponse::Ok().json(RecordsKept { kinds: kinds.into_iter().map(Into::into).collect() }))
+pub async fn see_retention(req: HttpRequest, site: web::Data<Site>, asks: Bearer) -> ApiResult {
+    Ok(tagged(&req, &kept(&site, &asks, None).await?))
 }
 
 /// Set how long records are kept. What goes is gone: look first, with `check`, at what would go
@@ -147,12 +178,14 @@ pub async fn see_retention(site: web::Data<Site>, asks: Bearer) -> ApiResult {
     responses((status = 200, body = RecordsKept)))]
 #[put("/retention")]
 pub async fn set_retention(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     query: web::Query<ImportQuery>,
     sent: Sent<SetRecordsKept>,
 ) -> ApiResult {
     asks.0.must(Act::SetRetention)?;
+    still(&req, kept(&site, &asks, None)).await?;
     let months = |kind| match kind {
         RecordKind::Checks => sent.0.checks,
         RecordKind::Repairs => sent.0.repairs,
@@ -167,8 +200,19 @@ pub async fn set_retention(
     if !query.check {
         workflow::set_retention(&site.workshop, &asks.0, &to).await?;
     }
-    let kinds = workflow::kept_kinds(&site.workshop, &asks.0, Some(&to)).await?;
-    Ok(HttpResponse::Ok().json(RecordsKept { kinds: kinds.into_iter().map(Into::into).collect() }))
+    Ok(tagged(&req, &kept(&site, &asks, Some(&to)).await?))
+}
+
+async fn kept(site: &Site, asks: &Bearer, would_be: Option<&Retention>) -> ApiResult<RecordsKept> {
+    let kinds = workflow::kept_kinds(&site.workshop, &asks.0, would_be).await?;
+    Ok(RecordsKept { kinds: kinds.into_iter().map(Into::into).collect() })
+}
+
+/// What was set, and not what would go by now.
+impl Stated for RecordsKept {
+    fn state(&self) -> impl Serialize {
+        self.kinds.iter().map(|k| (k.kind, k.months)).collect::<Vec<_>>()
+    }
 }
 
 impl From<KeptKind> for KindKept {

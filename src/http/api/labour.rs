@@ -1,6 +1,6 @@
 //! What an hour of labour costs, who is skilled in what, and putting an entry of labour right.
 
-use actix_web::{HttpResponse, get, post, put, web};
+use actix_web::{HttpRequest, get, post, put, web};
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -8,6 +8,7 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::{Figure, Sent};
+use super::etag::{Stated, still, tagged};
 use super::orders::present;
 use super::problem::ApiResult;
 use super::words::{self, Money, Person};
@@ -144,42 +145,56 @@ impl LabourSettings {
 /// See what an hour of labour costs, the overtime of each yard, and who is skilled in what
 #[utoipa::path(tag = "labour", responses((status = 200, body = LabourSettings)))]
 #[get("/labour")]
-pub async fn see_labour_settings(site: web::Data<Site>, asks: Bearer) -> ApiResult {
-    shown(&site, &asks).await
+pub async fn see_labour_settings(req: HttpRequest, site: web::Data<Site>, asks: Bearer) -> ApiResult {
+    Ok(tagged(&req, &settings(&site, &asks).await?))
 }
 
 /// Say what an hour of a grade costs from a day on
 #[utoipa::path(tag = "labour", request_body = NewRate, responses((status = 200, body = LabourSettings)))]
 #[post("/labour/rates")]
-pub async fn set_rate(site: web::Data<Site>, asks: Bearer, sent: Sent<NewRate>) -> ApiResult {
+pub async fn set_rate(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    sent: Sent<NewRate>,
+) -> ApiResult {
+    still(&req, settings(&site, &asks)).await?;
     let NewRate { grade, from, rate } = sent.0;
     workflow::set_rate(&site.workshop, &asks.0, &grade, &from, &rate.0).await?;
-    shown(&site, &asks).await
+    Ok(tagged(&req, &settings(&site, &asks).await?))
 }
 
 /// Say what overtime costs in a yard
 #[utoipa::path(tag = "labour", request_body = NewOvertime, responses((status = 200, body = LabourSettings)))]
 #[put("/labour/overtime/{id}")]
 pub async fn set_overtime(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<NewOvertime>,
 ) -> ApiResult {
+    still(&req, settings(&site, &asks)).await?;
     let typed =
         |step: Option<NewStep>| step.map_or_else(Default::default, |s| (s.after_hours.0, s.percent.0));
     let (day, week) = (typed(sent.0.a_day), typed(sent.0.a_week));
     let (day, week) = ((day.0.as_str(), day.1.as_str()), (week.0.as_str(), week.1.as_str()));
     workflow::set_overtime(&site.workshop, &asks.0, YardId(*id), day, week).await?;
-    shown(&site, &asks).await
+    Ok(tagged(&req, &settings(&site, &asks).await?))
 }
 
 /// Say on which systems only the skilled work
 #[utoipa::path(tag = "labour", request_body = SkillsNeeded, responses((status = 200, body = LabourSettings)))]
 #[put("/labour/skills-needed")]
-pub async fn set_skills_needed(site: web::Data<Site>, asks: Bearer, sent: Sent<SkillsNeeded>) -> ApiResult {
+pub async fn set_skills_needed(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    sent: Sent<SkillsNeeded>,
+) -> ApiResult {
+    still(&req, settings(&site, &asks)).await?;
     workflow::set_skills_needed(&site.workshop, &asks.0, &sent.0.systems.into_iter().collect()).await?;
-    shown(&site, &asks).await
+    Ok(tagged(&req, &settings(&site, &asks).await?))
 }
 
 /// Say which grade a mechanic has and what they are skilled in
@@ -187,15 +202,17 @@ pub async fn set_skills_needed(site: web::Data<Site>, asks: Bearer, sent: Sent<S
     (status = 200, body = LabourSettings), (status = 404, description = "Nobody who works as a mechanic")))]
 #[put("/labour/people/{id}")]
 pub async fn set_labour_of(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<LabourOfMechanic>,
 ) -> ApiResult {
+    still(&req, settings(&site, &asks)).await?;
     let LabourOfMechanic { grade, skills } = sent.0;
     let skills = skills.into_iter().collect();
     workflow::set_labour_of(&site.workshop, &asks.0, PersonId(*id), grade.as_deref(), &skills).await?;
-    shown(&site, &asks).await
+    Ok(tagged(&req, &settings(&site, &asks).await?))
 }
 
 /// Put an entry of labour right: your own, or anybody's as a supervisor. Answers the work order with its new cost
@@ -204,6 +221,7 @@ pub async fn set_labour_of(
     (status = 409, description = "It overlaps other time, still runs, or the work order has ended")))]
 #[put("/labour/{entry}")]
 pub async fn put_labour_right(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     entry: web::Path<Uuid>,
@@ -212,10 +230,16 @@ pub async fn put_labour_right(
     let to = Span::new(sent.0.from, sent.0.to);
     let order =
         workflow::put_labour_right(&site.workshop, &asks.0, LabourId(*entry), to, &sent.0.reason).await?;
-    present(&site, &asks, order).await
+    present(&req, &site, &asks, order).await
 }
 
-async fn shown(site: &Site, asks: &Bearer) -> ApiResult {
+async fn settings(site: &Site, asks: &Bearer) -> ApiResult<LabourSettings> {
     let found = workflow::labour_set_up(&site.workshop, &asks.0).await?;
-    Ok(HttpResponse::Ok().json(LabourSettings::of(found, &site.workshop.currency)))
+    Ok(LabourSettings::of(found, &site.workshop.currency))
+}
+
+impl Stated for LabourSettings {
+    fn state(&self) -> impl Serialize {
+        self
+    }
 }

@@ -1,6 +1,6 @@
 //! What is on record about a machine, and taking one out of use for good.
 
-use actix_web::{HttpResponse, get, post, web};
+use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
@@ -10,12 +10,12 @@ use super::bearer::Bearer;
 use super::body::Sent;
 use super::checks::Trend;
 use super::defect_record::DefectOnRecord;
-use super::etag::tagged;
-use super::machines::MachineAtGate;
+use super::etag::{still, tagged};
+use super::machines::{MachineAtGate, at_gate};
 use super::order_shapes::{Labour, PartLine, Release, RetestRecord};
 use super::problem::ApiResult;
 use super::trail::AuditEntry;
-use super::words::{self, Money, Person};
+use super::words::{self, Money, Person, cut};
 use crate::domain::checklist::{Load, Warmth};
 use crate::domain::ids::MachineId;
 use crate::domain::standing::Standing;
@@ -43,6 +43,8 @@ pub struct Record {
     releases: Vec<ReleaseOnRecord>,
     /// What the trends say as of the newest check.
     trends: Vec<Trend>,
+    /// Whether there is more of something than `limit` asked for.
+    more: bool,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -150,7 +152,13 @@ pub async fn see_record(
     query: web::Query<RecordQuery>,
 ) -> ApiResult {
     let most = query.limit.unwrap_or(50).clamp(1, 500);
-    let r = workflow::machine_record(&site.workshop, &asks.0, MachineId(*id), most).await?;
+    let mut r = workflow::machine_record(&site.workshop, &asks.0, MachineId(*id), most + 1).await?;
+    let more = [
+        cut(&mut r.checks, most),
+        cut(&mut r.defects, most),
+        cut(&mut r.orders, most),
+        cut(&mut r.releases, most),
+    ];
     let currency = sees_cost(&site, &asks);
     Ok(HttpResponse::Ok().json(Record {
         machine: r.machine.id.0,
@@ -160,6 +168,7 @@ pub async fn see_record(
         work_orders: r.orders.into_iter().map(|o| OrderInShort::of(o, currency)).collect(),
         releases: r.releases.into_iter().map(Into::into).collect(),
         trends: r.trends.into_iter().map(Into::into).collect(),
+        more: more.contains(&true),
     }))
 }
 
@@ -176,14 +185,15 @@ pub async fn see_archive(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid
     (status = 200, body = MachineAtGate), (status = 409, description = "Retired already")))]
 #[post("/machines/{id}/retire")]
 pub async fn retire_machine(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<RetireMachine>,
 ) -> ApiResult {
+    still(&req, at_gate(&site, &asks, MachineId(*id))).await?;
     workflow::retire_machine(&site.workshop, &asks.0, MachineId(*id), &sent.0.reason).await?;
-    let gate = workflow::gate(&site.workshop, &asks.0, MachineId(*id)).await?;
-    Ok(tagged(&MachineAtGate::from(gate)))
+    Ok(tagged(&req, &at_gate(&site, &asks, MachineId(*id)).await?))
 }
 
 fn sees_cost<'a>(site: &'a Site, asks: &Bearer) -> Option<&'a str> {

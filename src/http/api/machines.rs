@@ -1,7 +1,7 @@
 //! Machines: the list, one machine at the gate, and adding one.
 
-use actix_web::http::header::{LINK, LOCATION};
-use actix_web::{HttpResponse, get, post, web};
+use actix_web::http::header::LINK;
+use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
@@ -10,7 +10,8 @@ use uuid::Uuid;
 use super::bearer::Bearer;
 use super::body::{Figure, Sent};
 use super::checks::Trend;
-use super::etag::tagged;
+use super::etag::{Stated, still, tagged};
+use super::every_answer::made;
 use super::problem::ApiResult;
 use super::words::{self, Made, Person};
 use crate::domain::ids::MachineId;
@@ -187,11 +188,15 @@ pub async fn list_machines(
 
 /// See one machine: standing, open holds and defects, the last check
 #[utoipa::path(tag = "machines",
-    responses((status = 200, body = MachineAtGate, headers(("ETag" = String, description = "strong")))))]
+    responses((status = 200, body = MachineAtGate)))]
 #[get("/machines/{id}")]
-pub async fn see_machine(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
-    let gate = workflow::gate(&site.workshop, &asks.0, MachineId(*id)).await?;
-    Ok(tagged(&MachineAtGate::from(gate)))
+pub async fn see_machine(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+) -> ApiResult {
+    Ok(tagged(&req, &at_gate(&site, &asks, MachineId(*id)).await?))
 }
 
 /// Add a machine
@@ -208,13 +213,14 @@ pub async fn add_machine(site: web::Data<Site>, asks: Bearer, sent: Sent<AddMach
         engine_hours: hours(new.engine_hours)?,
     };
     let id = workflow::add_machine(&site.workshop, &asks.0, new).await?.0;
-    Ok(HttpResponse::Created().insert_header((LOCATION, format!("/api/v1/machines/{id}"))).json(Made { id }))
+    Ok(made(&format!("/machines/{id}"), &Made { id }))
 }
 
 /// Say what the hour meter shows. It may end a watch by engine hours, and shows use while out of service
 #[utoipa::path(tag = "machines", request_body = HourMeter, responses((status = 200, body = MachineAtGate)))]
 #[post("/machines/{id}/engine-hours")]
 pub async fn read_meter(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
@@ -224,9 +230,13 @@ pub async fn read_meter(
     let missing = || Refusal::invalid("/engine_hours", said!("hours-say"));
     let hours = hours(Some(engine_hours))?.ok_or_else(missing)?;
     let reading = MeterReading { hours, confirmed: hours_confirmed };
+    still(&req, at_gate(&site, &asks, MachineId(*id))).await?;
     workflow::read_meter(&site.workshop, &asks.0, MachineId(*id), reading).await?;
-    let gate = workflow::gate(&site.workshop, &asks.0, MachineId(*id)).await?;
-    Ok(tagged(&MachineAtGate::from(gate)))
+    Ok(tagged(&req, &at_gate(&site, &asks, MachineId(*id)).await?))
+}
+
+pub async fn at_gate(site: &Site, asks: &Bearer, id: MachineId) -> ApiResult<MachineAtGate> {
+    Ok(workflow::gate(&site.workshop, &asks.0, id).await?.into())
 }
 
 /// Engine hours as they were sent under `/engine_hours`.
@@ -243,6 +253,24 @@ async fn find(site: &Site, asks: &Bearer, unit: &str) -> ApiResult {
         Err(e) => return Err(e.into()),
     };
     Ok(HttpResponse::Ok().json(Machines { machines }))
+}
+
+/// What is on record of it and what it may be used for; the sentences are each reader's own.
+impl Stated for MachineAtGate {
+    fn state(&self) -> impl Serialize {
+        let m = &self.machine;
+        let defects = self.open_defects.iter().map(|d| {
+            let until = (d.good_until.at, d.good_until.engine_hours);
+            (d.id, d.severity, until, d.work_order, d.said_gone_at)
+        });
+        (
+            (m.id, self.version, m.standing, m.engine_hours, self.retired_at),
+            self.holds.iter().map(|h| h.id).collect::<Vec<_>>(),
+            defects.collect::<Vec<_>>(),
+            self.last_check.as_ref().map(|c| c.id),
+            self.work_order.as_ref().map(|o| o.id),
+        )
+    }
 }
 
 impl From<MachineStanding> for Machine {

@@ -12,6 +12,7 @@ mod defect_record;
 mod defects;
 mod devices;
 pub(super) mod etag;
+mod every_answer;
 mod examples;
 mod figures;
 mod keeping;
@@ -20,14 +21,17 @@ pub mod leaving;
 mod machine_record;
 mod machines;
 mod number_rows;
+mod once;
 mod order_more;
 mod order_shapes;
 mod orders;
+mod own_more;
 mod own_sessions;
 mod own_settings;
 mod people;
 mod photos;
 pub(super) mod problem;
+mod queries;
 mod second_step;
 mod sessions;
 mod stock;
@@ -35,6 +39,7 @@ mod store;
 mod supply;
 mod trail;
 mod trail_heads;
+mod wear;
 mod webhooks;
 mod who_may;
 pub(super) mod words;
@@ -44,21 +49,19 @@ mod yards;
 use std::sync::OnceLock;
 
 use actix_web::dev::ResourceDef;
-use actix_web::http::header::ContentType;
+use actix_web::http::header::{CACHE_CONTROL, ContentType, ETAG, EntityTag};
 use actix_web::middleware::from_fn;
 use actix_web::{App, HttpRequest, HttpResponse, ResponseError, web};
 use utoipa::OpenApi as _;
-use utoipa::openapi::content::ContentBuilder;
-use utoipa::openapi::path::{Operation, Parameter, ParameterBuilder, ParameterIn};
-use utoipa::openapi::response::ResponseBuilder;
-use utoipa::openapi::schema::{ObjectBuilder, Type};
+use utoipa::openapi::path::Operation;
 use utoipa::openapi::security::{Http, HttpAuthScheme, SecurityScheme};
-use utoipa::openapi::{OpenApi, PathItem, Ref, RefOr, Required};
+use utoipa::openapi::{OpenApi, PathItem};
 use utoipa_actix_web::AppExt;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::domain::person::Role;
-use problem::{ApiError, PROBLEM_JSON};
+use etag::{has_it_already, tag_of_bytes};
+use problem::ApiError;
 
 const BASE: &str = "/api/v1";
 
@@ -75,6 +78,8 @@ pub fn configure(cfg: &mut web::ServiceConfig) {
                 web::scope("/v1")
                     .configure(routes)
                     .default_service(web::to(nowhere))
+                    .wrap(from_fn(once::once))
+                    .wrap(from_fn(queries::known))
                     .wrap(from_fn(leaving::say)),
             )
             .default_service(web::to(nowhere)),
@@ -93,22 +98,14 @@ pub fn openapi() -> OpenApi {
         App::new().into_utoipa_app().openapi(Described::openapi()).service(scope).split_for_parts();
     for (path, item) in &mut api.paths.paths {
         for (method, operation) in operations(item) {
-            answers(method, operation);
+            every_answer::say(method, operation);
+            once::say(method, path, operation);
             who_may::say(operation);
             examples::add(operation);
-            if path.starts_with("/api/v1/work-orders/{id}/") {
-                operation.parameters.get_or_insert_default().push(condition().into());
-                let stale = RefOr::Ref(Ref::new("#/components/responses/Problem"));
-                operation.responses.responses.insert("412".to_owned(), stale);
-            }
         }
     }
-    let problem = ResponseBuilder::new()
-        .description("What was not done, and why (RFC 9457)")
-        .content(PROBLEM_JSON, ContentBuilder::new().schema(Some(Ref::from_schema_name("Problem"))).build())
-        .build();
     if let Some(components) = &mut api.components {
-        components.responses.insert("Problem".to_owned(), problem.into());
+        every_answer::components(components);
         let scheme = Http::builder().scheme(HttpAuthScheme::Bearer).bearer_format("JWT").build();
         components.add_security_scheme("access-token", SecurityScheme::Http(scheme));
     }
@@ -164,6 +161,8 @@ macro_rules! answers_with {
             .service(defect_record::lower_defect)
             .service(defect_record::see_own_reports);
         $cfg.service(defects::report_defect).service(defects::place_hold).service(defects::lift_hold);
+        // Before the address that takes any id.
+        $cfg.service(order_more::see_away);
         $cfg.service(orders::see_queue)
             .service(orders::open_work_order)
             .service(orders::see_work_order)
@@ -195,10 +194,11 @@ macro_rules! answers_with {
         $cfg.service(board::see_board);
         $cfg.service(figures::see_numbers);
         $cfg.service(figures::see_figures);
+        $cfg.service(wear::see_wear);
         $cfg.service(number_rows::see_downs)
             .service(number_rows::see_defects_found)
             .service(number_rows::see_orders_ended)
-            .service(number_rows::see_lock_outs_asked)
+            .service(number_rows::see_holds_acknowledged)
             .service(number_rows::see_unchecked);
         $cfg.service(store::list_parts)
             .service(store::see_part)
@@ -219,6 +219,7 @@ macro_rules! answers_with {
             .service(supply::set_reorder_rules)
             .service(supply::read_stock_ledger);
         $cfg.service(yards::list_yards)
+            .service(yards::see_yard)
             .service(yards::add_yard)
             .service(yards::set_yard_need)
             .service(yards::set_yard_altitude)
@@ -244,7 +245,8 @@ macro_rules! answers_with {
             .service(people::invite_person)
             .service(people::remove_second_step_of_person);
         $cfg.service(devices::list_devices).service(devices::forget_device);
-        $cfg.service(keeping::import_file)
+        $cfg.service(keeping::see_import_columns)
+            .service(keeping::import_file)
             .service(keeping::export_everything)
             .service(keeping::see_retention)
             .service(keeping::set_retention);
@@ -256,13 +258,17 @@ macro_rules! answers_with {
             .service(alerts::set_yard_alerts);
         $cfg.service(webhooks::list_webhooks)
             .service(webhooks::add_webhook)
+            .service(webhooks::see_webhook)
             .service(webhooks::see_webhook_messages)
             .service(webhooks::rotate_webhook)
             .service(webhooks::try_webhook)
             .service(webhooks::switch_webhook)
             .service(webhooks::resend_webhook_message)
             .service(webhooks::remove_webhook);
-        $cfg.service(alerts::make_calendar_link).service(alerts::end_calendar_link);
+        $cfg.service(own_more::see_own_passkeys).service(own_more::remove_own_passkey);
+        $cfg.service(own_more::see_own_calendar)
+            .service(alerts::make_calendar_link)
+            .service(alerts::end_calendar_link);
         $cfg.service(trail::see_outbox).service(trail::see_alert).service(trail::read_audit);
         $cfg.service(trail_heads::see_heads)
             .service(trail_heads::sign_head)
@@ -278,10 +284,21 @@ fn described(cfg: &mut ServiceConfig) {
     answers_with!(cfg);
 }
 
-async fn document() -> HttpResponse {
-    static DOCUMENT: OnceLock<String> = OnceLock::new();
-    let document = DOCUMENT.get_or_init(|| openapi().to_json().unwrap_or_default());
-    HttpResponse::Ok().insert_header(ContentType::json()).body(document.as_str())
+/// The same for everybody, and for as long as the server runs.
+async fn document(req: HttpRequest) -> HttpResponse {
+    static DOCUMENT: OnceLock<(String, EntityTag)> = OnceLock::new();
+    let (document, tag) = DOCUMENT.get_or_init(|| {
+        let document = openapi().to_json().unwrap_or_default();
+        let tag = tag_of_bytes(document.as_bytes());
+        (document, tag)
+    });
+    let known = has_it_already(&req, tag);
+    let mut answer = if known { HttpResponse::NotModified() } else { HttpResponse::Ok() };
+    answer.insert_header((ETAG, tag.to_string())).insert_header((CACHE_CONTROL, "no-cache"));
+    if known {
+        return answer.finish();
+    }
+    answer.insert_header(ContentType::json()).body(document.as_str())
 }
 
 /// An address that is known takes other methods; any other leads nowhere.
@@ -303,10 +320,13 @@ fn methods_of(path: &str) -> Option<&'static str> {
     static ADDRESSES: OnceLock<Vec<(ResourceDef, String)>> = OnceLock::new();
     let known = ADDRESSES.get_or_init(|| {
         let mut paths = openapi().paths.paths;
-        let methods = |item: &mut PathItem| operations(item).map(|(m, _)| m).collect::<Vec<_>>().join(", ");
+        // Whatever is got is also asked for by HEAD (`http/head.rs`).
+        let written = |m: &'static str| if m == "GET" { "GET, HEAD" } else { m };
+        let methods =
+            |item: &mut PathItem| operations(item).map(|(m, _)| written(m)).collect::<Vec<_>>().join(", ");
         let mut known: Vec<_> =
             paths.iter_mut().map(|(path, item)| (ResourceDef::new(path.as_str()), methods(item))).collect();
-        known.push((ResourceDef::new("/api/openapi.json"), "GET".to_owned()));
+        known.push((ResourceDef::new("/api/openapi.json"), "GET, HEAD".to_owned()));
         known.sort_by_key(|(address, _)| address.pattern().is_some_and(|p| p.contains('{')));
         known
     });
@@ -319,43 +339,6 @@ fn operations(item: &mut PathItem) -> impl Iterator<Item = (&'static str, &mut O
     [("GET", get), ("PUT", put), ("POST", post), ("DELETE", delete)]
         .into_iter()
         .filter_map(|(method, operation)| operation.as_mut().map(|o| (method, o)))
-}
-
-/// Every answer is described, and every problem has one shape.
-fn answers(method: &str, operation: &mut Operation) {
-    let problem = || RefOr::Ref(Ref::new("#/components/responses/Problem"));
-    let mut may = vec!["400", "401", "403", "404", "422", "429", "503"];
-    if method != "GET" {
-        // Also where there is no room left on the server's disk.
-        may.extend(["409", "507"]);
-    }
-    if operation.request_body.is_some() {
-        may.extend(["413", "415"]);
-    }
-    for status in may {
-        operation.responses.responses.entry(status.to_owned()).or_insert_with(problem);
-    }
-    for (status, response) in &mut operation.responses.responses {
-        let RefOr::T(response) = response else { continue };
-        if response.description.is_empty() {
-            response.description = if status == "201" { "Made" } else { "Done" }.to_owned();
-        }
-        if status.starts_with('4') && response.content.is_empty() {
-            let content = ContentBuilder::new().schema(Some(Ref::from_schema_name("Problem"))).build();
-            response.content.insert(PROBLEM_JSON.to_owned(), content.into());
-        }
-    }
-}
-
-/// Every step on a work order may name the state it is meant for.
-fn condition() -> Parameter {
-    ParameterBuilder::new()
-        .name("If-Match")
-        .parameter_in(ParameterIn::Header)
-        .required(Required::False)
-        .description(Some("The ETag of the work order as you saw it; 412 when it has changed since"))
-        .schema(Some(ObjectBuilder::new().schema_type(Type::String)))
-        .build()
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ use uuid::Uuid;
 use super::bearer::Bearer;
 use super::figures::{WentOn, went_on};
 use super::problem::ApiResult;
-use super::words::{self, Money};
+use super::words::{self, Money, cut};
 use crate::domain::checklist::System;
 use crate::domain::refusal::Refusal;
 use crate::domain::shift::Span;
@@ -38,6 +38,8 @@ pub struct RowsQuery {
 #[derive(Serialize, ToSchema)]
 pub struct TimesDown {
     down: Vec<DownRow>,
+    /// Whether there are more than `limit` asked for.
+    more: bool,
 }
 
 /// A time out of service, in the period.
@@ -57,6 +59,8 @@ pub struct DownRow {
 #[derive(Serialize, ToSchema)]
 pub struct DefectsFound {
     defects: Vec<FoundRow>,
+    /// Whether there are more than `limit` asked for.
+    more: bool,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -77,6 +81,8 @@ pub struct FoundRow {
 pub struct OrdersEnded {
     /// Dearest first.
     work_orders: Vec<EndedRow>,
+    /// Whether there are more than `limit` asked for.
+    more: bool,
 }
 
 #[derive(Serialize, ToSchema)]
@@ -91,12 +97,14 @@ pub struct EndedRow {
 }
 
 #[derive(Serialize, ToSchema)]
-pub struct LockOutsAsked {
+pub struct HoldsAcknowledged {
     /// Newest first.
-    lock_outs: Vec<AskedRow>,
+    holds: Vec<AskedRow>,
+    /// Whether there are more than `limit` asked for.
+    more: bool,
 }
 
-/// A lock-out that somebody was asked to acknowledge.
+/// A hold that somebody was asked to acknowledge.
 #[derive(Serialize, ToSchema)]
 pub struct AskedRow {
     machine: Uuid,
@@ -113,6 +121,8 @@ pub struct AskedRow {
 pub struct UseUnchecked {
     /// Newest first.
     unchecked: Vec<GapRow>,
+    /// Whether there are more than `limit` asked for.
+    more: bool,
 }
 
 /// A machine whose hour meter moved between two checks, on a day without one.
@@ -133,7 +143,7 @@ pub struct GapRow {
 #[get("/numbers/down")]
 pub async fn see_downs(site: web::Data<Site>, asks: Bearer, query: web::Query<RowsQuery>) -> ApiResult {
     let (looking, most) = looked_at(&site, query)?;
-    let rows = workflow::numbers_downs(&site.workshop, &asks.0, &looking).await?;
+    let mut rows = workflow::numbers_downs(&site.workshop, &asks.0, &looking).await?;
     let row = |d: workflow::DownRow| DownRow {
         machine: d.machine_id.0,
         unit_number: d.unit_number,
@@ -143,8 +153,8 @@ pub async fn see_downs(site: web::Data<Site>, asks: Bearer, query: web::Query<Ro
         failure: d.down.failure,
         went_on: went_on(&d.split),
     };
-    let most = usize::try_from(most).unwrap_or(usize::MAX);
-    Ok(HttpResponse::Ok().json(TimesDown { down: rows.into_iter().take(most).map(row).collect() }))
+    let more = cut(&mut rows, most);
+    Ok(HttpResponse::Ok().json(TimesDown { down: rows.into_iter().map(row).collect(), more }))
 }
 
 /// See the defects behind the numbers
@@ -156,7 +166,8 @@ pub async fn see_defects_found(
     query: web::Query<RowsQuery>,
 ) -> ApiResult {
     let (looking, most) = looked_at(&site, query)?;
-    let rows = workflow::numbers_defects(&site.workshop, &asks.0, &looking, None, most).await?;
+    let mut rows = workflow::numbers_defects(&site.workshop, &asks.0, &looking, None, most + 1).await?;
+    let more = cut(&mut rows, most);
     let row = |d: workflow::FoundRow| FoundRow {
         id: d.id.0,
         machine: d.machine_id.0,
@@ -167,7 +178,7 @@ pub async fn see_defects_found(
         found_at: d.found_at,
         closed_at: d.closed_at,
     };
-    Ok(HttpResponse::Ok().json(DefectsFound { defects: rows.into_iter().map(row).collect() }))
+    Ok(HttpResponse::Ok().json(DefectsFound { defects: rows.into_iter().map(row).collect(), more }))
 }
 
 /// See the work orders that ended, and what they cost
@@ -179,7 +190,8 @@ pub async fn see_orders_ended(
     query: web::Query<RowsQuery>,
 ) -> ApiResult {
     let (looking, most) = looked_at(&site, query)?;
-    let rows = workflow::numbers_orders(&site.workshop, &asks.0, &looking, most).await?;
+    let mut rows = workflow::numbers_orders(&site.workshop, &asks.0, &looking, most + 1).await?;
+    let more = cut(&mut rows, most);
     let row = |o: workflow::EndedRow| EndedRow {
         id: o.id.0,
         number: o.number,
@@ -189,19 +201,20 @@ pub async fn see_orders_ended(
         opened_at: o.opened_at,
         closed_at: o.closed_at,
     };
-    Ok(HttpResponse::Ok().json(OrdersEnded { work_orders: rows.into_iter().map(row).collect() }))
+    Ok(HttpResponse::Ok().json(OrdersEnded { work_orders: rows.into_iter().map(row).collect(), more }))
 }
 
-/// See the lock-outs that somebody was asked to acknowledge
-#[utoipa::path(tag = "board", params(RowsQuery), responses((status = 200, body = LockOutsAsked)))]
-#[get("/numbers/lock-outs")]
-pub async fn see_lock_outs_asked(
+/// See the holds that somebody was asked to acknowledge
+#[utoipa::path(tag = "board", params(RowsQuery), responses((status = 200, body = HoldsAcknowledged)))]
+#[get("/numbers/holds-acknowledged")]
+pub async fn see_holds_acknowledged(
     site: web::Data<Site>,
     asks: Bearer,
     query: web::Query<RowsQuery>,
 ) -> ApiResult {
     let (looking, most) = looked_at(&site, query)?;
-    let rows = workflow::numbers_asked(&site.workshop, &asks.0, &looking, most).await?;
+    let mut rows = workflow::numbers_asked(&site.workshop, &asks.0, &looking, most + 1).await?;
+    let more = cut(&mut rows, most);
     let row = |a: workflow::AskedRow| AskedRow {
         machine: a.machine_id.0,
         unit_number: a.unit_number,
@@ -210,7 +223,7 @@ pub async fn see_lock_outs_asked(
         acknowledged_at: a.acknowledged_at,
         acknowledged_by: a.acknowledged_by,
     };
-    Ok(HttpResponse::Ok().json(LockOutsAsked { lock_outs: rows.into_iter().map(row).collect() }))
+    Ok(HttpResponse::Ok().json(HoldsAcknowledged { holds: rows.into_iter().map(row).collect(), more }))
 }
 
 /// See the machines that ran on a day without a check
@@ -218,7 +231,7 @@ pub async fn see_lock_outs_asked(
 #[get("/numbers/unchecked")]
 pub async fn see_unchecked(site: web::Data<Site>, asks: Bearer, query: web::Query<RowsQuery>) -> ApiResult {
     let (looking, most) = looked_at(&site, query)?;
-    let rows = workflow::numbers_gaps(&site.workshop, &asks.0, &looking).await?;
+    let mut rows = workflow::numbers_gaps(&site.workshop, &asks.0, &looking).await?;
     let row = |g: workflow::GapRow| GapRow {
         machine: g.machine_id.0,
         unit_number: g.unit_number,
@@ -227,8 +240,8 @@ pub async fn see_unchecked(site: web::Data<Site>, asks: Bearer, query: web::Quer
         engine_hours: g.gap.gained,
         days: g.gap.days,
     };
-    let most = usize::try_from(most).unwrap_or(usize::MAX);
-    Ok(HttpResponse::Ok().json(UseUnchecked { unchecked: rows.into_iter().take(most).map(row).collect() }))
+    let more = cut(&mut rows, most);
+    Ok(HttpResponse::Ok().json(UseUnchecked { unchecked: rows.into_iter().map(row).collect(), more }))
 }
 
 fn looked_at(site: &Site, query: web::Query<RowsQuery>) -> Result<(Looking, i64), Refusal> {

@@ -28,6 +28,12 @@ pub struct OrderNote {
     note: String,
 }
 
+impl OrderNote {
+    pub const fn id(&self) -> Uuid {
+        self.id
+    }
+}
+
 impl From<OrderNoteRow> for OrderNote {
     fn from(n: OrderNoteRow) -> Self {
         Self { id: n.id.0, by: Person::new(n.by_id, &n.by_name), at: n.at, note: n.note }
@@ -37,7 +43,7 @@ impl From<OrderNoteRow> for OrderNote {
 /// A repair that somebody outside does.
 #[derive(Serialize, ToSchema)]
 pub struct Outside {
-    id: Uuid,
+    pub id: Uuid,
     vendor: String,
     what: String,
     /// Which licence the work asks for.
@@ -45,9 +51,9 @@ pub struct Outside {
     /// The number of the licence under which it was done.
     licence: Option<String>,
     sent_at: DateTime<Utc>,
-    promised_at: Option<DateTime<Utc>>,
-    returned_at: Option<DateTime<Utc>>,
-    called_off_at: Option<DateTime<Utc>>,
+    pub promised_at: Option<DateTime<Utc>>,
+    pub returned_at: Option<DateTime<Utc>>,
+    pub called_off_at: Option<DateTime<Utc>>,
 }
 
 impl From<OutsideRow> for Outside {
@@ -64,6 +70,26 @@ impl From<OutsideRow> for Outside {
             called_off_at: o.called_off_at,
         }
     }
+}
+
+/// What is away for repair, and with whom.
+#[derive(Serialize, ToSchema)]
+pub struct AwayForRepair {
+    /// At most fifty: by the day that was promised, then what has no promise.
+    away: Vec<Away>,
+}
+
+#[derive(Serialize, ToSchema)]
+pub struct Away {
+    work_order: Uuid,
+    number: i64,
+    machine: Uuid,
+    unit_number: String,
+    yard: Uuid,
+    yard_name: String,
+    /// The promise was not kept so far.
+    late: bool,
+    outside: Outside,
 }
 
 #[derive(Deserialize, ToSchema)]
@@ -163,14 +189,34 @@ pub struct ForecastChange {
 }
 
 #[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct OneMore {
     yard: Option<Uuid>,
 }
 
 #[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Earlier {
     number: Option<i64>,
     days: Option<i64>,
+}
+
+/// See what is away for repair outside
+#[utoipa::path(tag = "work orders", responses((status = 200, body = AwayForRepair)))]
+#[get("/work-orders/away")]
+pub async fn see_away(site: web::Data<Site>, asks: Bearer) -> ApiResult {
+    let now = site.workshop.ambient.now();
+    let away = workflow::away(&site.workshop, &asks.0).await?.into_iter().map(|o| Away {
+        work_order: o.work_order_id.0,
+        number: o.number,
+        machine: o.machine_id.0,
+        unit_number: o.unit_number.clone(),
+        yard: o.yard_id.0,
+        yard_name: o.yard_name.clone(),
+        late: o.promised_at.is_some_and(|at| at < now),
+        outside: o.into(),
+    });
+    Ok(HttpResponse::Ok().json(AwayForRepair { away: away.collect() }))
 }
 
 /// Pin a work order: this one first, behind what is pinned already
@@ -184,7 +230,7 @@ pub async fn pin_work_order(
 ) -> ApiResult {
     let id = asked_of(&req, &site, &asks, *id).await?;
     workflow::pin_order(&site.workshop, &asks.0, id).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Unpin a work order
@@ -198,7 +244,7 @@ pub async fn unpin_work_order(
 ) -> ApiResult {
     let id = asked_of(&req, &site, &asks, *id).await?;
     workflow::unpin_order(&site.workshop, &asks.0, id).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Leave a note on a work order
@@ -213,7 +259,7 @@ pub async fn leave_note(
 ) -> ApiResult {
     let id = asked_of(&req, &site, &asks, *id).await?;
     workflow::note_on_order(&site.workshop, &asks.0, id, OrderNoteId(sent.0.id), &sent.0.note).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Split a defect off into a work order of its own; answers the new one
@@ -228,7 +274,7 @@ pub async fn split_work_order(
 ) -> ApiResult {
     let id = asked_of(&req, &site, &asks, *id).await?;
     let new = workflow::split_order(&site.workshop, &asks.0, id, DefectId(sent.0.defect)).await?;
-    present(&site, &asks, new).await
+    present(&req, &site, &asks, new).await
 }
 
 /// Take the defects of another work order of the machine into this one; the other ends
@@ -243,7 +289,7 @@ pub async fn merge_work_orders(
 ) -> ApiResult {
     let id = asked_of(&req, &site, &asks, *id).await?;
     workflow::merge_orders(&site.workshop, &asks.0, id, WorkOrderId(sent.0.work_order)).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Send the machine for repair outside. It stays held throughout
@@ -260,7 +306,7 @@ pub async fn send_outside(
     let SentOutside { vendor, what, licensed, back_by } = sent.0;
     let sent = SendOutside { vendor, what, licensed, back_by };
     workflow::send_outside(&site.workshop, &asks.0, id, sent).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Write down that somebody asked after a repair outside, and what they said
@@ -315,7 +361,7 @@ async fn tell(
 ) -> ApiResult {
     let id = asked_of(req, site, asks, order).await?;
     workflow::tell_of_outside(&site.workshop, &asks.0, id, OutsideId(outside), news).await?;
-    present(site, asks, id).await
+    present(req, site, asks, id).await
 }
 
 /// See when machines are foreseen to be back, and how often that held

@@ -6,6 +6,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::checks::{MeasuredValue, Reading, SupportingReason};
+use super::etag::Stated;
 use super::machines::GoodUntil;
 use super::order_more::{OrderNote, Outside};
 use super::words::{self, Money, Person};
@@ -247,6 +248,30 @@ pub struct Release {
     at: DateTime<Utc>,
     note: String,
     released_by_repairer: bool,
+}
+
+/// Everything that a step changes, by what names it. Not what it costs, which a clock that runs makes dearer, nor when it will
+/// be done.
+impl Stated for WorkOrder {
+    fn state(&self) -> impl Serialize {
+        let waiting = self.waiting.as_ref().map(|w| (w.waiting_for, w.until));
+        let defects = self.defects.iter().map(|d| {
+            let said = (&d.cause, &d.remedy, d.no_fault_found);
+            (d.id, d.severity, d.state, d.sightings.len(), d.retests.len(), &d.photos, said)
+        });
+        let parts = self.parts.iter().map(|p| (p.part, &p.reserved, &p.lacking, &p.issued));
+        let outside = self.outside.iter().map(|o| (o.id, o.promised_at, o.returned_at, o.called_off_at));
+        (
+            (self.id, self.version, self.state, waiting, self.pinned, self.closed_at),
+            self.mechanic.as_ref().map(Person::id),
+            defects.collect::<Vec<_>>(),
+            self.labour.iter().map(|l| (l.id, l.from, l.to)).collect::<Vec<_>>(),
+            parts.collect::<Vec<_>>(),
+            self.notes.iter().map(OrderNote::id).collect::<Vec<_>>(),
+            &self.photos,
+            outside.collect::<Vec<_>>(),
+        )
+    }
 }
 
 impl Queue {

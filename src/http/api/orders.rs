@@ -1,6 +1,7 @@
 //! Work orders: the queue, one order with everything known about it, and the steps of its life. Each step answers with
 //! the order as it then is.
 
+use actix_web::http::header::LINK;
 use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
@@ -11,12 +12,14 @@ use uuid::Uuid;
 use super::bearer::Bearer;
 use super::body::{Figure, Sent};
 use super::checks::Answer;
-use super::etag::{has_condition, must_match, tagged};
+use super::etag::{still, tagged};
 use super::machines::hours;
 use super::order_shapes::{Queue, WorkOrder};
 use super::problem::ApiResult;
 use super::words;
 use crate::domain::ids::{DefectId, MachineId, MovementId, PartId, ReservationId, WorkOrderId};
+use crate::domain::person::Act;
+use crate::domain::refusal::Refusal;
 use crate::domain::work_order::WaitingFor;
 use crate::http::Site;
 use crate::workflow::{self, DefectDone, Fitting, Here, MeterReading, RetestAnswers};
@@ -38,7 +41,7 @@ pub struct LabourSpan {
 #[serde(deny_unknown_fields)]
 pub struct PartQuantity {
     /// Made by the caller: sent twice, it is done once.
-    id: Option<Uuid>,
+    id: Uuid,
     quantity: Figure,
 }
 
@@ -144,34 +147,56 @@ pub struct Cancel {
 }
 
 #[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct QueueAsked {
     page: Option<usize>,
 }
 
 /// See the mechanic queue, in the order the work should be taken, each with the reason for its place
-#[utoipa::path(tag = "work orders", params(("page" = Option<usize>, Query, description = "From 1; fifty places each")),
-    responses((status = 200, body = Queue)))]
+#[utoipa::path(tag = "work orders", params(("page" = Option<usize>, Query, minimum = 1, maximum = 40, description = "From 1; fifty places each")),
+    responses((status = 200, body = Queue, headers(("Link" = String, description = "rel=\"next\" while there are more (RFC 8288)")))))]
 #[get("/work-orders")]
 pub async fn see_queue(site: web::Data<Site>, asks: Bearer, asked: web::Query<QueueAsked>) -> ApiResult {
-    let page = workflow::queue(&site.workshop, &asks.0, asked.page.unwrap_or(1)).await?;
-    Ok(HttpResponse::Ok().json(Queue::of(page, &site.workshop.currency)))
+    asks.0.must(Act::SeeQueue)?;
+    let page = asked.page.unwrap_or(1);
+    if !(1..=workflow::LAST_PAGE).contains(&page) {
+        return Err(
+            Refusal::invalid("/page", said!("refusal-no-such-page", last = workflow::LAST_PAGE)).into()
+        );
+    }
+    let found = workflow::queue(&site.workshop, &asks.0, page).await?;
+    let mut answer = HttpResponse::Ok();
+    if found.more {
+        let next = format!("</api/v1/work-orders?page={}>; rel=\"next\"", page + 1);
+        answer.insert_header((LINK, next));
+    }
+    Ok(answer.json(Queue::of(found, &site.workshop.currency)))
 }
 
 /// Open a work order for a machine's defects that have none in progress, or get the one that takes them
 #[utoipa::path(tag = "work orders", request_body = OpenWorkOrder, responses(
     (status = 200, body = WorkOrder), (status = 409, description = "The machine has no open defect")))]
 #[post("/work-orders")]
-pub async fn open_work_order(site: web::Data<Site>, asks: Bearer, sent: Sent<OpenWorkOrder>) -> ApiResult {
+pub async fn open_work_order(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    sent: Sent<OpenWorkOrder>,
+) -> ApiResult {
     let id = workflow::open_order(&site.workshop, &asks.0, MachineId(sent.0.machine)).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// See one work order
-#[utoipa::path(tag = "work orders",
-    responses((status = 200, body = WorkOrder, headers(("ETag" = String, description = "strong")))))]
+#[utoipa::path(tag = "work orders", responses((status = 200, body = WorkOrder)))]
 #[get("/work-orders/{id}")]
-pub async fn see_work_order(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
-    present(&site, &asks, WorkOrderId(*id)).await
+pub async fn see_work_order(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+) -> ApiResult {
+    present(&req, &site, &asks, WorkOrderId(*id)).await
 }
 
 /// Claim a work order. Exactly one mechanic has it
@@ -186,7 +211,7 @@ pub async fn claim_work_order(
 ) -> ApiResult {
     let id = asked_of(&req, &site, &asks, *id).await?;
     workflow::claim(&site.workshop, &asks.0, id).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Hand a work order back to the queue
@@ -200,7 +225,7 @@ pub async fn hand_back_work_order(
 ) -> ApiResult {
     let id = asked_of(&req, &site, &asks, *id).await?;
     workflow::hand_back(&site.workshop, &asks.0, id).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Start your clock on a work order
@@ -215,7 +240,7 @@ pub async fn start_labour(
 ) -> ApiResult {
     let id = asked_of(&req, &site, &asks, *id).await?;
     workflow::start_labour(&site.workshop, &asks.0, id).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Stop your clock
@@ -229,7 +254,7 @@ pub async fn stop_labour(
 ) -> ApiResult {
     let id = asked_of(&req, &site, &asks, *id).await?;
     workflow::stop_labour(&site.workshop, &asks.0, id).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Enter labour afterwards
@@ -245,7 +270,7 @@ pub async fn enter_labour(
 ) -> ApiResult {
     let id = asked_of(&req, &site, &asks, *id).await?;
     workflow::enter_labour(&site.workshop, &asks.0, id, sent.0.from, sent.0.to).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Reserve a part for a work order. What is not there is lacking, and the work order waits for it
@@ -260,9 +285,9 @@ pub async fn reserve_part(
 ) -> ApiResult {
     let (id, part) = path.into_inner();
     let id = asked_of(&req, &site, &asks, id).await?;
-    let once = ReservationId(sent.0.id.unwrap_or_else(|| site.workshop.ambient.id()));
+    let once = ReservationId(sent.0.id);
     workflow::reserve_part_once(&site.workshop, &asks.0, once, id, PartId(part), &sent.0.quantity.0).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Issue a part to a work order
@@ -278,10 +303,10 @@ pub async fn issue_part(
 ) -> ApiResult {
     let (id, part) = path.into_inner();
     let id = asked_of(&req, &site, &asks, id).await?;
-    let once = MovementId(sent.0.id.unwrap_or_else(|| site.workshop.ambient.id()));
+    let once = MovementId(sent.0.id);
     let (workshop, part, quantity) = (&site.workshop, PartId(part), &sent.0.quantity.0);
     workflow::move_part_once(workshop, &asks.0, once, id, part, quantity, false).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Return a part from a work order to its bin
@@ -297,10 +322,10 @@ pub async fn return_part(
 ) -> ApiResult {
     let (id, part) = path.into_inner();
     let id = asked_of(&req, &site, &asks, id).await?;
-    let once = MovementId(sent.0.id.unwrap_or_else(|| site.workshop.ambient.id()));
+    let once = MovementId(sent.0.id);
     let (workshop, part, quantity) = (&site.workshop, PartId(part), &sent.0.quantity.0);
     workflow::move_part_once(workshop, &asks.0, once, id, part, quantity, true).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Say what a work order waits for
@@ -316,7 +341,7 @@ pub async fn wait_for(
     let id = asked_of(&req, &site, &asks, *id).await?;
     let wait = sent.0;
     workflow::wait_for(&site.workshop, &asks.0, id, wait.waiting_for, wait.until, &wait.note).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Mark the work done: per defect its cause and remedy, or no fault found. The machine stays held
@@ -351,7 +376,7 @@ pub async fn finish_work(
         part_replaced: work.part_replaced,
     });
     workflow::finish_work_fitting(&site.workshop, &asks.0, id, done.collect(), fitted, meter).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// Record the retest of one defect. One that fails sends the work order back to work
@@ -424,7 +449,7 @@ pub async fn cancel_work_order(
 ) -> ApiResult {
     let id = asked_of(&req, &site, &asks, *id).await?;
     workflow::cancel_order(&site.workshop, &asks.0, id, &sent.0.reason).await?;
-    present(&site, &asks, id).await
+    present(&req, &site, &asks, id).await
 }
 
 /// The order a step is asked of, in the state the client saw if it said which (`If-Match`).
@@ -435,9 +460,7 @@ pub(super) async fn asked_of(
     id: Uuid,
 ) -> ApiResult<WorkOrderId> {
     let id = WorkOrderId(id);
-    if has_condition(req) {
-        must_match(req, &look(site, asks, id).await?)?;
-    }
+    still(req, look(site, asks, id)).await?;
     Ok(id)
 }
 
@@ -446,6 +469,6 @@ async fn look(site: &Site, asks: &Bearer, id: WorkOrderId) -> ApiResult<WorkOrde
     Ok(WorkOrder::of(page, &site.workshop.currency))
 }
 
-pub(super) async fn present(site: &Site, asks: &Bearer, id: WorkOrderId) -> ApiResult {
-    Ok(tagged(&look(site, asks, id).await?))
+pub(super) async fn present(req: &HttpRequest, site: &Site, asks: &Bearer, id: WorkOrderId) -> ApiResult {
+    Ok(tagged(req, &look(site, asks, id).await?))
 }

@@ -1,6 +1,6 @@
 //! Who asks, what they chose for themselves, and a mechanic's own time.
 
-use actix_web::{HttpResponse, get, put, web};
+use actix_web::{HttpRequest, HttpResponse, get, put, web};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
@@ -8,6 +8,7 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::Sent;
+use super::etag::{Stated, still, tagged};
 use super::order_shapes::Labour;
 use super::problem::ApiResult;
 use super::words;
@@ -80,19 +81,25 @@ pub struct OwnEntry {
 /// See who you are here, and what you chose
 #[utoipa::path(tag = "me", responses((status = 200, body = Me)))]
 #[get("/me")]
-pub async fn see_me(site: web::Data<Site>, asks: Bearer) -> ApiResult {
-    shown(&site, &asks).await
+pub async fn see_me(req: HttpRequest, site: web::Data<Site>, asks: Bearer) -> ApiResult {
+    Ok(tagged(&req, &shown(&site, &asks).await?))
 }
 
 /// Choose your language and your units
 #[utoipa::path(tag = "me", request_body = ChooseSettings, responses((status = 200, body = Me)))]
 #[put("/me")]
-pub async fn choose_settings(site: web::Data<Site>, asks: Bearer, sent: Sent<ChooseSettings>) -> ApiResult {
+pub async fn choose_settings(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    sent: Sent<ChooseSettings>,
+) -> ApiResult {
+    still(&req, shown(&site, &asks)).await?;
     let lang = Lang::of_tag(&sent.0.language)
         .ok_or_else(|| Refusal::invalid("/language", said!("me-which-language")))?;
     workflow::choose_language(&site.workshop, &asks.0, lang).await?;
     workflow::choose_units(&site.workshop, &asks.0, sent.0.units).await?;
-    shown(&site, &asks).await
+    Ok(tagged(&req, &shown(&site, &asks).await?))
 }
 
 /// See your own time of a week
@@ -122,9 +129,15 @@ pub async fn see_own_time(site: web::Data<Site>, asks: Bearer, query: web::Query
     }))
 }
 
-async fn shown(site: &Site, asks: &Bearer) -> ApiResult {
+impl Stated for Me {
+    fn state(&self) -> impl Serialize {
+        (self.id, self.language, self.units)
+    }
+}
+
+async fn shown(site: &Site, asks: &Bearer) -> ApiResult<Me> {
     let Bearer(me, _) = asks;
-    Ok(HttpResponse::Ok().json(Me {
+    Ok(Me {
         id: me.id.0,
         name: me.name.clone(),
         email: workflow::my_email(&site.workshop, me).await?,
@@ -133,5 +146,5 @@ async fn shown(site: &Site, asks: &Bearer) -> ApiResult {
         language: workflow::language_of(&site.workshop, me.id).await?.map(Lang::tag),
         units: workflow::units_of(&site.workshop, me.id).await?,
         calendar_link_since: workflow::calendar_link_since(&site.workshop, me).await?,
-    }))
+    })
 }

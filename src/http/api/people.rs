@@ -1,12 +1,14 @@
 //! Who works here, in which roles and yards. For the owner; whatever gives rights away takes the owner's password.
 
-use actix_web::{HttpResponse, get, post, put, web};
+use actix_web::{HttpRequest, HttpResponse, get, post, put, web};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::{Figure, Sent};
+use super::etag::{Stated, still, tagged};
+use super::every_answer::made;
 use super::own_sessions::Proof;
 use super::problem::ApiResult;
 use super::words::{self, Money};
@@ -85,67 +87,79 @@ pub async fn list_people(site: web::Data<Site>, asks: Bearer) -> ApiResult {
 pub async fn add_person(site: web::Data<Site>, asks: Bearer, sent: Sent<SetUpPerson>) -> ApiResult {
     workflow::prove_for(&site.workshop, &asks.0, Act::SetUpPeople, &sent.0.password).await?;
     let (id, secret) = workflow::add_person(&site.workshop, &asks.0, wanted(sent.0)?).await?;
-    Ok(HttpResponse::Created().json(Invited { id: id.0, link: format!("{LINK}{secret}") }))
+    let at = format!("/people/{id}");
+    Ok(made(&at, &Invited { id: id.0, link: format!("{LINK}{secret}") }))
 }
 
 /// See one person
 #[utoipa::path(tag = "people", responses((status = 200, body = PersonSetUp)))]
 #[get("/people/{id}")]
-pub async fn see_person(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
-    Ok(HttpResponse::Ok().json(one(&site, &asks, *id).await?))
+pub async fn see_person(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+) -> ApiResult {
+    Ok(tagged(&req, &one(&site, &asks, *id).await?))
 }
 
 /// Change name, address, rate, roles and yards of a person. It counts with their next request
 #[utoipa::path(tag = "people", request_body = SetUpPerson, responses(
     (status = 200, body = PersonSetUp),
-    (status = 409, description = "Somebody else has this mail address, it is your own right to do this, or nobody would hear of a lock-out")))]
+    (status = 409, description = "Somebody else has this mail address, it is your own right to do this, or nobody would hear of a hold")))]
 #[put("/people/{id}")]
 pub async fn change_person(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<SetUpPerson>,
 ) -> ApiResult {
     one(&site, &asks, *id).await?;
+    still(&req, one(&site, &asks, *id)).await?;
     workflow::prove_for(&site.workshop, &asks.0, Act::SetUpPeople, &sent.0.password).await?;
     workflow::change_person(&site.workshop, &asks.0, PersonId(*id), wanted(sent.0)?).await?;
-    Ok(HttpResponse::Ok().json(one(&site, &asks, *id).await?))
+    Ok(tagged(&req, &one(&site, &asks, *id).await?))
 }
 
 /// Shut a person out, which ends everything they are signed in with; or let them in again
 #[utoipa::path(tag = "people", request_body = DisablePerson, responses(
     (status = 200, body = PersonSetUp),
-    (status = 409, description = "It is yourself, or nobody would hear of a lock-out")))]
+    (status = 409, description = "It is yourself, or nobody would hear of a hold")))]
 #[post("/people/{id}/disable")]
 pub async fn disable_person(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<DisablePerson>,
 ) -> ApiResult {
     one(&site, &asks, *id).await?;
+    still(&req, one(&site, &asks, *id)).await?;
     let DisablePerson { disabled, password } = sent.0;
     if !disabled {
         let password = password.unwrap_or_default();
         workflow::prove_for(&site.workshop, &asks.0, Act::SetUpPeople, &password).await?;
     }
     workflow::disable_person(&site.workshop, &asks.0, PersonId(*id), disabled).await?;
-    Ok(HttpResponse::Ok().json(one(&site, &asks, *id).await?))
+    Ok(tagged(&req, &one(&site, &asks, *id).await?))
 }
 
 /// Make a new one-time link for somebody's password; the links before end
 #[utoipa::path(tag = "people", request_body = Proof, responses((status = 201, body = Invited)))]
 #[post("/people/{id}/invite")]
 pub async fn invite_person(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<Proof>,
 ) -> ApiResult {
     one(&site, &asks, *id).await?;
+    still(&req, one(&site, &asks, *id)).await?;
     workflow::prove_for(&site.workshop, &asks.0, Act::SetUpPeople, &sent.0.password).await?;
     let secret = workflow::invite_again(&site.workshop, &asks.0, PersonId(*id)).await?;
-    Ok(HttpResponse::Created().json(Invited { id: *id, link: format!("{LINK}{secret}") }))
+    Ok(made(&format!("/people/{id}"), &Invited { id: *id, link: format!("{LINK}{secret}") }))
 }
 
 /// Take away the second step of somebody whose phone and codes are lost. Make sure first who asks you for it
@@ -153,14 +167,22 @@ pub async fn invite_person(
     (status = 200, body = PersonSetUp), (status = 409, description = "There is none")))]
 #[post("/people/{id}/second-step/remove")]
 pub async fn remove_second_step_of_person(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<Proof>,
 ) -> ApiResult {
     one(&site, &asks, *id).await?;
+    still(&req, one(&site, &asks, *id)).await?;
     workflow::remove_second_step_of(&site.workshop, &asks.0, PersonId(*id), &sent.0.password).await?;
-    Ok(HttpResponse::Ok().json(one(&site, &asks, *id).await?))
+    Ok(tagged(&req, &one(&site, &asks, *id).await?))
+}
+
+impl Stated for PersonSetUp {
+    fn state(&self) -> impl Serialize {
+        self
+    }
 }
 
 /// Where the pages take a one-time link.

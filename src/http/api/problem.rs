@@ -48,9 +48,11 @@ pub enum ApiError {
 /// RFC 9457 problem details.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Problem {
-    /// `about:blank` where the status says what kind of problem it is. At sign-in `/api/problems/second-step-needed`: the
-    /// password was right, send it again with the code. Anywhere `/api/problems/second-step-to-set-up`: the owner asks this
-    /// person for a second step, which is set up on the pages or under `/me/second-step`.
+    /// `about:blank` where the status says what kind of problem it is. At sign-in `/for-programs#second-step-needed`: the
+    /// password was right, send it again with the code. Anywhere `/for-programs#second-step-to-set-up`: the owner asks this
+    /// person for a second step, which is set up on the pages or under `/me/second-step`. Of a 409
+    /// `/for-programs#changed-meanwhile`: somebody changed the same at the same moment, and the same sent again may be taken;
+    /// any other 409 is answered the same again until something else is done first.
     #[serde(rename = "type")]
     kind: &'static str,
     title: String,
@@ -146,12 +148,13 @@ impl ResponseError for ApiError {
 }
 
 impl ApiError {
-    const fn kind(&self) -> &'static str {
+    fn kind(&self) -> &'static str {
         match self {
-            Self::Workflow(WorkflowError::Refused(Refusal::CodeFirst)) => "/api/problems/second-step-needed",
+            Self::Workflow(WorkflowError::Refused(Refusal::CodeFirst)) => "/for-programs#second-step-needed",
             Self::Workflow(WorkflowError::Refused(Refusal::SecondStepFirst)) => {
-                "/api/problems/second-step-to-set-up"
+                "/for-programs#second-step-to-set-up"
             }
+            Self::Workflow(e) if e.is_changed() => "/for-programs#changed-meanwhile",
             _ => "about:blank",
         }
     }
@@ -221,10 +224,10 @@ fn title(status: StatusCode) -> String {
         405 => t!("problem-title-method-not-allowed"),
         409 => t!("problem-title-conflict"),
         412 => t!("problem-title-precondition-failed"),
-        413 => t!("problem-title-payload-too-large"),
+        413 => t!("problem-title-content-too-large"),
         415 => t!("problem-title-unsupported-media-type"),
         429 => t!("problem-title-too-many-requests"),
-        422 => t!("problem-title-unprocessable-entity"),
+        422 => t!("problem-title-unprocessable-content"),
         503 => t!("problem-title-service-unavailable"),
         507 => t!("problem-title-insufficient-storage"),
         _ => t!("problem-title-internal-server-error"),

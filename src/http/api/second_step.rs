@@ -1,6 +1,6 @@
 //! The second step of signing in: one's own, and whether the owner asks for it.
 
-use actix_web::{HttpResponse, get, post, put, web};
+use actix_web::{HttpRequest, HttpResponse, get, post, put, web};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -8,6 +8,8 @@ use uuid::Uuid;
 
 use super::bearer::{Bearer, SettingUp};
 use super::body::Sent;
+use super::etag::{Stated, still, tagged};
+use super::every_answer::made;
 use super::own_sessions::Proof;
 use super::problem::ApiResult;
 use crate::domain::person::Actor;
@@ -80,7 +82,7 @@ pub async fn begin_second_step(site: web::Data<Site>, asks: SettingUp, sent: Sen
     let host = site.public_url.split_once("://").map_or(site.public_url.as_str(), |(_, host)| host);
     let email = workflow::my_email(&site.workshop, &asks.0).await?;
     let address = address(&secret, host, &email);
-    Ok(HttpResponse::Created().json(SecondStepBegun { secret, address }))
+    Ok(made("/me/second-step", &SecondStepBegun { secret, address }))
 }
 
 /// Switch your second step on with its first code; answers with the recovery codes
@@ -113,8 +115,8 @@ pub async fn remove_own_second_step(site: web::Data<Site>, asks: Bearer, sent: S
 /// See whether a second step is asked for, and who has one
 #[utoipa::path(tag = "second step", responses((status = 200, body = SecondStepRule)))]
 #[get("/second-step")]
-pub async fn see_second_step_rule(site: web::Data<Site>, asks: Bearer) -> ApiResult {
-    rule(&site, &asks).await
+pub async fn see_second_step_rule(req: HttpRequest, site: web::Data<Site>, asks: Bearer) -> ApiResult {
+    Ok(tagged(&req, &rule(&site, &asks).await?))
 }
 
 /// Ask supervisors and owners for a second step, or no longer
@@ -122,13 +124,15 @@ pub async fn see_second_step_rule(site: web::Data<Site>, asks: Bearer) -> ApiRes
     (status = 200, body = SecondStepRule), (status = 409, description = "Set up your own first")))]
 #[put("/second-step")]
 pub async fn set_second_step_rule(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     sent: Sent<SetSecondStepRule>,
 ) -> ApiResult {
+    still(&req, rule(&site, &asks)).await?;
     let SetSecondStepRule { asked_for, password } = sent.0;
     workflow::ask_for_second_step(&site.workshop, &asks.0, asked_for, &password).await?;
-    rule(&site, &asks).await
+    Ok(tagged(&req, &rule(&site, &asks).await?))
 }
 
 async fn own(site: &Site, actor: &Actor) -> ApiResult {
@@ -140,8 +144,14 @@ async fn own(site: &Site, actor: &Actor) -> ApiResult {
     }))
 }
 
-async fn rule(site: &Site, asks: &Bearer) -> ApiResult {
+impl Stated for SecondStepRule {
+    fn state(&self) -> impl Serialize {
+        self
+    }
+}
+
+async fn rule(site: &Site, asks: &Bearer) -> ApiResult<SecondStepRule> {
     let (people, asked_for) = workflow::with_second_step(&site.workshop, &asks.0).await?;
     let people = people.into_iter().map(|p| p.0).collect();
-    Ok(HttpResponse::Ok().json(SecondStepRule { asked_for, people }))
+    Ok(SecondStepRule { asked_for, people })
 }

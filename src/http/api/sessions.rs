@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::body::Sent;
+use super::every_answer::made;
 use super::problem::{ApiError, ApiResult};
 use crate::domain::refusal::Refusal;
 use crate::http::{Site, token};
@@ -51,7 +52,7 @@ pub async fn sign_in(req: HttpRequest, site: web::Data<Site>, sent: Sent<SignIn>
     let grant =
         workflow::sign_in_api_with(&site.workshop, given, sent.0.code.as_deref(), site.caller(&req)).await;
     let grant = grant.map_err(not_signed_in)?;
-    Ok(HttpResponse::Created().json(session(&site, grant)?))
+    Ok(made("/me/sessions", &session(&site, grant)?))
 }
 
 /// Trade a refresh token for a new access token and the next refresh token

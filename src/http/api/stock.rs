@@ -1,6 +1,6 @@
 //! The store beyond goods in and out: putting right, yard to yard, counts, what to order, and where a part is fitted.
 
-use actix_web::{HttpResponse, get, post, web};
+use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -8,8 +8,10 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::{Figure, Sent};
+use super::defect_record::whole;
+use super::etag::still;
 use super::problem::ApiResult;
-use super::store::{PartLedger, ledger, yard_for};
+use super::store::{PartLedger, ledger, one_part, yard_for};
 use super::words::{self, Money};
 use crate::domain::ids::{CountId, DefectId, MovementId, OnOrderId, PartId, RoundId, YardId};
 use crate::domain::store::Quantity;
@@ -126,6 +128,7 @@ pub struct FittedPart {
 }
 
 #[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
 pub struct OfBatch {
     #[serde(default)]
     batch: String,
@@ -159,11 +162,13 @@ pub struct RaisedOn {
 #[utoipa::path(tag = "parts", request_body = StockAdjustment, responses((status = 200, body = PartLedger)))]
 #[post("/parts/{id}/adjust")]
 pub async fn adjust_stock(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<StockAdjustment>,
 ) -> ApiResult {
+    still(&req, one_part(&site, &asks, PartId(*id))).await?;
     let asked = workflow::Adjustment {
         id: MovementId(sent.0.id),
         part: PartId(*id),
@@ -173,40 +178,44 @@ pub async fn adjust_stock(
         note: &sent.0.note,
     };
     workflow::adjust_stock(&site.workshop, &asks.0, asked).await?;
-    ledger(&site, &asks, PartId(*id)).await
+    ledger(&req, &site, &asks, PartId(*id)).await
 }
 
 /// Send some of a part from one yard to another
 #[utoipa::path(tag = "parts", request_body = StockTransfer, responses((status = 200, body = PartLedger)))]
 #[post("/parts/{id}/transfer")]
 pub async fn transfer_stock(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<StockTransfer>,
 ) -> ApiResult {
     known(&site, &asks, PartId(*id)).await?;
+    still(&req, one_part(&site, &asks, PartId(*id))).await?;
     let (once, part, way) = (MovementId(sent.0.id), PartId(*id), (YardId(sent.0.from), YardId(sent.0.to)));
     let (quantity, note) = (&sent.0.quantity.0, &sent.0.note);
     workflow::transfer_stock(&site.workshop, &asks.0, once, part, way, quantity, note).await?;
-    ledger(&site, &asks, part).await
+    ledger(&req, &site, &asks, part).await
 }
 
 /// Note that some of a part is on order
 #[utoipa::path(tag = "parts", request_body = PartOrdered, responses((status = 200, body = PartLedger)))]
 #[post("/parts/{id}/order")]
 pub async fn order_part(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<PartOrdered>,
 ) -> ApiResult {
     known(&site, &asks, PartId(*id)).await?;
+    still(&req, one_part(&site, &asks, PartId(*id))).await?;
     let yard = yard_for(&site, &asks, sent.0.yard).await?;
     let (once, part) = (OnOrderId(sent.0.id), PartId(*id));
     let (quantity, expected) = (&sent.0.quantity.0, sent.0.expected_at);
     workflow::order_part(&site.workshop, &asks.0, once, part, yard, quantity, expected).await?;
-    ledger(&site, &asks, part).await
+    ledger(&req, &site, &asks, part).await
 }
 
 /// Take the counts of a stock-take. All of them are taken, or none
@@ -272,11 +281,13 @@ pub async fn see_fitted(
 #[utoipa::path(tag = "defects", request_body = SameDefect, responses((status = 200, body = SameRaised)))]
 #[post("/defects/{id}/same")]
 pub async fn raise_same(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<SameDefect>,
 ) -> ApiResult {
+    still(&req, whole(&site, &asks, DefectId(*id))).await?;
     let on = match sent.0.part {
         Some(part) => OnWhich::Batch { part: PartId(part), batch: sent.0.batch },
         None => OnWhich::Class,

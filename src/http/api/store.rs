@@ -1,6 +1,6 @@
 //! The store of parts.
 
-use actix_web::{HttpResponse, get, post, web};
+use actix_web::{HttpRequest, HttpResponse, get, post, web};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -8,6 +8,8 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::{Figure, Sent};
+use super::etag::{Stated, still, tagged};
+use super::every_answer::made;
 use super::problem::ApiResult;
 use super::supply::{OnItsWay, PartSupply};
 use super::words::{self, Made, Money};
@@ -92,7 +94,7 @@ pub struct AddPart {
 #[serde(deny_unknown_fields)]
 pub struct Receipt {
     /// Made by the caller: sent twice, it is received once.
-    id: Option<Uuid>,
+    id: Uuid,
     /// The caller's first yard when left out.
     yard: Option<Uuid>,
     quantity: Figure,
@@ -114,8 +116,13 @@ pub async fn list_parts(site: web::Data<Site>, asks: Bearer) -> ApiResult {
 /// See a part with the newest lines of its ledger
 #[utoipa::path(tag = "parts", responses((status = 200, body = PartLedger)))]
 #[get("/parts/{id}")]
-pub async fn see_part(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
-    ledger(&site, &asks, PartId(*id)).await
+pub async fn see_part(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    id: web::Path<Uuid>,
+) -> ApiResult {
+    ledger(&req, &site, &asks, PartId(*id)).await
 }
 
 /// Add a part
@@ -126,14 +133,14 @@ pub async fn add_part(site: web::Data<Site>, asks: Bearer, sent: Sent<AddPart>) 
     let yard = yard_for(&site, &asks, sent.0.yard).await?;
     let new = NewPart { number: sent.0.number, name: sent.0.name, unit: sent.0.unit, bin: sent.0.bin, yard };
     let id = workflow::add_part(&site.workshop, &asks.0, new).await?.0;
-    let at = (actix_web::http::header::LOCATION, format!("/api/v1/parts/{id}"));
-    Ok(HttpResponse::Created().insert_header(at).json(Made { id }))
+    Ok(made(&format!("/parts/{id}"), &Made { id }))
 }
 
 /// Receive goods into a bin
 #[utoipa::path(tag = "parts", request_body = Receipt, responses((status = 200, body = PartLedger)))]
 #[post("/parts/{id}/receive")]
 pub async fn receive_part(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
@@ -141,11 +148,12 @@ pub async fn receive_part(
 ) -> ApiResult {
     let (id, receipt) = (PartId(*id), sent.0);
     let (quantity, value) = (&receipt.quantity.0, &receipt.value.0);
+    still(&req, one_part(&site, &asks, id)).await?;
     let yard = yard_for(&site, &asks, receipt.yard).await?;
-    let once = MovementId(receipt.id.unwrap_or_else(|| site.workshop.ambient.id()));
+    let once = MovementId(receipt.id);
     let (workshop, note) = (&site.workshop, &receipt.note);
     workflow::receive_part_once(workshop, &asks.0, once, id, yard, quantity, value, note).await?;
-    ledger(&site, &asks, id).await
+    ledger(&req, &site, &asks, id).await
 }
 
 /// The yard that was named, or the first of whoever asks.
@@ -157,18 +165,34 @@ pub async fn yard_for(site: &Site, asks: &Bearer, named: Option<Uuid>) -> Result
     Ok(yards.first().ok_or(Refusal::NotFound(Thing::Yard))?.id)
 }
 
-pub async fn ledger(site: &Site, asks: &Bearer, id: PartId) -> ApiResult {
+pub async fn ledger(req: &HttpRequest, site: &Site, asks: &Bearer, id: PartId) -> ApiResult {
+    Ok(tagged(req, &one_part(site, asks, id).await?))
+}
+
+/// Where it lies, how much of it, and how it is bought.
+impl Stated for PartLedger {
+    fn state(&self) -> impl Serialize {
+        let stock = |p: &Part| {
+            let had = (p.on_hand.clone(), p.reserved.clone(), p.on_order.clone(), p.lacking.clone());
+            (p.id, p.yard, p.bin.clone(), p.level.clone(), had)
+        };
+        let yards = std::iter::once(&self.part).chain(&self.elsewhere).map(stock);
+        (yards.collect::<Vec<_>>(), &self.supply, &self.on_its_way)
+    }
+}
+
+pub async fn one_part(site: &Site, asks: &Bearer, id: PartId) -> ApiResult<PartLedger> {
     const MOST: i64 = 100;
     let found = workflow::store_part(&site.workshop, &asks.0, id, MOST).await?;
     let currency = &site.workshop.currency;
     let mut yards = found.yards.into_iter().map(|p| Part::of(p, currency));
-    Ok(HttpResponse::Ok().json(PartLedger {
+    Ok(PartLedger {
         part: yards.next().ok_or(WorkflowError::from(Refusal::NotFound(Thing::Part)))?,
         elsewhere: yards.collect(),
         supply: found.supply.map(|s| PartSupply::of(s, currency)),
         on_its_way: found.on_order.into_iter().map(Into::into).collect(),
         movements: found.movements.into_iter().map(|m| Movement::of(m, currency)).collect(),
-    }))
+    })
 }
 
 impl Part {

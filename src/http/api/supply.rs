@@ -1,7 +1,8 @@
 //! The rest of the store: where a part lies, how it is bought, what is on its way, by which rules more is ordered, and the
 //! ledger.
 
-use actix_web::{HttpResponse, delete, get, put, web};
+use actix_web::http::header::LINK;
+use actix_web::{HttpRequest, HttpResponse, delete, get, put, web};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
@@ -9,10 +10,11 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::{Figure, Sent};
+use super::etag::{Stated, still, tagged};
 use super::problem::ApiResult;
-use super::store::{Movement, PartLedger, ledger, yard_for};
-use super::words::Money;
-use crate::domain::ids::{OnOrderId, PartId};
+use super::store::{Movement, PartLedger, ledger, one_part, yard_for};
+use super::words::{Money, cut};
+use crate::domain::ids::{MovementId, OnOrderId, PartId};
 use crate::domain::store::Quantity;
 use crate::domain::store::reorder::Policy;
 use crate::http::Site;
@@ -99,6 +101,8 @@ pub struct SetReorderRules {
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub struct LedgerQuery {
+    /// Those after this line.
+    before: Option<Uuid>,
     /// At most this many lines, up to 10,000.
     limit: Option<i64>,
 }
@@ -111,6 +115,7 @@ pub struct StockLedger {
 
 #[derive(Serialize, ToSchema)]
 pub struct LedgerLine {
+    id: Uuid,
     part: Uuid,
     number: String,
     name: String,
@@ -123,28 +128,32 @@ pub struct LedgerLine {
 #[utoipa::path(tag = "parts", request_body = PlacePart, responses((status = 200, body = PartLedger)))]
 #[put("/parts/{id}/place")]
 pub async fn place_part(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<PlacePart>,
 ) -> ApiResult {
     let PlacePart { yard, bin, level } = sent.0;
+    still(&req, one_part(&site, &asks, PartId(*id))).await?;
     let yard = yard_for(&site, &asks, yard).await?;
     let level = typed(level);
     workflow::place_part(&site.workshop, &asks.0, PartId(*id), yard, &bin, &level).await?;
-    ledger(&site, &asks, PartId(*id)).await
+    ledger(&req, &site, &asks, PartId(*id)).await
 }
 
 /// Say how a part is bought
 #[utoipa::path(tag = "parts", request_body = SetSupply, responses((status = 200, body = PartLedger)))]
 #[put("/parts/{id}/supply")]
 pub async fn set_supply(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<SetSupply>,
 ) -> ApiResult {
     known(&site, &asks, PartId(*id)).await?;
+    still(&req, one_part(&site, &asks, PartId(*id))).await?;
     let SetSupply { supplier, price, minimum_order, pack, lead_days } = sent.0;
     let new = NewSupply {
         supplier,
@@ -154,13 +163,14 @@ pub async fn set_supply(
         lead_days: typed(lead_days),
     };
     workflow::set_supply(&site.workshop, &asks.0, PartId(*id), new).await?;
-    ledger(&site, &asks, PartId(*id)).await
+    ledger(&req, &site, &asks, PartId(*id)).await
 }
 
 /// Say when something on order is expected
 #[utoipa::path(tag = "parts", request_body = ExpectPart, responses((status = 200, body = PartLedger)))]
 #[put("/parts/{id}/on-order/{on_order}")]
 pub async fn expect_part(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     path: web::Path<(Uuid, Uuid)>,
@@ -168,35 +178,44 @@ pub async fn expect_part(
 ) -> ApiResult {
     let (part, on_order) = (PartId(path.0), OnOrderId(path.1));
     known(&site, &asks, part).await?;
+    still(&req, one_part(&site, &asks, part)).await?;
     workflow::expect_part(&site.workshop, &asks.0, part, on_order, sent.0.expected_at).await?;
-    ledger(&site, &asks, part).await
+    ledger(&req, &site, &asks, part).await
 }
 
 /// Say that something on order will not come
 #[utoipa::path(tag = "parts", responses((status = 200, body = PartLedger)))]
 #[delete("/parts/{id}/on-order/{on_order}")]
-pub async fn drop_on_order(site: web::Data<Site>, asks: Bearer, path: web::Path<(Uuid, Uuid)>) -> ApiResult {
+pub async fn drop_on_order(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    path: web::Path<(Uuid, Uuid)>,
+) -> ApiResult {
     let (part, on_order) = (PartId(path.0), OnOrderId(path.1));
     known(&site, &asks, part).await?;
+    still(&req, one_part(&site, &asks, part)).await?;
     workflow::drop_on_order(&site.workshop, &asks.0, part, on_order).await?;
-    ledger(&site, &asks, part).await
+    ledger(&req, &site, &asks, part).await
 }
 
 /// See by which rules more is ordered
 #[utoipa::path(tag = "parts", responses((status = 200, body = ReorderRules)))]
 #[get("/reorder/rules")]
-pub async fn see_reorder_rules(site: web::Data<Site>, asks: Bearer) -> ApiResult {
-    rules(&site, &asks).await
+pub async fn see_reorder_rules(req: HttpRequest, site: web::Data<Site>, asks: Bearer) -> ApiResult {
+    Ok(tagged(&req, &rules(&site, &asks).await?))
 }
 
 /// Set by which rules more is ordered
 #[utoipa::path(tag = "parts", request_body = SetReorderRules, responses((status = 200, body = ReorderRules)))]
 #[put("/reorder/rules")]
 pub async fn set_reorder_rules(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     sent: Sent<SetReorderRules>,
 ) -> ApiResult {
+    still(&req, rules(&site, &asks)).await?;
     let SetReorderRules { service_level, order_cost, holding } = sent.0;
     let new = StorePolicy {
         service_level: service_level.0,
@@ -204,11 +223,12 @@ pub async fn set_reorder_rules(
         holding: typed(holding),
     };
     workflow::set_store_policy(&site.workshop, &asks.0, new).await?;
-    rules(&site, &asks).await
+    Ok(tagged(&req, &rules(&site, &asks).await?))
 }
 
 /// Read the ledger of the store
-#[utoipa::path(tag = "parts", params(LedgerQuery), responses((status = 200, body = StockLedger)))]
+#[utoipa::path(tag = "parts", params(LedgerQuery), responses((status = 200, body = StockLedger,
+    headers(("Link" = String, description = "rel=\"next\" while there are older ones (RFC 8288)")))))]
 #[get("/stock-ledger")]
 pub async fn read_stock_ledger(
     site: web::Data<Site>,
@@ -218,14 +238,22 @@ pub async fn read_stock_ledger(
     let most = query.limit.unwrap_or(100).clamp(1, 10_000);
     let currency = &site.workshop.currency;
     let line = |m: workflow::MovementRow| LedgerLine {
+        id: m.id.0,
         part: m.part_id.0,
         number: m.part_number.clone(),
         name: m.part_name.clone(),
         unit: m.unit.clone(),
         movement: Movement::of(m, currency),
     };
-    let rows = workflow::stock_ledger(&site.workshop, &asks.0, most).await?;
-    Ok(HttpResponse::Ok().json(StockLedger { movements: rows.into_iter().map(line).collect() }))
+    let before = query.before.map(MovementId);
+    let mut rows = workflow::stock_ledger(&site.workshop, &asks.0, before, most + 1).await?;
+    let more = cut(&mut rows, most);
+    let mut answer = HttpResponse::Ok();
+    if let Some(last) = rows.last().filter(|_| more) {
+        let next = format!("</api/v1/stock-ledger?before={}&limit={most}>; rel=\"next\"", last.id);
+        answer.insert_header((LINK, next));
+    }
+    Ok(answer.json(StockLedger { movements: rows.into_iter().map(line).collect() }))
 }
 
 /// What is not there is not found, whatever else is wrong with what was sent.
@@ -233,14 +261,20 @@ async fn known(site: &Site, asks: &Bearer, part: PartId) -> Result<(), WorkflowE
     workflow::store_part(&site.workshop, &asks.0, part, 0).await.map(|_| ())
 }
 
-async fn rules(site: &Site, asks: &Bearer) -> ApiResult {
+impl Stated for ReorderRules {
+    fn state(&self) -> impl Serialize {
+        self
+    }
+}
+
+async fn rules(site: &Site, asks: &Bearer) -> ApiResult<ReorderRules> {
     let Policy { service_level, order_cost_minor, holding_share } =
         workflow::reorder(&site.workshop, &asks.0).await?.policy;
-    Ok(HttpResponse::Ok().json(ReorderRules {
+    Ok(ReorderRules {
         service_level: percent(service_level),
         order_cost: order_cost_minor.map(|c| Money::new(c, &site.workshop.currency)),
         holding: holding_share.map(percent),
-    }))
+    })
 }
 
 /// To a hundredth, as it was typed.

@@ -4,6 +4,7 @@ use actix_web::http::StatusCode;
 use actix_web::test::{TestRequest, call_service, init_service, read_body_json};
 use serde_json::Value;
 
+use super::problem::PROBLEM_JSON;
 use super::*;
 
 const SNAPSHOT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/snapshots/openapi.json");
@@ -69,6 +70,22 @@ fn what_the_document_says_of_itself() {
     for (path, item) in paths {
         for (method, operation) in item.as_object().unwrap() {
             let name = operation["operationId"].as_str().unwrap();
+            assert!(!operation["summary"].as_str().unwrap().contains('\n'), "{name}");
+            let of = |status: &str, header: &str| {
+                let answer = &operation["responses"][status];
+                let answer = match answer["$ref"].as_str() {
+                    Some(there) => document.pointer(&there[1..]).unwrap(),
+                    None => answer,
+                };
+                answer.is_null() || answer["headers"][header]["schema"].is_object()
+            };
+            assert!(of("401", "WWW-Authenticate"), "{name}");
+            assert!(["429", "503", "507"].iter().all(|s| of(s, "Retry-After")), "{name}");
+            assert!(method != "post" || of("201", "Location"), "{name}");
+            assert!(
+                operation["responses"]["304"].is_null() || of("200", "ETag") && of("304", "ETag"),
+                "{name}"
+            );
             assert!(names.insert(name.to_owned()), "operation {name} is there twice");
             // Everybody may meet these; what else there is, stands with the operation.
             for status in ["400", "401", "403", "404", "422", "429", "503"] {
@@ -126,12 +143,12 @@ async fn what_leads_nowhere_is_a_problem() {
 #[actix_web::test]
 async fn a_wrong_method_is_told_the_right_ones() {
     for (request, path, allowed) in [
-        (TestRequest::delete(), "/api/v1/machines", "GET, POST"),
-        (TestRequest::post(), "/api/v1/checks/0190a5c0-0000-7000-8000-000000000001", "GET, PUT"),
+        (TestRequest::delete(), "/api/v1/machines", "GET, HEAD, POST"),
+        (TestRequest::post(), "/api/v1/checks/0190a5c0-0000-7000-8000-000000000001", "GET, HEAD, PUT"),
         (TestRequest::get(), "/api/v1/work-orders/0190a5c0-0000-7000-8000-000000000001/claim", "POST"),
-        (TestRequest::post(), "/api/openapi.json", "GET"),
+        (TestRequest::post(), "/api/openapi.json", "GET, HEAD"),
         // Not also an address of any check.
-        (TestRequest::patch(), "/api/v1/checks/careless", "GET"),
+        (TestRequest::patch(), "/api/v1/checks/careless", "GET, HEAD"),
         (TestRequest::patch(), "/api/v1/labour/rates", "POST"),
     ] {
         let (status, headers, _) = problem(request.uri(path)).await;
@@ -148,4 +165,8 @@ async fn the_document_is_served() {
     assert_eq!(answer.headers().get("content-type").unwrap(), "application/json");
     let served: Value = read_body_json(answer).await;
     assert_eq!(served, document());
+    let tag = call_service(&app, TestRequest::get().uri("/api/openapi.json").to_request()).await;
+    let tag = tag.headers().get("etag").unwrap().clone();
+    let again = TestRequest::get().uri("/api/openapi.json").insert_header(("If-None-Match", tag));
+    assert_eq!(call_service(&app, again.to_request()).await.status(), StatusCode::NOT_MODIFIED);
 }

@@ -9,9 +9,10 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::problem::ApiResult;
-use super::words::{self, Person};
+use super::words::{self, Person, cut};
 use crate::domain::hearing::AlertKind;
 use crate::domain::ids::AlertId;
+use crate::domain::person::Act;
 use crate::http::Site;
 use crate::words::Lang;
 use crate::workflow::{self, AuditRow, OutboxAsked, OutboxRow, OutboxState};
@@ -39,6 +40,8 @@ pub struct AuditQuery {
     /// Looked for in who, what and why.
     #[serde(default)]
     query: String,
+    /// Those after this one, by its `seq` and its `stream` with a colon between.
+    before: Option<String>,
     /// At most this many, up to 500.
     limit: Option<i64>,
 }
@@ -141,12 +144,33 @@ pub async fn see_outbox(site: web::Data<Site>, asks: Bearer, query: web::Query<O
 }
 
 /// Read the audit trail
-#[utoipa::path(tag = "audit", params(AuditQuery), responses((status = 200, body = AuditTrail)))]
+#[utoipa::path(tag = "audit", params(AuditQuery), responses((status = 200, body = AuditTrail,
+    headers(("Link" = String, description = "rel=\"next\" while there are older ones (RFC 8288)")))))]
 #[get("/audit")]
 pub async fn read_audit(site: web::Data<Site>, asks: Bearer, query: web::Query<AuditQuery>) -> ApiResult {
-    let rows = workflow::audit_trail(&site.workshop, &asks.0, &query.stream, &query.query, most(query.limit))
-        .await?;
-    Ok(HttpResponse::Ok().json(AuditTrail { entries: rows.into_iter().map(Into::into).collect() }))
+    let AuditQuery { stream, query, before, limit } = query.into_inner();
+    asks.0.must(Act::SeeAudit)?;
+    let before = match &before {
+        Some(place) => Some(entry_of(place).ok_or_else(workflow::no_such_place)?),
+        None => None,
+    };
+    let most = most(limit);
+    let mut rows = workflow::audit_before(&site.workshop, &asks.0, &stream, &query, before, most + 1).await?;
+    let more = cut(&mut rows, most);
+    let mut answer = HttpResponse::Ok();
+    if let Some(last) = rows.last().filter(|_| more) {
+        let before = format!("{}:{}", last.seq, last.stream);
+        let most = most.to_string();
+        let next = [("stream", &stream), ("query", &query), ("before", &before), ("limit", &most)];
+        let next = serde_urlencoded::to_string(next).unwrap_or_default();
+        answer.insert_header((LINK, format!("</api/v1/audit?{next}>; rel=\"next\"")));
+    }
+    Ok(answer.json(AuditTrail { entries: rows.into_iter().map(Into::into).collect() }))
+}
+
+fn entry_of(place: &str) -> Option<(&str, i64)> {
+    let (seq, stream) = place.split_once(':')?;
+    Some((stream, seq.parse().ok()?))
 }
 
 fn most(limit: Option<i64>) -> i64 {

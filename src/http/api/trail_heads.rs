@@ -1,6 +1,6 @@
 //! Signed heads of the audit trail, and who gets them by mail.
 
-use actix_web::{HttpResponse, get, post, put, web};
+use actix_web::{HttpRequest, get, post, put, web};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -8,6 +8,8 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::Sent;
+use super::etag::{Stated, still, tagged};
+use super::every_answer::made;
 use super::problem::ApiResult;
 use super::words::Person;
 use crate::domain::trail_head::write_out;
@@ -58,8 +60,8 @@ pub struct ChooseHeadReaders {
 /// See the signed heads of the audit trail
 #[utoipa::path(tag = "audit", responses((status = 200, body = Heads)))]
 #[get("/audit/heads")]
-pub async fn see_heads(site: web::Data<Site>, asks: Bearer) -> ApiResult {
-    shown(&site, &asks).await
+pub async fn see_heads(req: HttpRequest, site: web::Data<Site>, asks: Bearer) -> ApiResult {
+    Ok(tagged(&req, &shown(&site, &asks).await?))
 }
 
 /// Sign a head of the audit trail now
@@ -67,34 +69,43 @@ pub async fn see_heads(site: web::Data<Site>, asks: Bearer) -> ApiResult {
 #[post("/audit/heads")]
 pub async fn sign_head(site: web::Data<Site>, asks: Bearer) -> ApiResult {
     let head = workflow::sign_head(&site.workshop, &asks.0).await?;
-    Ok(HttpResponse::Created().json(Head::from(head)))
+    Ok(made("/audit/heads", &Head::from(head)))
 }
 
 /// Choose who gets the heads by mail
 #[utoipa::path(tag = "audit", request_body = ChooseHeadReaders, responses((status = 200, body = Heads)))]
 #[put("/audit/heads/readers")]
 pub async fn choose_head_readers(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     sent: Sent<ChooseHeadReaders>,
 ) -> ApiResult {
+    still(&req, shown(&site, &asks)).await?;
     let people: Vec<_> = sent.0.people.into_iter().map(Into::into).collect();
     workflow::choose_head_readers(&site.workshop, &asks.0, &people).await?;
-    shown(&site, &asks).await
+    Ok(tagged(&req, &shown(&site, &asks).await?))
 }
 
-async fn shown(site: &Site, asks: &Bearer) -> ApiResult {
+/// Who reads them: a head that was signed meanwhile changes nobody's choice.
+impl Stated for Heads {
+    fn state(&self) -> impl Serialize {
+        self.readers.iter().map(|r| (r.person.id(), r.reads)).collect::<Vec<_>>()
+    }
+}
+
+async fn shown(site: &Site, asks: &Bearer) -> ApiResult<Heads> {
     let found = workflow::trail_heads(&site.workshop, &asks.0).await?;
     let reader = |r: HeadReaderRow| HeadReader {
         person: Person::new(r.person_id, &r.name),
         email: r.email,
         reads: r.reads,
     };
-    Ok(HttpResponse::Ok().json(Heads {
+    Ok(Heads {
         public_key: found.public_key,
         heads: found.heads.into_iter().map(Into::into).collect(),
         readers: found.readers.into_iter().map(reader).collect(),
-    }))
+    })
 }
 
 impl From<TrailHeadRow> for Head {

@@ -8,6 +8,7 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::Sent;
+use super::every_answer::made;
 use super::own_sessions::Proof;
 use super::problem::ApiResult;
 use super::words;
@@ -52,7 +53,7 @@ pub struct AddWebhook {
     #[schema(value_type = Vec<words::AlertKind>)]
     kinds: Vec<AlertKind>,
     /// Your password: what is added sends what happens here elsewhere, and makes a secret
-    #[serde(default)]
+    #[schema(format = Password)]
     password: String,
 }
 
@@ -111,7 +112,15 @@ pub async fn add_webhook(site: web::Data<Site>, asks: Bearer, sent: Sent<AddWebh
         kinds: sent.0.kinds,
     };
     let (id, secret) = workflow::add_webhook(&site.workshop, &asks.0, new, site.webhooks_private).await?;
-    Ok(HttpResponse::Created().json(WebhookSecret { id: id.0, secret }))
+    Ok(made(&format!("/webhooks/{id}"), &WebhookSecret { id: id.0, secret }))
+}
+
+/// See one webhook
+#[utoipa::path(tag = "webhooks", params(("id" = Uuid, Path)), responses((status = 200, body = Webhook)))]
+#[get("/webhooks/{id}")]
+pub async fn see_webhook(site: web::Data<Site>, asks: Bearer, id: web::Path<WebhookId>) -> ApiResult {
+    let (row, _) = workflow::webhook(&site.workshop, &asks.0, *id, 1).await?;
+    Ok(HttpResponse::Ok().json(Webhook::from(row)))
 }
 
 /// See what was sent to a webhook

@@ -87,6 +87,14 @@ pub struct Made {
     pub id: Uuid,
 }
 
+/// Takes off what is more than was asked for. Whether there was more.
+pub fn cut<T>(rows: &mut Vec<T>, most: i64) -> bool {
+    let most = usize::try_from(most).unwrap_or(usize::MAX);
+    let more = rows.len() > most;
+    rows.truncate(most);
+    more
+}
+
 impl Money {
     pub fn new(minor: i64, currency: &str) -> Self {
         Self { minor, currency: currency.to_owned() }
@@ -94,6 +102,10 @@ impl Money {
 }
 
 impl Person {
+    pub const fn id(&self) -> Uuid {
+        self.id
+    }
+
     pub fn new(id: PersonId, name: &str) -> Self {
         Self { id: id.0, name: name.to_owned() }
     }

@@ -1,6 +1,6 @@
 //! When people work in a yard: its week by its own clock, its holidays, and who is away.
 
-use actix_web::{HttpResponse, delete, get, post, put, web};
+use actix_web::{HttpRequest, delete, get, post, put, web};
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
@@ -8,6 +8,7 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::Sent;
+use super::etag::{Stated, still, tagged};
 use super::problem::ApiResult;
 use super::words::Person;
 use crate::domain::ids::{AbsenceId, PersonId, YardId};
@@ -89,57 +90,65 @@ pub struct NewAbsence {
 #[utoipa::path(tag = "yards", params(Since), responses((status = 200, body = WorkingTime)))]
 #[get("/yards/{id}/working-time")]
 pub async fn see_working_time(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     since: web::Query<Since>,
 ) -> ApiResult {
-    shown(&site, &asks, YardId(*id), since.from).await
+    Ok(tagged(&req, &shown(&site, &asks, YardId(*id), since.from).await?))
 }
 
 /// Say when people work in a yard, by its own clock
 #[utoipa::path(tag = "yards", request_body = NewWeek, responses((status = 200, body = WorkingTime)))]
 #[put("/yards/{id}/working-time/week")]
 pub async fn set_week(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<NewWeek>,
 ) -> ApiResult {
+    still(&req, shown(&site, &asks, YardId(*id), None)).await?;
     workflow::set_week(&site.workshop, &asks.0, YardId(*id), &sent.0.week).await?;
-    shown(&site, &asks, YardId(*id), None).await
+    Ok(tagged(&req, &shown(&site, &asks, YardId(*id), None).await?))
 }
 
 /// Enter a day on which nobody works
 #[utoipa::path(tag = "yards", request_body = NewHoliday, responses((status = 200, body = WorkingTime)))]
 #[post("/yards/{id}/working-time/holidays")]
 pub async fn add_holiday(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
     sent: Sent<NewHoliday>,
 ) -> ApiResult {
+    still(&req, shown(&site, &asks, YardId(*id), None)).await?;
     workflow::add_holiday(&site.workshop, &asks.0, YardId(*id), &sent.0.day, &sent.0.name).await?;
-    shown(&site, &asks, YardId(*id), None).await
+    Ok(tagged(&req, &shown(&site, &asks, YardId(*id), None).await?))
 }
 
 /// Take a holiday out again
 #[utoipa::path(tag = "yards", responses((status = 200, body = WorkingTime)))]
 #[delete("/yards/{id}/working-time/holidays/{day}")]
 pub async fn remove_holiday(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     path: web::Path<(Uuid, String)>,
 ) -> ApiResult {
     let (id, day) = path.into_inner();
+    still(&req, shown(&site, &asks, YardId(id), None)).await?;
     workflow::remove_holiday(&site.workshop, &asks.0, YardId(id), &day).await?;
-    shown(&site, &asks, YardId(id), None).await
+    Ok(tagged(&req, &shown(&site, &asks, YardId(id), None).await?))
 }
 
 /// Enter that somebody is away
 #[utoipa::path(tag = "yards", request_body = NewAbsence, responses((status = 200, body = WorkingTime)))]
 #[post("/yards/{id}/working-time/absences")]
 pub async fn add_absence(
+    req: HttpRequest,
     site: web::Data<Site>,
     asks: Bearer,
     id: web::Path<Uuid>,
@@ -147,24 +156,43 @@ pub async fn add_absence(
 ) -> ApiResult {
     let NewAbsence { person, from, to, note } = sent.0;
     let (yard, person, span) = (YardId(*id), PersonId(person), Span::new(from, to));
+    still(&req, shown(&site, &asks, yard, None)).await?;
     workflow::add_absence(&site.workshop, &asks.0, yard, person, span, &note).await?;
-    shown(&site, &asks, yard, None).await
+    Ok(tagged(&req, &shown(&site, &asks, yard, None).await?))
 }
 
 /// Take an absence out again
 #[utoipa::path(tag = "yards", responses((status = 200, body = WorkingTime)))]
 #[delete("/yards/{id}/working-time/absences/{absence}")]
-pub async fn remove_absence(site: web::Data<Site>, asks: Bearer, path: web::Path<(Uuid, Uuid)>) -> ApiResult {
+pub async fn remove_absence(
+    req: HttpRequest,
+    site: web::Data<Site>,
+    asks: Bearer,
+    path: web::Path<(Uuid, Uuid)>,
+) -> ApiResult {
     let (id, absence) = path.into_inner();
+    still(&req, shown(&site, &asks, YardId(id), None)).await?;
     workflow::remove_absence(&site.workshop, &asks.0, YardId(id), AbsenceId(absence)).await?;
-    shown(&site, &asks, YardId(id), None).await
+    Ok(tagged(&req, &shown(&site, &asks, YardId(id), None).await?))
 }
 
-async fn shown(site: &Site, asks: &Bearer, yard: YardId, from: Option<DateTime<Utc>>) -> ApiResult {
+/// What somebody entered, and not the shifts that follow from it and from the day.
+impl Stated for WorkingTime {
+    fn state(&self) -> impl Serialize {
+        (self.yard, &self.zone, &self.week, &self.holidays, &self.absences)
+    }
+}
+
+async fn shown(
+    site: &Site,
+    asks: &Bearer,
+    yard: YardId,
+    from: Option<DateTime<Utc>>,
+) -> ApiResult<WorkingTime> {
     let found = workflow::working_time(&site.workshop, &asks.0, yard).await?;
     let from = from.unwrap_or_else(|| site.workshop.ambient.now());
     let shifts = workflow::shifts_from(&site.workshop, &asks.0, yard, from).await?;
-    Ok(HttpResponse::Ok().json(WorkingTime {
+    Ok(WorkingTime {
         yard: yard.0,
         zone: found.yard.zone,
         week: found.week.as_typed().to_vec(),
@@ -181,5 +209,5 @@ async fn shown(site: &Site, asks: &Bearer, yard: YardId, from: Option<DateTime<U
             })
             .collect(),
         shifts: shifts.into_iter().map(|s| ShiftSpan { from: s.from, to: s.to }).collect(),
-    }))
+    })
 }

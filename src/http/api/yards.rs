@@ -7,6 +7,7 @@ use uuid::Uuid;
 
 use super::bearer::Bearer;
 use super::body::Sent;
+use super::every_answer::made;
 use super::problem::ApiResult;
 use super::words::Made;
 use crate::domain::ids::YardId;
@@ -75,6 +76,13 @@ pub async fn list_yards(site: web::Data<Site>, asks: Bearer) -> ApiResult {
     Ok(HttpResponse::Ok().json(Yards { yards: rows.into_iter().map(Into::into).collect() }))
 }
 
+/// See one yard
+#[utoipa::path(tag = "yards", responses((status = 200, body = Yard)))]
+#[get("/yards/{id}")]
+pub async fn see_yard(site: web::Data<Site>, asks: Bearer, id: web::Path<Uuid>) -> ApiResult {
+    shown(&site, &asks, *id).await
+}
+
 /// Add a yard
 #[utoipa::path(tag = "yards", request_body = AddYard, responses(
     (status = 201, body = Made), (status = 409, description = "There is a yard of this name")))]
@@ -88,7 +96,7 @@ pub async fn add_yard(site: web::Data<Site>, asks: Bearer, sent: Sent<AddYard>) 
         altitude_m: sent.altitude_m,
     };
     let id = workflow::add_yard(&site.workshop, &asks.0, new).await?.0;
-    Ok(HttpResponse::Created().json(Made { id }))
+    Ok(made(&format!("/yards/{id}"), &Made { id }))
 }
 
 /// Say how many of a class a yard needs on a day. The queue and the board go by it

@@ -13,6 +13,7 @@ use crate::domain::alert::AlertState;
 use crate::domain::money;
 use crate::domain::outlook::DAYS;
 use crate::domain::person::{Act, Actor};
+use crate::domain::refusal::Refusal;
 use crate::domain::unit::Hours;
 use crate::domain::work_order::OrderWord;
 use crate::http::Site;
@@ -216,6 +217,9 @@ async fn narrowed(site: &Site, actor: &Actor, asked: &Asked) -> Result<Narrowed,
     classes.sort();
     classes.dedup();
     if !asked.class.is_empty() {
+        if !classes.contains(&asked.class) {
+            return Err(Refusal::invalid("/class", said!("refusal-no-such-class")).into());
+        }
         board.grounded.retain(|g| g.class == asked.class);
         board.monitored.retain(|m| m.class == asked.class);
         let classes: Vec<bool> = board.classes.iter().map(|c| c.class == asked.class).collect();

@@ -1,4 +1,4 @@
-//! What the link in the mail about a lock-out leads to: a page that asks, and a button that acts. Nobody has to sign in for it;
+//! What the link in the mail about a hold leads to: a page that asks, and a button that acts. Nobody has to sign in for it;
 //! the address itself is the proof, so it is neither kept nor passed on.
 
 use actix_web::http::header::{HeaderValue, REFERRER_POLICY};

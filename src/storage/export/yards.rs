@@ -152,6 +152,7 @@ pub const NOT_TAKEN_OUT: &[(&str, &str)] = &[
     ("check_answer", "what was answered to a phone; all of it stands in the other tables"),
     ("audit_head", "the end of each chain, which the audit trail has"),
     ("forecast_now", "the newest of the forecasts"),
+    ("sent_before", "what programs sent under a key, kept for a day"),
     ("removing", "a removal under way"),
     ("task_turn", "which server does what"),
     ("meter_moved", "a use while held, which the audit trail has"),

@@ -6,6 +6,7 @@ use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use chrono_tz::Tz;
 
 use super::super::{Result, Workshop};
+use super::named::yards_named;
 use crate::domain::ids::MachineId;
 use crate::domain::outlook::{DAYS, outlook};
 use crate::domain::person::{Act, Actor, Role};
@@ -30,6 +31,9 @@ pub async fn board(workshop: &Workshop, actor: &Actor, yard: &str, most: i64) ->
     let all = actor.has(Role::Owner);
     let now = workshop.ambient.now();
     let mut tx = workshop.db.read().await?;
+    if !yard.is_empty() {
+        yards_named(&mut tx, actor, yard).await?;
+    }
     let classes = tx.class_counts(actor.id, all, yard).await?;
     let ahead = ahead(&mut tx, actor, &classes, now).await?;
     let alerts = tx.alert_counts(actor.id, all).await?.into_iter().map(|a| (a.machine_id, a)).collect();

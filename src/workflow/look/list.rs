@@ -1,6 +1,7 @@
 //! The list of machines: which are there, and what each may be used for now.
 
 use super::super::{Result, Workshop};
+use super::named::yards_named;
 use crate::domain::person::{Act, Actor, Role};
 use crate::storage::{ListedMachine, MachineFilter};
 
@@ -15,6 +16,9 @@ pub async fn list_machines(
 ) -> Result<Vec<ListedMachine>> {
     actor.must(Act::SeeMachines)?;
     let mut tx = workshop.db.read().await?;
+    if !filter.yard.is_empty() {
+        yards_named(&mut tx, actor, &filter.yard).await?;
+    }
     Ok(tx.listed_machines(actor.id, actor.has(Role::Owner), filter, after, most).await?)
 }
 

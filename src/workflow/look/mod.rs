@@ -9,6 +9,7 @@ pub mod defect;
 pub mod gate;
 pub mod list;
 pub mod live;
+pub mod named;
 pub mod numbers;
 pub mod order;
 pub mod order_more;

@@ -9,6 +9,7 @@ use super::super::checked_days::coverage_in;
 use super::super::working_time::calendar_of;
 use super::super::{Result, Workshop};
 use super::careless::careless_count;
+use super::named::{class_named, yards_named};
 use super::reliability::{add_up, held, spells_of};
 use crate::domain::checklist::System;
 use crate::domain::forecast::score::{Scored, score};
@@ -101,8 +102,8 @@ pub async fn numbers(workshop: &Workshop, actor: &Actor, looking: &Looking) -> R
     actor.must(Act::SeeNumbers)?;
     let now = workshop.ambient.now();
     let (mut tx, behind) = workshop.db.read_behind(now).await?;
-    let yards = yards_seen(&mut tx, actor).await?;
-    let (scope, here) = scope_of(actor, looking, &yards);
+    let yards = yards_named(&mut tx, actor, "").await?;
+    let (scope, here) = scope_of(&mut tx, actor, looking).await?;
     let fleet = Fleet::load(&mut tx, &scope, &here, now).await?;
     let classes: BTreeSet<String> = tx
         .fleet(&Scope { class: String::new(), ..scope.clone() })
@@ -142,8 +143,7 @@ pub async fn numbers_downs(workshop: &Workshop, actor: &Actor, looking: &Looking
     actor.must(Act::SeeNumbers)?;
     let now = workshop.ambient.now();
     let (mut tx, _) = workshop.db.read_behind(now).await?;
-    let yards = yards_seen(&mut tx, actor).await?;
-    let (scope, here) = scope_of(actor, looking, &yards);
+    let (scope, here) = scope_of(&mut tx, actor, looking).await?;
     let fleet = Fleet::load(&mut tx, &scope, &here, now).await?;
     let zones: HashMap<YardId, &str> = here.iter().map(|y| (y.id, y.zone.as_str())).collect();
     let mut found = Vec::new();
@@ -180,7 +180,7 @@ pub async fn numbers_orders(
     Ok(tx.ended_in(&scope, most).await?)
 }
 
-/// Lock-outs that somebody was asked to acknowledge, the newest first.
+/// Holds that somebody was asked to acknowledge, the newest first.
 pub async fn numbers_asked(
     workshop: &Workshop,
     actor: &Actor,
@@ -223,18 +223,14 @@ async fn looked_at(
 ) -> Result<(Tx, Scope, Vec<YardRow>)> {
     actor.must(Act::SeeNumbers)?;
     let (mut tx, _) = workshop.db.read_behind(workshop.ambient.now()).await?;
-    let yards = yards_seen(&mut tx, actor).await?;
-    let (scope, here) = scope_of(actor, looking, &yards);
+    let (scope, here) = scope_of(&mut tx, actor, looking).await?;
     Ok((tx, scope, here))
 }
 
-async fn yards_seen(tx: &mut Tx, actor: &Actor) -> Result<Vec<YardRow>> {
-    Ok(tx.yards().await?.into_iter().filter(|y| actor.in_yard(y.id)).collect())
-}
-
 /// And the yards that are looked at.
-fn scope_of(actor: &Actor, looking: &Looking, yards: &[YardRow]) -> (Scope, Vec<YardRow>) {
-    let here = yards.iter().filter(|y| looking.yard.is_empty() || y.name == looking.yard).cloned().collect();
+async fn scope_of(tx: &mut Tx, actor: &Actor, looking: &Looking) -> Result<(Scope, Vec<YardRow>)> {
+    let here = yards_named(tx, actor, &looking.yard).await?;
+    class_named(tx, actor, &looking.class).await?;
     let scope = Scope {
         viewer: actor.id,
         all_yards: actor.has(Role::Owner),
@@ -243,7 +239,7 @@ fn scope_of(actor: &Actor, looking: &Looking, yards: &[YardRow]) -> (Scope, Vec<
         from: looking.period.from,
         to: looking.period.to,
     };
-    (scope, here)
+    Ok((scope, here))
 }
 
 /// The machines of a scope, and when they were out of service.

@@ -3,8 +3,9 @@
 use super::super::part_fitted::as_fitted;
 use super::super::same_defect::history_of;
 use super::super::{Result, Workshop, part_supply};
+use super::trail::no_such_place;
 use crate::domain::batch::{Mark, where_fitted};
-use crate::domain::ids::PartId;
+use crate::domain::ids::{MovementId, PartId};
 use crate::domain::person::{Act, Actor, Role};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::store::reorder::Policy;
@@ -64,9 +65,20 @@ pub async fn store_part(workshop: &Workshop, actor: &Actor, id: PartId, most: i6
 }
 
 /// The whole ledger of the viewer's yards, the newest first.
-pub async fn stock_ledger(workshop: &Workshop, actor: &Actor, most: i64) -> Result<Vec<MovementRow>> {
+/// Of the actor's yards, the newest first; what stands in it after a line where one is named.
+pub async fn stock_ledger(
+    workshop: &Workshop,
+    actor: &Actor,
+    before: Option<MovementId>,
+    most: i64,
+) -> Result<Vec<MovementRow>> {
     actor.must(Act::SeeStore)?;
-    Ok(workshop.db.read().await?.movements(actor.id, actor.has(Role::Owner), most).await?)
+    let mut tx = workshop.db.read().await?;
+    let before = match before {
+        Some(id) => Some((tx.movement_at(id).await?.ok_or_else(no_such_place)?, id)),
+        None => None,
+    };
+    Ok(tx.movements(actor.id, actor.has(Role::Owner), before, most).await?)
 }
 
 /// Where a part was fitted; of one batch (or serial number) where one is asked for. Machines of other yards are left out.

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::super::{Result, Workshop};
 use crate::domain::ids::MachineId;
 use crate::domain::person::{Act, Actor, Role};
+use crate::domain::refusal::Refusal;
 use crate::storage::{AuditRow, Tx};
 
 /// Newest first. `query` is looked for in who, what and why; `stream` narrows to one chain. The chain of a machine or of a
@@ -16,15 +17,32 @@ pub async fn audit_trail(
     query: &str,
     most: i64,
 ) -> Result<Vec<AuditRow>> {
+    audit_before(workshop, actor, stream, query, None, most).await
+}
+
+/// As [`audit_trail`], of what stands in it after an entry: the one of a stream with a number.
+pub async fn audit_before(
+    workshop: &Workshop,
+    actor: &Actor,
+    stream: &str,
+    query: &str,
+    before: Option<(&str, i64)>,
+    most: i64,
+) -> Result<Vec<AuditRow>> {
     actor.must(Act::SeeAudit)?;
     let mut tx = workshop.db.read().await?;
+    let before = match before {
+        Some((of, seq)) => Some(tx.audit_place(of, seq).await?.ok_or_else(no_such_place)?),
+        None => None,
+    };
+    let before = before.as_ref();
     if actor.has(Role::Owner) {
-        return Ok(tx.audit_rows(stream, query, most, 0).await?);
+        return Ok(tx.audit_rows(stream, query, before, most, 0).await?);
     }
     let (mut found, mut read) = (Vec::new(), 0);
     let mut may_read: BTreeMap<String, bool> = BTreeMap::new();
     loop {
-        let rows = tx.audit_rows(stream, query, most, read).await?;
+        let rows = tx.audit_rows(stream, query, before, most, read).await?;
         let count = rows.len() as i64;
         read += count;
         for row in rows {
@@ -44,6 +62,11 @@ pub async fn audit_trail(
             return Ok(found);
         }
     }
+}
+
+/// What a list was to go on from is not in it.
+pub fn no_such_place() -> Refusal {
+    Refusal::invalid("/before", said!("refusal-no-such-place"))
 }
 
 async fn is_open_to(tx: &mut Tx, actor: &Actor, stream: &str) -> Result<bool> {

@@ -9,6 +9,12 @@ pin-no-run = Choose digits that are not a run such as 1234 or 4321.
 refusal-takes-a-role = To { $act } takes one of these roles: { $roles }.
 refusal-password-again = You gave your password more than a quarter of an hour ago. To { $act } takes it again.
 refusal-password-first = You came in by PIN. To { $act } takes your password: sign in with it first.
+refusal-no-such-class = No machine in your yards has this class.
+refusal-no-such-page = There is no such page. The last one that is read is { $last }.
+refusal-no-such-place = The list does not have the place it was to go on from. Begin anew.
+refusal-key-of-another = Something else was sent under this Idempotency-Key before. Take a new key for what is new.
+refusal-key-under-way = The same is under way under this Idempotency-Key, or it was broken off. Look whether it was done before you send it under another key.
+refusal-key-shown-once = This was done before, under the same Idempotency-Key. Its answer had a secret in it, which is shown once.
 refusal-not-found = There is no such { $thing }, or it is not in one of your yards.
 refusal-too-soon = Too many wrong tries. Wait { $seconds ->
     [one] one second

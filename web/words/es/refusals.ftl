@@ -9,6 +9,12 @@ pin-no-run = Elija cifras que no vayan seguidas, como 1234 o 4321.
 refusal-takes-a-role = Para { $act } hace falta una de estas funciones: { $roles }.
 refusal-password-again = Usted dio su contraseña hace más de un cuarto de hora. Para { $act } hace falta otra vez.
 refusal-password-first = Usted entró con su PIN. Para { $act } hace falta su contraseña: inicie sesión con ella primero.
+refusal-no-such-class = Ninguna máquina de sus patios es de esta clase.
+refusal-no-such-page = No existe esa página. La última que se lee es la { $last }.
+refusal-no-such-place = La lista no tiene el lugar desde el que debía seguir. Empiece de nuevo.
+refusal-key-of-another = Con esta Idempotency-Key ya se envió otra cosa. Use una clave nueva para lo nuevo.
+refusal-key-under-way = Lo mismo está en curso con esta Idempotency-Key, o se interrumpió. Mire si se hizo antes de enviarlo con otra clave.
+refusal-key-shown-once = Esto ya se hizo, con la misma Idempotency-Key. La respuesta llevaba un secreto, que se muestra una sola vez.
 refusal-not-found = No se encuentra { $thing }, o no está en uno de sus patios.
 refusal-too-soon = Demasiados intentos equivocados. Espere { $seconds ->
     [one] un segundo

@@ -16,7 +16,7 @@ use crate::workflow;
 const MOST: i64 = 100_000;
 
 pub async fn csv(Signed(actor): Signed, site: web::Data<Site>) -> Result<HttpResponse, PageError> {
-    let rows = workflow::stock_ledger(&site.workshop, &actor, MOST).await?;
+    let rows = workflow::stock_ledger(&site.workshop, &actor, None, MOST).await?;
     let mut sheet = Sheet::new(&[
         "at",
         "yard",
