@@ -305,7 +305,8 @@ async fn the_list_finds_machines_and_keeps_its_place(b: Bench) {
     held.says("U-07").says_not("U-08").says("1 machine").says("today 07:00</time>, Otto Operator");
     otto.get("/machines?standing=fit+for+use&class=utility+vehicle").await.says("U-08").says_not("U-07");
     otto.get("/machines?q=u").await.says("2 machines");
-    otto.get("/machines?yard=Elsewhere").await.says("No machine here fits that");
+    otto.get("/machines?q=nothing-like-it").await.says("No machine here fits that");
+    otto.get("/machines?yard=Elsewhere").await.is(404);
 
     let file = otto.get("/machines.csv").await;
     file.is(200).says("\r\nU-07,out of service,utility vehicle,Two-seat,North yard,2000.0,1,0,");

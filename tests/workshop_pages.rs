@@ -6,7 +6,7 @@ use actix_web::http::header::CONTENT_TYPE;
 use actix_web::test::{TestRequest, call_service, init_service};
 use chock::domain::standing::Standing;
 use chock::http::routes;
-use chock::workflow;
+use chock::workflow::{self, NewMachine, NewYard};
 
 use crate::support::browser::Browser;
 use crate::support::{Bench, PASSWORD, at, on_both};
@@ -204,7 +204,24 @@ async fn the_board_says_what_is_grounded(b: Bench) {
     workflow::claim(w, &b.mechanic, order).await.unwrap();
     let fragment = olga.get("/board?fragment=1&yard=North+yard").await;
     fragment.is(200).says("Mats Mechanic").says_not("<html").says_not("<h1>");
-    let nothing = olga.get("/board?class=quad").await;
+    olga.get("/board?class=quad").await.is(422);
+    let new_yard = NewYard {
+        name: "South yard".into(),
+        zone: "Europe/Oslo".into(),
+        one_person: false,
+        altitude_m: None,
+    };
+    let elsewhere = workflow::add_yard(w, &b.owner, new_yard).await.unwrap();
+    let quad = NewMachine {
+        yard: elsewhere,
+        unit_number: "Q-9".into(),
+        class: "quad".into(),
+        description: String::new(),
+        serial: String::new(),
+        engine_hours: None,
+    };
+    workflow::add_machine(w, &b.owner, quad).await.unwrap();
+    let nothing = olga.get("/board?yard=North+yard&class=quad").await;
     nothing.says("No machine is out of service here").says("No machine of this choice.");
     nothing.says_not("There are no machines yet");
     let csv = olga.get("/board.csv").await;

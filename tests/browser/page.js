@@ -122,13 +122,15 @@ const seen = {
   state() {
     // A phone makes the window wider for a page that does not fit.
     const [width, room] = [innerWidth, Math.min(innerWidth, screen.width)];
+    // The innermost are what makes it so.
+    const reaches = (e) => e.getBoundingClientRect().right > room + 1;
     const fields = [...document.querySelectorAll("input:not([type=hidden]), select, textarea")];
     const ids = [...document.querySelectorAll("[id]")].map((e) => e.id);
     const touched = [...document.querySelectorAll("button, .button, summary, .answer, .choice, select, textarea, nav a, .menu-link, input:not([type=radio], [type=checkbox], [type=hidden])")];
     return {
       width,
       scroll: document.documentElement.scrollWidth,
-      beyond: [...document.querySelectorAll("body *")].filter((e) => visible(e) && e.getBoundingClientRect().right > room + 1).slice(0, 3).map(marked),
+      beyond: [...document.querySelectorAll("body *")].filter((e) => visible(e) && reaches(e) && ![...e.children].some(reaches)).slice(-3).map(marked),
       headings: [...document.querySelectorAll("h1")].length,
       title: document.title,
       twice: ids.filter((id, n) => ids.indexOf(id) !== n),

@@ -226,7 +226,12 @@ async fn narrowed(site: &Site, actor: &Actor, asked: &Asked) -> Result<Narrowed,
     classes.dedup();
     if !asked.class.is_empty() {
         if !classes.contains(&asked.class) {
-            return Err(Refusal::invalid("/class", said!("refusal-no-such-class")).into());
+            // One that another yard has is a choice that fits nothing here, and no slip.
+            let everywhere = workflow::board(&site.workshop, actor, "", MOST).await?.classes;
+            if !everywhere.iter().any(|c| c.class == asked.class) {
+                return Err(Refusal::invalid("/class", said!("refusal-no-such-class")).into());
+            }
+            classes.push(asked.class.clone());
         }
         board.grounded.retain(|g| g.class == asked.class);
         board.monitored.retain(|m| m.class == asked.class);

@@ -179,6 +179,8 @@ fn nothing_here(page: Frame) -> HttpResponse {
 
 fn around(req: &HttpRequest, actor: &Actor) -> Frame {
     let mut page = Frame::new(req, Some(actor));
+    // An address that was refused is not one to come back to.
+    "/".clone_into(&mut page.path);
     if !req.method().is_safe() {
         // What was sent cannot be asked for again in another language.
         page.other_languages.clear();
