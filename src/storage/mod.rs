@@ -150,12 +150,13 @@ impl From<sqlx::Error> for StorageError {
                     Self::Rule(error)
                 }
                 // PostgreSQL: serialisation failure and deadlock; class 57 is an operator's intervention, 08 a connection that
-                // broke, 53300 too many of them, 55P03 a lock that is not to be had. SQLite: BUSY and LOCKED with what is
+                // broke, 53 too little of something, 58 trouble of its computer, 55P03 a lock that is not to be had. SQLite: BUSY and LOCKED with what is
                 // told apart of them (RECOVERY, SNAPSHOT, TIMEOUT, SHAREDCACHE).
                 _ => match db.code().as_deref() {
                     Some("40001" | "40P01") => Self::Changed,
                     Some(
-                        "57014" | "57P01" | "57P02" | "57P03" | "08000" | "08003" | "08006" | "53300"
+                        "57014" | "57P01" | "57P02" | "57P03" | "57P05" | "08000" | "08001" | "08003"
+                        | "08004" | "08006" | "08P01" | "53200" | "53300" | "53400" | "58000" | "58030"
                         | "55P03" | "5" | "261" | "517" | "773" | "6" | "262",
                     ) => Self::Unavailable(error),
                     // PostgreSQL: disk full. SQLite: FULL, and IOERR_SHMSIZE, which is the same for the log's index.
@@ -164,7 +165,9 @@ impl From<sqlx::Error> for StorageError {
                     _ => Self::Failed(error),
                 },
             },
+            // What came is no answer: the line broke in the middle of one, as when PostgreSQL is ended.
             sqlx::Error::Io(_)
+            | sqlx::Error::Protocol(_)
             | sqlx::Error::PoolTimedOut
             | sqlx::Error::PoolClosed
             | sqlx::Error::Tls(_) => Self::Unavailable(error),

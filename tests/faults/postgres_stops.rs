@@ -23,7 +23,9 @@ async fn the_server_outlives_its_postgres() {
     let b = Bench::in_database(cluster.url.clone()).await;
     crate::support::has_password(&b.workshop, b.operator.id).await;
     b.workshop.db.close().await;
-    let served = Served::on(&b);
+    let log = b.folder.path().join("log");
+    let file = std::fs::File::create(&log).unwrap();
+    let served = Served::start_logging(chock_on(&b, &["serve"]), file.into());
     let client = crate::support::client().timeout(DEADLINE).build().expect("a client");
     let token = served.token(&client, "otto@yard.example").await;
     let body = json!({
@@ -98,7 +100,11 @@ async fn the_server_outlives_its_postgres() {
     }
     over.store(true, Ordering::Relaxed);
     for writer in writers {
-        writer.await.expect("a writer saw only answers it may see");
+        if let Err(e) = writer.await {
+            let said = std::fs::read_to_string(&log).unwrap();
+            let why: Vec<&str> = said.lines().filter(|l| l.contains("ERROR")).collect();
+            panic!("a writer saw what it may not see: {e:?}\n{why:#?}");
+        }
     }
     let acknowledged = std::mem::take(&mut *acknowledged.lock().unwrap());
     for id in &acknowledged {
