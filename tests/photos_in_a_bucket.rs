@@ -9,6 +9,7 @@ use std::time::Duration;
 use actix_web::http::header::CONTENT_TYPE;
 use actix_web::test::TestRequest;
 use actix_web::web::Data;
+use chock::domain::person::Actor;
 use chock::http::Site;
 use chock::http::photo_store::{self, PhotoError, PhotoStore};
 use chock::workflow;
@@ -37,10 +38,14 @@ fn settings(bucket: &Bucket) -> photo_store::Bucket {
 }
 
 async fn with_bucket(b: &Bench, bucket: &Bucket) -> Browser {
-    let mut otto = Browser::of(&b.workshop, &b.operator).await;
-    let photos = PhotoStore::bucket(&settings(bucket)).unwrap();
-    otto.site = Data::new(Site { photos, ..Site::clone(&otto.site) });
-    otto
+    at_store(b, &b.operator, &settings(bucket)).await
+}
+
+async fn at_store(b: &Bench, who: &Actor, settings: &photo_store::Bucket) -> Browser {
+    let mut browser = Browser::of(&b.workshop, who).await;
+    let photos = PhotoStore::bucket(settings).unwrap();
+    browser.site = Data::new(Site { photos, ..Site::clone(&browser.site) });
+    browser
 }
 
 /// As a phone sends it: with the session of the page, after the check itself.
@@ -53,20 +58,25 @@ async fn send(browser: &Browser, check: &str) -> Answer {
     browser.ask(request).await
 }
 
+/// A photo of a check that is well. The same once more is the same object. Answers its page, and its name in the store.
+async fn sent_twice(b: &Bench, otto: &Browser) -> (String, String) {
+    let check = b.check(b.machine, 12_010);
+    b.submit(check.clone()).await;
+    send(otto, &check.id.to_string()).await.is(201);
+    send(otto, &check.id.to_string()).await.is(200);
+    let v = workflow::verdict(&b.workshop, &b.operator, check.id).await.unwrap();
+    let [photo] = v.photos.as_slice() else { panic!("{:?}", v.photos) };
+    let name = format!("chock/photos/{}/{}.jpg", &photo.sha256[..2], photo.sha256);
+    (format!("/photos/{}", photo.id), name)
+}
+
 async fn a_photo_goes_into_the_bucket_and_comes_back_to_those_who_may_see_it(b: Bench) {
     let bucket = Bucket::start();
     let otto = with_bucket(&b, &bucket).await;
-    let check = b.check(b.machine, 12_010);
-    b.submit(check.clone()).await;
-    send(&otto, &check.id.to_string()).await.is(201);
-    // The same once more is the same object.
-    send(&otto, &check.id.to_string()).await.is(200);
-    let v = workflow::verdict(&b.workshop, &b.operator, check.id).await.unwrap();
-    let [photo] = v.photos.as_slice() else { panic!("{:?}", v.photos) };
+    let (path, name) = sent_twice(&b, &otto).await;
     let objects = bucket.objects();
-    let [(name, bytes)] = objects.as_slice() else { panic!("{} objects", objects.len()) };
-    assert_eq!(*name, format!("chock/photos/{}/{}.jpg", &photo.sha256[..2], photo.sha256));
-    let path = format!("/photos/{}", photo.id);
+    let [(kept_as, bytes)] = objects.as_slice() else { panic!("{} objects", objects.len()) };
+    assert_eq!(*kept_as, name);
     let seen = otto.get(&path).await;
     seen.is(200);
     assert_eq!(&seen.bytes, bytes);
@@ -79,7 +89,7 @@ async fn a_photo_goes_into_the_bucket_and_comes_back_to_those_who_may_see_it(b: 
     assert_eq!(bucket.asked(), asked, "who may see it is decided before the bucket is asked");
 
     // Another picture in its place is not shown.
-    bucket.put(name, b"another picture");
+    bucket.put(&name, b"another picture");
     otto.get(&path).await.is(500);
     bucket.stop().await;
 }
@@ -147,29 +157,18 @@ async fn a_store_that_others_wrote_keeps_pictures_as_well() {
         patience: Duration::from_secs(10),
     };
     let b = Bench::new(Engine::Sqlite).await;
-    let mut otto = Browser::of(&b.workshop, &b.operator).await;
-    let photos = PhotoStore::bucket(&settings).unwrap();
-    otto.site = Data::new(Site { photos, ..Site::clone(&otto.site) });
-    let check = b.check(b.machine, 12_010);
-    b.submit(check.clone()).await;
-    send(&otto, &check.id.to_string()).await.is(201);
-    send(&otto, &check.id.to_string()).await.is(200);
-    let v = workflow::verdict(&b.workshop, &b.operator, check.id).await.unwrap();
-    let [photo] = v.photos.as_slice() else { panic!("{:?}", v.photos) };
-    let name = format!("chock/photos/{}/{}.jpg", &photo.sha256[..2], photo.sha256);
+    let otto = at_store(&b, &b.operator, &settings).await;
+    let (path, name) = sent_twice(&b, &otto).await;
     let client = crate::support::client().build().unwrap();
     let unsigned = client.get(format!("{address}/{NAME}/{name}")).send().await.unwrap();
     assert_eq!(unsigned.status(), 403, "it is there, and nobody else's to read");
     let none = client.get(format!("{address}/{NAME}/{name}.not")).send().await.unwrap();
     assert_ne!(none.status(), 403);
-    let path = format!("/photos/{}", photo.id);
     let kept = otto.get(&path).await;
     kept.is(200);
 
     // Another server, with the same settings.
-    let mut other = Browser::of(&b.workshop, &b.mechanic).await;
-    other.site =
-        Data::new(Site { photos: PhotoStore::bucket(&settings).unwrap(), ..Site::clone(&other.site) });
+    let other = at_store(&b, &b.mechanic, &settings).await;
     let seen = other.get(&path).await;
     seen.is(200);
     assert_eq!(seen.bytes, kept.bytes);

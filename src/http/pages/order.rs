@@ -2,6 +2,7 @@
 
 mod acts;
 mod more;
+mod parts;
 pub mod retest_form;
 mod sheet;
 mod view;

@@ -5,13 +5,13 @@ use askama::Template;
 use chrono::{DateTime, TimeDelta, Utc};
 
 use super::more::MoreView;
+use super::parts::{LineView, PartChoice, ToFit, choice, fitted, line, to_fit};
 use super::retest_form::{RetestForm, answer_in_words, reading_of, title};
 use crate::domain::defect::DefectState;
 use crate::domain::machine::class_said;
 use crate::domain::person::{Act, Actor, Role};
 use crate::domain::reading::Outcome;
 use crate::domain::standing::{Severity, Standing};
-use crate::domain::store::Quantity;
 use crate::domain::watched::Watched;
 use crate::domain::work_order::{OrderState, OrderWord, WaitingFor};
 use crate::http::Site;
@@ -19,12 +19,10 @@ use crate::http::pages::frame::Frame;
 use crate::http::pages::gate::{capital, sentence};
 use crate::http::pages::local_time;
 use crate::http::pages::markup;
-use crate::http::pages::shown::{When, amount, day, quantity, when};
-use crate::http::pages::store::unit_in_words;
+use crate::http::pages::shown::{When, amount, day, when};
 use crate::http::pages::typed::Typed;
 use crate::http::pages::waiting::awaited;
-use crate::words::here;
-use crate::workflow::{DefectOnOrder, FittedRow, LineRow, MOST_FORESEEN, OrderPage};
+use crate::workflow::{DefectOnOrder, MOST_FORESEEN, OrderPage};
 
 #[derive(Template)]
 #[template(path = "order.html", config = ".askama.toml")]
@@ -146,33 +144,6 @@ struct LabourView {
     to: Option<When>,
     length: String,
     cost: String,
-}
-
-struct LineView {
-    part: String,
-    name: String,
-    number: String,
-    bin: String,
-    reserved: String,
-    issued: String,
-    issued_figure: String,
-    cost: String,
-    has_reserved: bool,
-    has_issued: bool,
-    reserved_figure: String,
-    /// Empty where nothing is.
-    lacking: String,
-}
-
-struct ToFit {
-    part: String,
-    name: String,
-    left: String,
-}
-
-struct PartChoice {
-    id: String,
-    words: String,
 }
 
 struct ReleaseView {
@@ -416,70 +387,6 @@ fn passed(d: &DefectOnOrder, zone: &str, now: DateTime<Utc>) -> String {
         Some(r) if r.passed => t!("order-passed", when = when(r.at, zone, now).words, by = r.by_name),
         _ => String::new(),
     }
-}
-
-fn line(l: &LineRow, cost: String) -> LineView {
-    LineView {
-        part: l.part_id.to_string(),
-        name: l.name.clone(),
-        number: l.number.clone(),
-        bin: l.bin.clone(),
-        reserved: quantity(l.reserved, &l.unit),
-        issued: quantity(l.issued, &l.unit),
-        issued_figure: Quantity(l.issued).to_string(),
-        cost,
-        has_reserved: l.reserved > 0,
-        has_issued: l.issued > 0,
-        reserved_figure: Quantity(l.reserved).to_string(),
-        lacking: if l.lacking > 0 { quantity(l.lacking, &l.unit) } else { String::new() },
-    }
-}
-
-fn to_fit(o: &OrderPage) -> Vec<ToFit> {
-    o.lines
-        .iter()
-        .filter_map(|l| {
-            let on = o.fitted.iter().filter(|f| f.part_id == l.part_id && f.removed_at.is_none());
-            let left = l.issued - on.map(|f| f.quantity).sum::<i64>();
-            let name = l.name.clone();
-            (left > 0).then(|| ToFit { part: l.part_id.to_string(), name, left: quantity(left, &l.unit) })
-        })
-        .collect()
-}
-
-fn fitted(f: &FittedRow, o: &OrderPage) -> String {
-    let unit = o.lines.iter().find(|l| l.part_id == f.part_id).map_or("each", |l| l.unit.as_str());
-    let figure = quantity(f.quantity, unit);
-    match (f.serial.is_empty(), f.batch.is_empty()) {
-        (true, true) => t!("order-was-fitted", quantity = figure, part = f.part_name),
-        (false, true) => {
-            t!("order-was-fitted-serial", quantity = figure, part = f.part_name, serial = f.serial)
-        }
-        (true, false) => t!("order-was-fitted-batch", quantity = figure, part = f.part_name, batch = f.batch),
-        (false, false) => t!(
-            "order-was-fitted-both",
-            quantity = figure,
-            part = f.part_name,
-            serial = f.serial,
-            batch = f.batch
-        ),
-    }
-}
-
-fn choice(p: &crate::workflow::PartRow, zone: &str, now: DateTime<Utc>) -> PartChoice {
-    let free = here().figure(&Quantity((p.on_hand - p.reserved).max(0)).to_string());
-    let free = t!("order-part-quantity", figure = free, unit = unit_in_words(&p.unit));
-    let words = match p.expected_at {
-        None => t!("order-part-free", name = p.name, number = p.number, quantity = free),
-        Some(at) => t!(
-            "order-part-expected",
-            name = p.name,
-            number = p.number,
-            quantity = free,
-            day = day(at, zone, now).words
-        ),
-    };
-    PartChoice { id: p.id.to_string(), words }
 }
 
 fn state_in_words(state: &OrderState, zone: &str, now: DateTime<Utc>) -> String {
