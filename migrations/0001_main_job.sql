@@ -248,12 +248,14 @@ CREATE TABLE reading (
     corrected_base DOUBLE PRECISION,
     engine_hours   BIGINT,
     recorded_at    TIMESTAMPTZ NOT NULL,
-    PRIMARY KEY (check_id, seq)
+    -- Value, engine hours, time and position once more, in the one text that judgement reads.
+    point          TEXT,
+    PRIMARY KEY (check_id, seq),
+    CHECK ((point IS NULL) = (value_base IS NULL))
 );
--- What judgement looks back on: the newest values of an item, and what was put right. The values stand in the index itself: a
+-- What judgement looks back on: the newest values of an item, and what was put right. They stand in the index itself: a
 -- machine's readings lie scattered over the table, a page a check.
-CREATE INDEX reading_series ON reading (machine_id, item, recorded_at, position, value_base, engine_hours)
-    WHERE value_base IS NOT NULL;
+CREATE INDEX reading_series ON reading (machine_id, item, recorded_at, point) WHERE point IS NOT NULL;
 CREATE INDEX reading_put_right ON reading (machine_id, item, recorded_at) WHERE corrected_what IS NOT NULL;
 
 CREATE TABLE work_order (

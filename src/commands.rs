@@ -1,5 +1,6 @@
 //! What the commands do. Everything they change goes through the workflows.
 
+use std::collections::BTreeMap;
 use std::error::Error;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -250,7 +251,26 @@ pub async fn import(config: Config, kind: ImportKind, file: &Path, check: bool, 
         count(ImportOutcome::AlreadySo),
         if check { "Nothing was taken." } else { "Taken." }
     );
+    for (class, units) in by_class(&import.not_covered) {
+        let machines = counted(units.len(), "machine", "machines");
+        let first = units.iter().take(SHOWN_OF_A_CLASS).map(|u| u.as_str()).collect::<Vec<_>>().join(", ");
+        let more = if units.len() > SHOWN_OF_A_CLASS { " and others" } else { "" };
+        println!(
+            "No checklist covers the class \"{class}\": {machines} cannot be checked before use ({first}{more}). Upload one \
+             for it, or change the class."
+        );
+    }
     Ok(ExitCode::SUCCESS)
+}
+
+const SHOWN_OF_A_CLASS: usize = 5;
+
+fn by_class(machines: &[workflow::NotCovered]) -> BTreeMap<&str, Vec<&String>> {
+    let mut classes: BTreeMap<&str, Vec<&String>> = BTreeMap::new();
+    for m in machines {
+        classes.entry(&m.class).or_default().push(&m.unit_number);
+    }
+    classes
 }
 
 pub async fn export(config: Config, to: &Path) -> Outcome {

@@ -8,6 +8,7 @@ mod labour;
 mod leaving;
 mod life;
 mod lists;
+mod lost_answer;
 mod promised;
 mod refusals;
 mod repeats;

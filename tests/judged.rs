@@ -3,12 +3,13 @@
 
 use chock::domain::air::{ambient_pressure, at_temperature};
 use chock::domain::alert::Event;
-use chock::domain::checklist::Warmth;
+use chock::domain::checklist::{Load, Warmth};
 use chock::domain::ids::{DefectId, WorkOrderId};
+use chock::domain::reading::{Context, Outcome};
 use chock::domain::refusal::Refusal;
 use chock::domain::standing::{Severity, Standing};
 use chock::domain::unit::Hours;
-use chock::storage::{LookBack, Param};
+use chock::storage::{LookBack, NewCheck, NewReading};
 use chock::workflow::{
     self, Answered, AnsweredFinding, DefectDone, RetestAnswers, SubmitCheck, WorkflowError,
 };
@@ -402,44 +403,75 @@ async fn an_old_machine_is_judged_by_its_newest_readings_and_by_all_that_was_put
     b.assert_sound().await;
 }
 
-/// It passes through a text on the way, whose digits are the engine's own.
+/// It passes through a text on the way.
 async fn a_value_looked_back_on_is_the_value_that_was_kept(b: Bench) {
     let w = &b.workshop;
-    let check = b.submit(b.check(b.machine, 12_010)).await.check;
     let mut random = StdRng::seed_from_u64(26);
     let mut values =
         vec![0.0, -0.0, 0.1, 0.1 + 0.2, 1.0 / 3.0, 10_000.0, -40.0, 6.895_757, 689.475_729_316_836_1];
     values.extend((0..3_000).map(|_| random.random_range(-40.0..5_000.0)));
     values.extend((0..1_000).map(|_| f64::from(random.random_range(0..100_000)) * 6.894_757_293_168_361));
-    let (item, place, outcome, now) = ("pad".to_owned(), String::new(), "ok".to_owned(), w.ambient.now());
-    let (sequence, topped_up) =
-        ((1_000_i64..).zip(&values).collect::<Vec<_>>(), "topped up, \"half\"".to_owned());
-    let mut tx = w.db.begin().await.unwrap();
-    let values_of: Vec<Vec<&dyn Param>> = sequence
-        .iter()
-        .map(|(n, value)| vec![&check as &dyn Param, n, &b.machine, &item, &place, &outcome, *value, n, &now])
-        .collect();
-    let into =
-        "reading (check_id, seq, machine_id, item, position, outcome, value_base, engine_hours, recorded_at)";
-    tx.insert_rows(into, &values_of).await.unwrap();
-    let row: Vec<&dyn Param> =
-        vec![&check, &999_i64, &b.machine, &item, &place, &outcome, &topped_up, &values[3], &now];
-    let into = "reading (check_id, seq, machine_id, item, position, outcome, corrected_what, corrected_base, recorded_at)";
-    tx.insert_rows(into, &[row]).await.unwrap();
-    tx.commit().await.unwrap();
+    let reading = |seq: i64| NewReading {
+        seq,
+        item: "pad".to_owned(),
+        position: format!("of {seq}"),
+        outcome: Outcome::Ok,
+        level: None,
+        value_base: None,
+        value_read: None,
+        unit: None,
+        corrected_what: None,
+        corrected_base: None,
+    };
+    let mut readings: Vec<NewReading> =
+        (0..).zip(&values).map(|(n, value)| NewReading { value_base: Some(*value), ..reading(n) }).collect();
+    let topped_up = "topped up, \"half\"".to_owned();
+    readings.push(NewReading {
+        corrected_what: Some(topped_up.clone()),
+        corrected_base: Some(values[3]),
+        ..reading(-1)
+    });
+    let now = w.ambient.now();
+    for hours in [Some(Hours(41_207)), None] {
+        let check = NewCheck {
+            id: w.ambient.id(),
+            machine_id: b.machine,
+            checklist_id: b.checklist_id,
+            operator_id: b.operator.id,
+            context: Context { engine_hours: hours, ..Context::of(Load::Unladen) },
+            note: String::new(),
+            answers: "[]".to_owned(),
+            fingerprint: String::new(),
+            verdict: Standing::FitForUse,
+            begun_at: None,
+            recorded_at: now,
+            received_at: now,
+        };
+        let mut tx = w.db.begin().await.unwrap();
+        tx.insert_check(&check, &readings).await.unwrap();
+        tx.commit().await.unwrap();
+    }
 
     let mut tx = w.db.read().await.unwrap();
-    let back = LookBack { items: vec![item], from: now, until: now, most: i64::MAX };
-    let mut rows = tx.looked_back_on(b.machine, &back).await.unwrap();
-    let put_right = rows.iter().position(|r| r.corrected_what.is_some()).map(|n| rows.remove(n)).unwrap();
-    assert_eq!(put_right.corrected_what, Some(topped_up));
-    assert_eq!((put_right.corrected_base, put_right.value_base), (Some(0.1 + 0.2), None));
-    rows.sort_by_key(|r| r.engine_hours);
-    assert_eq!(rows.len(), values.len());
-    for (row, value) in rows.iter().zip(&values) {
-        assert_eq!(row.value_base, Some(*value), "the nearest that a text tells apart");
-        assert_eq!(row.recorded_at, now);
+    let back = LookBack { items: vec!["pad".to_owned()], from: now, until: now, most: i64::MAX };
+    let (values_of, put_right): (Vec<_>, Vec<_>) =
+        tx.looked_back_on(b.machine, &back).await.unwrap().into_iter().partition(|r| r.value_base.is_some());
+    assert_eq!((values_of.len(), put_right.len()), (2 * values.len(), 2));
+    for row in put_right {
+        assert_eq!((row.corrected_what.as_ref(), row.corrected_base), (Some(&topped_up), Some(0.1 + 0.2)));
+        assert_eq!((row.position.as_str(), row.recorded_at), ("of -1", now));
     }
+    let mut without_hours = 0;
+    for row in values_of {
+        let n: usize = row.position.strip_prefix("of ").unwrap().parse().unwrap();
+        assert_eq!(row.value_base.map(f64::to_bits), Some(values[n].to_bits()));
+        assert_eq!((row.item.as_str(), row.recorded_at), ("pad", now));
+        match row.engine_hours {
+            Some(hours) => assert_eq!(hours, Hours(41_207)),
+            None => without_hours += 1,
+        }
+    }
+    assert_eq!(without_hours, values.len());
 }
 
 async fn a_finding_names_its_rule_and_version_wherever_it_is_told(b: Bench) {

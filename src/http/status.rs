@@ -19,7 +19,7 @@ pub fn status_of(error: &WorkflowError) -> StatusCode {
         WorkflowError::Refused(Refusal::Conflict(_)) => StatusCode::CONFLICT,
         WorkflowError::Refused(Refusal::Invalid { .. }) => StatusCode::UNPROCESSABLE_ENTITY,
         e if e.is_changed() => StatusCode::CONFLICT,
-        e if e.is_unavailable() => StatusCode::SERVICE_UNAVAILABLE,
+        e if e.is_unavailable() || e.is_unsure() => StatusCode::SERVICE_UNAVAILABLE,
         e if e.is_full() => StatusCode::INSUFFICIENT_STORAGE,
         e if e.is_no_text() => StatusCode::UNPROCESSABLE_ENTITY,
         WorkflowError::Storage(_) => StatusCode::INTERNAL_SERVER_ERROR,

@@ -3,6 +3,7 @@
 use chrono::{DateTime, Utc};
 use sqlx::FromRow;
 
+use super::history::point;
 use super::{Param, Result, Tx};
 use crate::domain::checklist::{Load, Warmth};
 use crate::domain::ids::{CheckId, ChecklistId, MachineId, PersonId};
@@ -139,9 +140,13 @@ impl Tx {
             ],
         )
         .await?;
+        let (hours, at) = (check.context.engine_hours, check.recorded_at);
+        let points: Vec<Option<String>> =
+            readings.iter().map(|r| r.value_base.map(|v| point(v, hours, at, &r.position))).collect();
         let rows: Vec<Vec<&dyn Param>> = readings
             .iter()
-            .map(|r| {
+            .zip(&points)
+            .map(|(r, point)| {
                 vec![
                     &check.id as &dyn Param,
                     &r.seq,
@@ -157,12 +162,13 @@ impl Tx {
                     &r.corrected_base,
                     &check.context.engine_hours,
                     &check.recorded_at,
+                    point,
                 ]
             })
             .collect();
         self.insert_rows(
             "reading (check_id, seq, machine_id, item, position, outcome, level, value_base, value_read, unit,
-                corrected_what, corrected_base, engine_hours, recorded_at)",
+                corrected_what, corrected_base, engine_hours, recorded_at, point)",
             &rows,
         )
         .await

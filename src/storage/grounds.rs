@@ -6,7 +6,7 @@ use super::audit::CHAIN_HEAD;
 use super::checklists::CHECKLIST_RETIRED_AT;
 use super::checks::CHECK_BY_ID;
 use super::defects::OPEN_DEFECTS;
-use super::history::{LookBack, RELEASED, ReleasedRow, SeriesRow, asked, series};
+use super::history::{LookBack, PUT_RIGHT, RELEASED, ReleasedRow, SeriesRow, VALUES, series};
 use super::holds::OPEN_HOLDS;
 use super::machines::YARD_BY_ID;
 use super::{CheckRow, DefectRow, HoldRow, Result, Tx, YardRow};
@@ -37,7 +37,7 @@ impl Tx {
         chain: &str,
     ) -> Result<Grounds> {
         let (items, chain) = (back.items(), chain.to_owned());
-        let [kept, retired, in_yard, open, holds, released, looked_back_on, head] = self
+        let [kept, retired, in_yard, open, holds, released, values, put_right, head] = self
             .in_one_go([
                 (CHECK_BY_ID, &[&check]),
                 (CHECKLIST_RETIRED_AT, &[&checklist]),
@@ -45,7 +45,8 @@ impl Tx {
                 (OPEN_DEFECTS, &[&machine]),
                 (OPEN_HOLDS, &[&machine]),
                 (RELEASED, &[&machine, &back.from]),
-                (asked(self), &back.params(&machine, &items)),
+                (VALUES, &back.values(&machine, &items)),
+                (PUT_RIGHT, &back.put_right(&machine, &items)),
                 (CHAIN_HEAD, &[&chain]),
             ])
             .await?;
@@ -57,7 +58,7 @@ impl Tx {
             open: open.all()?,
             holds: holds.all()?,
             released: released.all()?,
-            series: series(&looked_back_on)?,
+            series: series(&values, &put_right)?,
             head: head.first()?,
         })
     }

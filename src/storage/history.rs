@@ -1,7 +1,6 @@
 //! What rules look back on: two statements, and as many readings as they go by, whatever the machine's age.
 
 use chrono::{DateTime, Utc};
-use serde::Deserialize;
 use sqlx::FromRow;
 
 use super::tx::Rows;
@@ -46,76 +45,109 @@ pub const MOST_ITEMS: usize = 12;
 pub(super) const RELEASED: &str = "SELECT item, position, closed_at, part_replaced FROM defect
     WHERE machine_id = $1 AND item IS NOT NULL AND closed_at >= $2 ORDER BY closed_at";
 
-/// The newest values of one item, as far as a check was taken by then. It reads as many rows of its index as it answers,
-/// however many there are. `+ 0`, for SQLite looks at a bare parameter of a LIMIT while it plans, and so plans the statement anew
-/// each time it is bound.
+/// The newest values of one item, as far as a check was taken by then, as one text. It reads as many rows of its index as it
+/// answers, however many there are: a row that goes through the driver costs more than all of an item's in the engine. `+ 0`, for
+/// SQLite looks at a bare parameter of a LIMIT while it plans, and so plans the statement anew each time it is bound.
 macro_rules! newest {
     ($item:literal) => {
         concat!(
-            "SELECT * FROM (SELECT item, position, value_base AS value, CAST(NULL AS TEXT) AS corrected, engine_hours,
-    recorded_at FROM reading WHERE machine_id = $1 AND item = ",
+            "SELECT CAST(",
             $item,
-            " AND value_base IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3
-    ORDER BY recorded_at DESC LIMIT $4 + 0) AS newest UNION ALL "
+            " AS TEXT) AS item, string_agg(point, '\n') AS points FROM (SELECT point FROM reading
+    WHERE machine_id = $1 AND item = ",
+            $item,
+            " AND point IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3
+    ORDER BY recorded_at DESC LIMIT $4 + 0) AS newest HAVING COUNT(*) > 0"
         )
     };
 }
 
-/// Values, the newest of each item, and whatever was put right with its amount.
-macro_rules! newest_and_put_right {
+macro_rules! newest_of_each {
     ($before:literal) => {
         concat!(
             $before,
             newest!("$5"),
+            " UNION ALL ",
             newest!("$6"),
+            " UNION ALL ",
             newest!("$7"),
+            " UNION ALL ",
             newest!("$8"),
+            " UNION ALL ",
             newest!("$9"),
+            " UNION ALL ",
             newest!("$10"),
+            " UNION ALL ",
             newest!("$11"),
+            " UNION ALL ",
             newest!("$12"),
+            " UNION ALL ",
             newest!("$13"),
+            " UNION ALL ",
             newest!("$14"),
+            " UNION ALL ",
             newest!("$15"),
+            " UNION ALL ",
             newest!("$16"),
-            "SELECT item, position, corrected_base AS value, corrected_what AS corrected, engine_hours, recorded_at FROM reading
-    WHERE machine_id = $1 AND item IN ($5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)
-      AND corrected_what IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3) AS looked_back_on"
         )
     };
 }
 
-/// All of it as one text: of a machine that is checked daily these are some five hundred readings, and the driver takes longer
-/// over so many rows than over the rest of a check. Seventeen digits, for the engine's JSON has fifteen: a value comes back as it
-/// was put in.
-const ON_SQLITE: &str = newest_and_put_right!(
-    "SELECT json_group_array(json_array(item, position, CASE WHEN value IS NOT NULL THEN format('%!.17g', value) END,
-    corrected, engine_hours, recorded_at)) FROM ("
-);
-/// Here a row costs less than a list of it.
-const ON_POSTGRES: &str = newest_and_put_right!("SELECT * FROM (");
+/// Values, the newest of each item: for [`LookBack::values`].
+pub(super) const VALUES: &str = newest_of_each!("");
 
-/// Item, position, value or amount, what was put right, engine hours, when.
-#[derive(Deserialize)]
-struct Listed<'l>(String, String, #[serde(borrow)] Option<&'l str>, Option<String>, Option<i64>, &'l str);
+/// Whatever was put right, with its amount: for [`LookBack::put_right`].
+pub(super) const PUT_RIGHT: &str =
+    "SELECT item, position, corrected_what, corrected_base, engine_hours, recorded_at FROM reading
+    WHERE machine_id = $1 AND item IN ($4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
+      AND corrected_what IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3";
 
 #[derive(FromRow)]
-struct Reading {
+struct PutRight {
     item: String,
     position: String,
-    value: Option<f64>,
-    corrected: Option<String>,
+    corrected_what: String,
+    corrected_base: Option<f64>,
     engine_hours: Option<Hours>,
     recorded_at: DateTime<Utc>,
 }
 
+/// A value as trends take it, in one text: its bits, so that it comes back as it was, the engine hours, microseconds since 1970,
+/// and the position, which may have spaces in it.
+pub(super) fn point(value: f64, hours: Option<Hours>, at: DateTime<Utc>, position: &str) -> String {
+    let hours = hours.map(|h| h.0.to_string());
+    let hours = hours.as_deref().unwrap_or(NO_HOURS);
+    format!("{:x} {hours} {} {position}", value.to_bits(), at.timestamp_micros())
+}
+
+const NO_HOURS: &str = "-";
+
+fn read_point(item: &str, point: &str) -> Option<SeriesRow> {
+    let mut parts = point.splitn(4, ' ');
+    let value = f64::from_bits(u64::from_str_radix(parts.next()?, 16).ok()?);
+    let engine_hours = match parts.next()? {
+        NO_HOURS => None,
+        hours => Some(Hours(hours.parse().ok()?)),
+    };
+    let recorded_at = DateTime::from_timestamp_micros(parts.next()?.parse().ok()?)?;
+    Some(SeriesRow {
+        item: item.to_owned(),
+        position: parts.next()?.to_owned(),
+        value_base: Some(value),
+        corrected_what: None,
+        corrected_base: None,
+        engine_hours,
+        recorded_at,
+    })
+}
+
 impl LookBack {
-    /// The statement's parameters after the machine's.
+    /// The parameters that are its items.
     pub(super) fn items(&self) -> [String; MOST_ITEMS] {
         std::array::from_fn(|n| self.items.get(n).cloned().unwrap_or_default())
     }
 
-    pub(super) fn params<'a>(
+    pub(super) fn values<'a>(
         &'a self,
         machine: &'a MachineId,
         items: &'a [String; MOST_ITEMS],
@@ -124,66 +156,49 @@ impl LookBack {
         params.extend(items.iter().map(|item| item as &dyn Param));
         params
     }
-}
 
-/// The statement for [`LookBack::params`]; [`series`] reads what it answers.
-pub(super) fn asked(tx: &Tx) -> &'static str {
-    if tx.is_sqlite() { ON_SQLITE } else { ON_POSTGRES }
+    pub(super) fn put_right<'a>(
+        &'a self,
+        machine: &'a MachineId,
+        items: &'a [String; MOST_ITEMS],
+    ) -> Vec<&'a dyn Param> {
+        let mut params: Vec<&dyn Param> = vec![machine, &self.from, &self.until];
+        params.extend(items.iter().map(|item| item as &dyn Param));
+        params
+    }
 }
 
 /// Oldest first.
-pub(super) fn series(rows: &Rows) -> Result<Vec<SeriesRow>> {
-    let readings = if rows.of_sqlite() {
-        let lists: Vec<(String,)> = rows.all()?;
-        lists.iter().map(|(list,)| listed(list)).collect::<Result<Vec<_>>>()?.concat()
-    } else {
-        rows.all::<Reading>()?.into_iter().map(Reading::sorted_out).collect()
-    };
-    let mut readings = readings;
-    readings.sort_by_key(|r| r.recorded_at);
-    Ok(readings)
-}
-
-fn listed(list: &str) -> Result<Vec<SeriesRow>> {
-    let unreadable = |why: String| StorageError::Unreadable(format!("what was read before: {why}"));
-    let all: Vec<Listed<'_>> = serde_json::from_str(list).map_err(|e| unreadable(e.to_string()))?;
-    let one = |Listed(item, position, value, corrected, hours, recorded_at)| {
-        let value =
-            value.map(|v| v.parse().map_err(|_| unreadable(format!("{v} as a value")))).transpose()?;
-        // The one shape in which they are kept, which is read quicker than any.
-        let recorded_at = DateTime::parse_from_rfc3339(recorded_at)
-            .map_err(|_| unreadable(format!("{recorded_at} as a time")))?
-            .to_utc();
-        let reading =
-            Reading { item, position, value, corrected, engine_hours: hours.map(Hours), recorded_at };
-        Ok(reading.sorted_out())
-    };
-    all.into_iter().map(one).collect()
-}
-
-impl Reading {
-    /// A row is a value or something put right, never both.
-    fn sorted_out(self) -> SeriesRow {
-        let (value_base, corrected_base) =
-            if self.corrected.is_some() { (None, self.value) } else { (self.value, None) };
-        SeriesRow {
-            item: self.item,
-            position: self.position,
-            value_base,
-            corrected_what: self.corrected,
-            corrected_base,
-            engine_hours: self.engine_hours,
-            recorded_at: self.recorded_at,
+pub(super) fn series(values: &Rows, put_right: &Rows) -> Result<Vec<SeriesRow>> {
+    let values: Vec<(String, String)> = values.all()?;
+    let mut readings = Vec::new();
+    for (item, points) in &values {
+        for point in points.lines() {
+            let reading = read_point(item, point);
+            readings.push(reading.ok_or_else(|| StorageError::Unreadable(format!("the point {point}")))?);
         }
     }
+    readings.extend(put_right.all::<PutRight>()?.into_iter().map(|r| SeriesRow {
+        item: r.item,
+        position: r.position,
+        value_base: None,
+        corrected_what: Some(r.corrected_what),
+        corrected_base: r.corrected_base,
+        engine_hours: r.engine_hours,
+        recorded_at: r.recorded_at,
+    }));
+    readings.sort_by_key(|r| r.recorded_at);
+    Ok(readings)
 }
 
 impl Tx {
     /// What judgement looks back on, oldest first.
     pub async fn looked_back_on(&mut self, machine: MachineId, back: &LookBack) -> Result<Vec<SeriesRow>> {
         let items = back.items();
-        let [rows] = self.in_one_go([(asked(self), &back.params(&machine, &items))]).await?;
-        series(&rows)
+        let asked: [(&'static str, &[&dyn Param]); 2] =
+            [(VALUES, &back.values(&machine, &items)), (PUT_RIGHT, &back.put_right(&machine, &items))];
+        let [values, put_right] = self.in_one_go(asked).await?;
+        series(&values, &put_right)
     }
 
     pub async fn released_items(
@@ -203,7 +218,7 @@ mod tests {
     /// Whatever the table's size, a place's newest values are read from the index alone.
     #[tokio::test]
     async fn values_are_read_from_their_index() {
-        const PLAN: &str = newest_and_put_right!("EXPLAIN QUERY PLAN SELECT * FROM (");
+        const PLAN: &str = newest_of_each!("EXPLAIN QUERY PLAN ");
         let folder = tempfile::tempdir().unwrap();
         let db = Db::open(&format!("sqlite:{}", folder.path().join("chock.db").display())).await.unwrap();
         let machine = MachineId(uuid::Uuid::nil());
@@ -211,10 +226,24 @@ mod tests {
         let back = LookBack { items: vec!["pad".to_owned()], from: now, until: now, most: 60 };
         let items = back.items();
         let mut tx = db.read().await.unwrap();
-        let plan: Vec<(i64, i64, i64, String)> = tx.all(PLAN, &back.params(&machine, &items)).await.unwrap();
+        let plan: Vec<(i64, i64, i64, String)> = tx.all(PLAN, &back.values(&machine, &items)).await.unwrap();
         let uses = |what: &str| plan.iter().filter(|step| step.3.contains(what)).count();
         assert_eq!(uses("SEARCH reading USING COVERING INDEX reading_series"), MOST_ITEMS, "{plan:?}");
-        assert_eq!(uses("SEARCH reading USING INDEX reading_put_right"), 1, "{plan:?}");
         assert_eq!(uses("SCAN reading"), 0, "{plan:?}");
+    }
+
+    #[test]
+    fn a_point_comes_back_as_it_was() {
+        let at = DateTime::from_timestamp_micros(1_800_000_000_123_456).unwrap();
+        for value in [0.1 + 0.2, -0.0, f64::MIN_POSITIVE, 1e300, 7.0] {
+            for (hours, position) in
+                [(None, ""), (Some(Hours(-3)), "front left"), (Some(Hours(41_207)), "é - 1")]
+            {
+                let row = read_point("pad", &point(value, hours, at, position)).unwrap();
+                assert_eq!(row.value_base.map(f64::to_bits), Some(value.to_bits()));
+                assert_eq!((row.engine_hours, &*row.position, row.recorded_at), (hours, position, at));
+            }
+        }
+        assert!(read_point("pad", "7 - 1").is_none(), "no position");
     }
 }

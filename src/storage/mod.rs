@@ -116,6 +116,9 @@ pub enum StorageError {
     /// The database cannot be reached or is overloaded; trying again later may help.
     #[error("the database does not answer")]
     Unavailable(#[source] sqlx::Error),
+    /// The connection broke while PostgreSQL was told to commit: it may be kept, or not.
+    #[error("the database broke off while this was being kept")]
+    Unsure(#[source] sqlx::Error),
     /// Nothing more can be kept until somebody makes room; what is there can be read.
     #[error("the disk is full")]
     Full(#[source] sqlx::Error),
@@ -177,6 +180,16 @@ impl From<sqlx::Error> for StorageError {
 }
 
 impl StorageError {
+    /// Of a commit that was sent to another machine. Only what the database itself says of it is known.
+    fn of_commit(error: sqlx::Error) -> Self {
+        match Self::from(error) {
+            Self::Unavailable(error) | Self::Failed(error) if error.as_database_error().is_none() => {
+                Self::Unsure(error)
+            }
+            told => told,
+        }
+    }
+
     /// The same trouble, for another transaction that was lost with this one.
     fn for_another(&self) -> Self {
         let said = sqlx::Error::Protocol(format!("shared a commit that failed: {self:?}"));

@@ -160,7 +160,9 @@ impl Db {
             let writing = options
                 .clone()
                 .pragma("cache_size", WRITING_CACHE_KIB)
-                .pragma("wal_autocheckpoint", LOG_PAGES);
+                .pragma("wal_autocheckpoint", LOG_PAGES)
+                // What a savepoint may have to undo is kept in memory, not in a file.
+                .pragma("temp_store", "MEMORY");
             let mut connection = SqliteConnection::connect_with(&writing).await?;
             migrate_sqlite(&mut connection).await?;
             let writer = Writer::new(connection);
@@ -198,15 +200,12 @@ impl Db {
         Self { engine, live: self.live.clone(), replica, failing: self.failing.clone() }
     }
 
-    /// A transaction that writes. On SQLite it holds the write lock from the start, so it never fails half-way for
-    /// want of it.
+    /// A transaction that writes. On SQLite it holds the write lock from its first question on, so it never fails half-way
+    /// for want of it.
     pub async fn begin(&self) -> Result<Tx> {
         self.step()?;
         match &self.engine {
-            Engine::Sqlite { writer, .. } => {
-                let (turn, first) = writer.turn().await?;
-                Ok(Tx { together: Together::beginning(first), ..self.tx(Conn::SqliteWrite(turn)) })
-            }
+            Engine::Sqlite { writer, .. } => Ok(self.tx(Conn::SqliteWrite(writer.writing()))),
             Engine::Postgres { pool, .. } => Ok(self.tx(Conn::PostgresWrite(pool.begin().await?))),
         }
     }

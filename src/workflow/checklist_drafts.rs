@@ -7,6 +7,7 @@ use super::{Result, WorkflowError, Workshop, from_json, to_json};
 use crate::domain::checklist_draft::{Difference, Draft, DraftFault, Edit, How, Part, differences};
 use crate::domain::checklist_file::{is_key, key_of};
 use crate::domain::ids::{ChecklistId, DraftId};
+use crate::domain::machine::class_said;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Problem, Refusal, Thing, plain_text};
 use crate::domain::trail::{TrailAct, TrailState};
@@ -89,8 +90,9 @@ pub async fn draft_page(workshop: &Workshop, actor: &Actor, id: DraftId) -> Resu
     let mut takes_the_place_of = Vec::new();
     for class in &draft.classes {
         let other = tx.checklist_for_class(class).await?.filter(|r| r.name != draft.name);
-        takes_the_place_of
-            .extend(other.map(|r| said!("checklist-title-for-class", title = r.title, class = class)));
+        takes_the_place_of.extend(
+            other.map(|r| said!("checklist-title-for-class", title = r.title, class = class_said(class))),
+        );
     }
     Ok(DraftPage {
         faults: draft.ready().err().unwrap_or_default(),

@@ -9,6 +9,7 @@ use super::{Result, Workshop, machine_seen, to_json};
 use crate::domain::checklist::Checklist;
 use crate::domain::checklist_file::parse;
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, MachineId};
+use crate::domain::machine::class_said;
 use crate::domain::person::{Act, Actor};
 use crate::domain::refusal::{Problem, Refusal, Thing, plain_text};
 use crate::domain::trail::{TrailAct, TrailState};
@@ -63,10 +64,9 @@ pub async fn checklist_form(workshop: &Workshop, actor: &Actor, machine: Machine
     if machine.retired_at.is_some() {
         return Err(Refusal::conflict(said!("machine-retired-take-another")).into());
     }
-    let row = tx
-        .checklist_for_class(&machine.class)
-        .await?
-        .ok_or_else(|| Refusal::conflict(said!("checklist-none-for-class", class = machine.class)))?;
+    let row = tx.checklist_for_class(&machine.class).await?.ok_or_else(|| {
+        Refusal::conflict(said!("checklist-none-for-class", class = class_said(&machine.class)))
+    })?;
     let checklist = workshop.checklist(&mut tx, row.id).await?;
     let held = tx.count_open_holds(machine.id).await? > 0;
     let last_values = tx.last_values(machine.id).await?;

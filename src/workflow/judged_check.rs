@@ -13,6 +13,7 @@ use crate::domain::answers::{read, read_air};
 use crate::domain::checklist::Checklist;
 use crate::domain::judge::{TrendAt, judge};
 use crate::domain::late;
+use crate::domain::machine::class_said;
 use crate::domain::person::Actor;
 use crate::domain::reading::{Before, Context, Question, Reading};
 use crate::domain::refusal::{Problem, Refusal, Thing, optional_text};
@@ -82,7 +83,8 @@ pub async fn look(
         return Err(Refusal::conflict(said!("machine-retired-take-another")).into());
     }
     if !checklist.classes.contains(&machine.class) {
-        let sentence = said!("check-no-checklist-for", title = checklist.title, class = machine.class);
+        let sentence =
+            said!("check-no-checklist-for", title = checklist.title, class = class_said(&machine.class));
         return Err(Refusal::invalid("/checklist", sentence).into());
     }
     let arrived_late = late::arrived_late(recorded_at, now);

@@ -436,6 +436,11 @@ impl WorkflowError {
         matches!(self, Self::Storage(StorageError::NoText(_)))
     }
 
+    /// The line broke in the middle: it may have been done.
+    pub const fn is_unsure(&self) -> bool {
+        matches!(self, Self::Storage(StorageError::Unsure(_)))
+    }
+
     /// The database does not answer; trying again later may work.
     pub const fn is_unavailable(&self) -> bool {
         matches!(self, Self::Storage(StorageError::Unavailable(_)))

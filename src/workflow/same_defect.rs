@@ -8,6 +8,7 @@ use super::{Result, Workshop, machine_for, machine_seen, yard_of};
 use crate::domain::batch::{FOUND_ON_ANOTHER, Fitted, Inspect, Machine, Mark, Target, to_inspect};
 use crate::domain::defect::FailedItem;
 use crate::domain::ids::{DefectId, MachineId, PartId, RoundId};
+use crate::domain::machine::class_said;
 use crate::domain::person::{Act, Actor, Role};
 use crate::domain::refusal::{Refusal, Thing};
 use crate::domain::standing::Severity;
@@ -212,7 +213,7 @@ fn found(page: &RoundPage, known_item: bool, inspect: Inspect, batch: Option<&st
         .map(|item| FailedItem { item: item.clone(), position: defect.position.clone() });
     let unit = &page.unit_number;
     let why: Text = match (inspect, batch) {
-        (_, None) => said!("round-why-class", by = by, unit = unit, class = page.class),
+        (_, None) => said!("round-why-class", by = by, unit = unit, class = class_said(&page.class)),
         (Inspect::RaiseInDoubt, Some(batch)) => said!("round-why-doubt", by = by, unit = unit, batch = batch),
         (_, Some(batch)) => said!("round-why-batch", by = by, unit = unit, batch = batch),
     };

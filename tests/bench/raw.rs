@@ -41,41 +41,52 @@ const RELEASED: &str = "SELECT item, position, closed_at, part_replaced FROM def
 macro_rules! newest {
     ($item:literal) => {
         concat!(
-            "SELECT * FROM (SELECT item, position, value_base AS value, CAST(NULL AS TEXT) AS corrected, engine_hours,
-    recorded_at FROM reading WHERE machine_id = $1 AND item = ",
+            "SELECT CAST(",
             $item,
-            " AND value_base IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3
-    ORDER BY recorded_at DESC LIMIT $4 + 0) AS newest UNION ALL "
+            " AS TEXT) AS item, string_agg(point, '\n') AS points FROM (SELECT point FROM reading
+    WHERE machine_id = $1 AND item = ",
+            $item,
+            " AND point IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3
+    ORDER BY recorded_at DESC LIMIT $4 + 0) AS newest HAVING COUNT(*) > 0"
         )
     };
 }
-macro_rules! series {
+
+macro_rules! newest_of_each {
     ($before:literal) => {
         concat!(
             $before,
             newest!("$5"),
+            " UNION ALL ",
             newest!("$6"),
+            " UNION ALL ",
             newest!("$7"),
+            " UNION ALL ",
             newest!("$8"),
+            " UNION ALL ",
             newest!("$9"),
+            " UNION ALL ",
             newest!("$10"),
+            " UNION ALL ",
             newest!("$11"),
+            " UNION ALL ",
             newest!("$12"),
+            " UNION ALL ",
             newest!("$13"),
+            " UNION ALL ",
             newest!("$14"),
+            " UNION ALL ",
             newest!("$15"),
+            " UNION ALL ",
             newest!("$16"),
-            "SELECT item, position, corrected_base AS value, corrected_what AS corrected, engine_hours, recorded_at FROM reading
-    WHERE machine_id = $1 AND item IN ($5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)
-      AND corrected_what IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3) AS looked_back_on"
         )
     };
 }
-const SERIES_ON_SQLITE: &str = series!(
-    "SELECT json_group_array(json_array(item, position, CASE WHEN value IS NOT NULL THEN format('%!.17g', value) END,
-    corrected, engine_hours, recorded_at)) FROM ("
-);
-const SERIES_ON_POSTGRES: &str = series!("SELECT * FROM (");
+const VALUES: &str = newest_of_each!("");
+const PUT_RIGHT: &str =
+    "SELECT item, position, corrected_what, corrected_base, engine_hours, recorded_at FROM reading
+    WHERE machine_id = $1 AND item IN ($4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
+      AND corrected_what IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3";
 const YARD: &str = "SELECT id, name, zone, one_person, altitude_m FROM yard WHERE id = $1";
 const HOLDS: &str =
     "SELECT h.id, h.machine_id, h.yard_id, h.defect_id, h.reason, h.placed_by, p.name AS placed_by_name,
@@ -93,8 +104,8 @@ const CHECK: &str =
     engine_hours, note, answers, fingerprint, verdict, begun_at, recorded_at, received_at)
     VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)";
 const READINGS: &str = "INSERT INTO reading (check_id, seq, machine_id, item, position, outcome, level, value_base, value_read, unit,
-    corrected_what, corrected_base, engine_hours, recorded_at) VALUES ";
-const READING_COLUMNS: usize = 14;
+    corrected_what, corrected_base, engine_hours, recorded_at, point) VALUES ";
+const READING_COLUMNS: usize = 15;
 const ANSWER: &str = "INSERT INTO check_answer (check_id, answered) VALUES ($1, $2)";
 const CHAIN: &str = "SELECT seq, hash FROM audit_head WHERE stream = $1";
 const ENTRY: &str =
@@ -144,13 +155,12 @@ struct Kept {
     unit: Option<String>,
 }
 
-type SeriesRow = (String, String, Option<f64>, Option<String>, Option<i64>, DateTime<Utc>);
-type Listed = (String, String, Option<String>, Option<String>, Option<i64>, DateTime<Utc>);
+type PutRight = (String, String, String, Option<f64>, Option<i64>, DateTime<Utc>);
 type CheckColumns = (Uuid, String, String, String, String, String, String);
 
 /// The statements inside the transaction, once for each of sqlx's two kinds of connection.
 macro_rules! statements {
-    ($name:ident, $connection:ty, $series:ident as $row:ty, $read:expr) => {
+    ($name:ident, $connection:ty) => {
         async fn $name(&self, tx: &mut $connection, nth: usize) -> Outcome {
             let id = self.ambient.id::<CheckId>().0;
             let now: DateTime<Utc> = self.ambient.now();
@@ -165,13 +175,17 @@ macro_rules! statements {
             sqlx::query(HOLDS).bind(machine).fetch_all(&mut *tx).await?;
             let from = now - chrono::TimeDelta::days(730);
             sqlx::query(RELEASED).bind(machine).bind(from).fetch_all(&mut *tx).await?;
-            let series = sqlx::query_as::<_, $row>($series);
-            let mut series = series.bind(machine).bind(from).bind(now).bind(MOST);
+            let item = |n: usize| self.looked_back_on.get(n).map_or("", String::as_str);
+            let mut values = sqlx::query_as::<_, (String, String)>(VALUES);
+            values = values.bind(machine).bind(from).bind(now).bind(MOST);
+            let mut put_right = sqlx::query_as::<_, PutRight>(PUT_RIGHT);
+            put_right = put_right.bind(machine).bind(from).bind(now);
             for n in 0..12 {
-                series = series.bind(self.looked_back_on.get(n).map_or("", String::as_str));
+                (values, put_right) = (values.bind(item(n)), put_right.bind(item(n)));
             }
             // Made into values, as the server must to judge them.
-            std::hint::black_box($read(series.fetch_all(&mut *tx).await?)?);
+            std::hint::black_box(read(values.fetch_all(&mut *tx).await?)?);
+            std::hint::black_box(put_right.fetch_all(&mut *tx).await?);
             let head: Option<(i64, String)> =
                 sqlx::query_as(CHAIN).bind(stream).fetch_optional(&mut *tx).await?;
             let (end, hash) = head.ok_or("the machine has no chain")?;
@@ -188,6 +202,7 @@ macro_rules! statements {
                 readings = readings.bind(&r.outcome).bind(&r.level).bind(r.value_base).bind(&r.value_read);
                 readings =
                     readings.bind(&r.unit).bind(None::<String>).bind(None::<f64>).bind(hours).bind(now);
+                readings = readings.bind(r.value_base.map(|v| point(v, hours, now, &r.position)));
             }
             readings.execute(&mut *tx).await?;
             sqlx::query(ANSWER).bind(id).bind(&self.answered).execute(&mut *tx).await?;
@@ -226,7 +241,10 @@ impl Raw {
             engine: world.engine,
             url,
             ambient: world.workshop.ambient.clone(),
-            insert_readings: format!("{READINGS}{}", placeholders(readings.len(), READING_COLUMNS)),
+            insert_readings: format!(
+                "{READINGS}{}",
+                placeholders(world.engine, readings.len(), READING_COLUMNS)
+            ),
             streams: world.machines.iter().map(|m| format!("machine {}", m.id)).collect(),
             yard: world.yard.0,
             checklist: world.checklist_id.0,
@@ -251,7 +269,8 @@ impl Raw {
             DEFECTS,
             HOLDS,
             RELEASED,
-            if world.engine == Engine::Sqlite { SERIES_ON_SQLITE } else { SERIES_ON_POSTGRES },
+            VALUES,
+            PUT_RIGHT,
             CHAIN,
             UNCHANGED,
             CHECK,
@@ -262,7 +281,7 @@ impl Raw {
         if world.engine == Engine::Postgres {
             ours.push(NOTIFY);
         }
-        let ours: Vec<String> = ours.into_iter().map(in_one_line).collect();
+        let ours: Vec<String> = ours.into_iter().map(|sql| unnumbered(&in_one_line(sql))).collect();
         if ours != heard {
             let differs = ours.iter().zip(heard).find(|(a, b)| a != b);
             return Err(format!(
@@ -305,7 +324,8 @@ impl Raw {
             .synchronous(SqliteSynchronous::Full)
             .foreign_keys(true)
             .busy_timeout(Duration::from_secs(5))
-            .pragma("cache_size", "-4096")
+            .pragma("cache_size", "-16384")
+            .pragma("wal_autocheckpoint", "4000")
             .statement_cache_capacity(256);
         let mut connection = SqliteConnection::connect_with(&options).await?;
         let (start, mut count) = (Instant::now(), 0);
@@ -353,12 +373,23 @@ impl Raw {
         self.turns.fetch_add(1, Ordering::Relaxed) % self.streams.len()
     }
 
-    statements!(on_sqlite, SqliteConnection, SERIES_ON_SQLITE as (String,), listed);
-    statements!(on_postgres, PgConnection, SERIES_ON_POSTGRES as SeriesRow, Outcome::Ok);
+    statements!(on_sqlite, SqliteConnection);
+    statements!(on_postgres, PgConnection);
 }
 
-fn listed(lists: Vec<(String,)>) -> Outcome<Vec<Vec<Listed>>> {
-    lists.iter().map(|(list,)| Ok(serde_json::from_str(list)?)).collect()
+fn point(value: f64, hours: i64, at: DateTime<Utc>, position: &str) -> String {
+    format!("{:x} {hours} {} {position}", value.to_bits(), at.timestamp_micros())
+}
+
+fn read(items: Vec<(String, String)>) -> Outcome<Vec<(f64, i64, i64, String)>> {
+    let mut all = Vec::new();
+    for point in items.iter().flat_map(|(_, points)| points.lines()) {
+        let parts: Vec<&str> = point.splitn(4, ' ').collect();
+        let [value, hours, at, position] = parts[..] else { return Err(format!("the point {point}").into()) };
+        let value = f64::from_bits(u64::from_str_radix(value, 16)?);
+        all.push((value, hours.parse()?, at.parse()?, position.to_owned()));
+    }
+    Ok(all)
 }
 
 /// Listens to what is sent to the database. Asleep except while told to listen: the driver's own log then costs nothing.
@@ -397,7 +428,7 @@ impl Statements {
             let short = event["fields"]["summary"].as_str().unwrap_or_default();
             let said = in_one_line(if whole.is_empty() { short } else { whole });
             // What was sent in one go is written here, and sent, one by one.
-            for statement in said.split(';').map(|s| numbered_from_one(s.trim())) {
+            for statement in said.split(';').map(|s| unnumbered(s.trim())) {
                 // Of the two kinds of transaction only one passes by the log; both are begun and committed here too.
                 if !["BEGIN IMMEDIATE", "COMMIT"].contains(&&*statement) {
                     statements.push(statement);
@@ -428,22 +459,22 @@ fn in_one_line(sql: &str) -> String {
     sql.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-fn numbered_from_one(sql: &str) -> String {
-    let number = |part: &str| part.bytes().take_while(u8::is_ascii_digit).count();
-    let parts: Vec<&str> = sql.split('$').collect();
-    let numbers = || parts[1..].iter().filter_map(|p| p[..number(p)].parse::<usize>().ok());
-    let before = numbers().min().unwrap_or(1) - 1;
-    let mut renumbered = parts[0].to_owned();
-    for (part, n) in parts[1..].iter().zip(numbers()) {
-        renumbered.push_str(&format!("${}{}", n - before, &part[number(part)..]));
+/// However the parameters are called.
+fn unnumbered(sql: &str) -> String {
+    let mut parts = sql.split('$');
+    let mut said = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        said.push('?');
+        said.push_str(part.trim_start_matches(|c: char| c.is_ascii_digit()));
     }
-    renumbered
+    said
 }
 
-/// `($1,$2),($3,$4)`
-fn placeholders(rows: usize, columns: usize) -> String {
+/// `($1,$2),($3,$4)`; SQLite takes them without numbers, which it would look up one after the other.
+fn placeholders(engine: Engine, rows: usize, columns: usize) -> String {
+    let name = |n: usize| if engine == Engine::Sqlite { "?".to_owned() } else { format!("${n}") };
     let row = |r: usize| {
-        let names: Vec<String> = (1..=columns).map(|c| format!("${}", r * columns + c)).collect();
+        let names: Vec<String> = (1..=columns).map(|c| name(r * columns + c)).collect();
         format!("({})", names.join(","))
     };
     (0..rows).map(row).collect::<Vec<_>>().join(",")

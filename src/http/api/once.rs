@@ -59,6 +59,8 @@ pub async fn once<B: MessageBody + 'static>(
     let workshop = &site.workshop;
     let answer = match next.call(req).await {
         Ok(answer) if answer.status().is_success() => answer,
+        // It may be done, and doing it again may be twice: the key stays under way.
+        Ok(answer) if is_unsure(&answer) => return Ok(answer.map_into_left_body()),
         refused => {
             // Should this fail, the key stays under way, and nothing is done under it.
             let _ = workflow::give_key_back(workshop, &actor, &key).await;
@@ -79,6 +81,11 @@ pub async fn once<B: MessageBody + 'static>(
         tracing::error!(error = ?e, "an answer could not be kept");
     }
     Ok(ServiceResponse::new(request, head.set_body(body)).map_into_boxed_body().map_into_right_body())
+}
+
+fn is_unsure<B>(answer: &ServiceResponse<B>) -> bool {
+    let error = answer.response().error().and_then(|e| e.as_error::<ApiError>());
+    error.is_some_and(ApiError::is_unsure)
 }
 
 /// Says in the document that it takes a key.

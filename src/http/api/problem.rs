@@ -148,6 +148,11 @@ impl ResponseError for ApiError {
 }
 
 impl ApiError {
+    /// It may have been done, and nobody here can tell.
+    pub const fn is_unsure(&self) -> bool {
+        matches!(self, Self::Workflow(e) if e.is_unsure())
+    }
+
     fn kind(&self) -> &'static str {
         match self {
             Self::Workflow(WorkflowError::Refused(Refusal::CodeFirst)) => "/for-programs#second-step-needed",
@@ -165,6 +170,7 @@ impl ApiError {
             Self::Workflow(WorkflowError::Refused(r)) => r.to_string(),
             Self::Workflow(e) if e.is_changed() => t!("problem-changed"),
             Self::Workflow(e) if e.is_unavailable() => t!("problem-unavailable"),
+            Self::Workflow(e) if e.is_unsure() => t!("problem-unsure"),
             Self::Workflow(e) if e.is_full() => t!("problem-full"),
             Self::Workflow(e) if e.is_no_text() => t!("problem-no-text"),
             Self::Photo(e) if e.may_pass() => t!("problem-picture-later"),

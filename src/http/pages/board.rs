@@ -10,6 +10,7 @@ use super::shown::{When, amount, day, reached, span, when};
 use super::waiting::noted;
 use super::{Page, local_time, page};
 use crate::domain::alert::AlertState;
+use crate::domain::machine::class_said;
 use crate::domain::money;
 use crate::domain::outlook::DAYS;
 use crate::domain::person::{Act, Actor};
@@ -179,7 +180,7 @@ async fn board(
                 let fit = c.machines - c.out_of_service;
                 Count {
                     yard: c.yard_name.clone(),
-                    class: c.class.clone(),
+                    class: class_said(&c.class).to_string(),
                     needed: c.needed,
                     fit,
                     out: c.out_of_service,
@@ -194,7 +195,7 @@ async fn board(
             .zip(&found.board.ahead)
             .filter(|(c, _)| c.needed > 0)
             .map(|(c, days)| Ahead {
-                class: c.class.clone(),
+                class: class_said(&c.class).to_string(),
                 yard: c.yard_name.clone(),
                 days: days
                     .iter()

@@ -14,6 +14,7 @@ use super::{Page, local_time, page, page_with, see_other};
 use crate::domain::checklist::{Checklist, Condition, Item, Load, Place, Rule};
 use crate::domain::checklist_draft::title_said;
 use crate::domain::ids::ChecklistId;
+use crate::domain::machine::class_said;
 use crate::domain::person::{Act, Actor};
 use crate::domain::reading::Level;
 use crate::domain::risk::RiskLevel;
@@ -211,7 +212,7 @@ async fn checklist(
         title: row.title.to_string(),
         name: row.name,
         version: row.version,
-        classes: checklist.classes.join(", "),
+        classes: checklist.classes.iter().map(|c| class_said(c).to_string()).collect::<Vec<_>>().join(", "),
         since: when(row.created_at, &zone, site.workshop.ambient.now()),
         in_use: row.retired_at.is_none(),
         zones: checklist

@@ -137,6 +137,7 @@ impl PageError {
             }
             Self::Workflow(e) if e.is_changed() => vec![t!("error-changed")],
             Self::Workflow(e) if e.is_unavailable() => vec![t!("error-unavailable")],
+            Self::Workflow(e) if e.is_unsure() => vec![t!("error-unsure")],
             Self::Workflow(e) if e.is_full() => vec![t!("error-full")],
             Self::Workflow(e) if e.is_no_text() => vec![t!("problem-no-text")],
             Self::Photo(e) if e.may_pass() => vec![t!("error-picture-later")],

@@ -10,6 +10,7 @@ use super::typed::{Typed, refused};
 use super::{Page, local_time, page_with, see_other};
 use crate::domain::batch::Inspect;
 use crate::domain::ids::{DefectId, PartId, RoundId};
+use crate::domain::machine::class_said;
 use crate::domain::person::{Act, Actor};
 use crate::domain::standing::{Severity, Standing};
 use crate::http::Site;
@@ -180,7 +181,7 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, id: DefectId, on: &
     let here = format!("/defects/{id}/same");
     let choice =
         |which: &OnWhich, words: String| (word_of(which), words, format!("{here}?{}", query_of(which)));
-    let mut choices = vec![choice(&OnWhich::Class, t!("same-of-class", class = found.class))];
+    let mut choices = vec![choice(&OnWhich::Class, t!("same-of-class", class = class_said(&found.class)))];
     for (part, name, batch) in &found.batches {
         let which = OnWhich::Batch { part: *part, batch: batch.clone() };
         choices.push(choice(&which, t!("same-of-batch", part = name, batch = batch)));

@@ -154,9 +154,11 @@ fn view(g: Gate, actor: &Actor, page: Frame, t: Typed, now: DateTime<Utc>) -> Re
     let not_covered = match (g.covered, may_write_checklists) {
         (true, _) => String::new(),
         (false, true) => {
-            t!("set-up-no-checklist", class = g.machine.class, unit = g.machine.unit_number)
+            t!("set-up-no-checklist", class = class_said(&g.machine.class), unit = g.machine.unit_number)
         }
-        (false, false) => t!("gate-no-checklist", class = g.machine.class, unit = g.machine.unit_number),
+        (false, false) => {
+            t!("gate-no-checklist", class = class_said(&g.machine.class), unit = g.machine.unit_number)
+        }
     };
     Ok(GatePage {
         page,

@@ -12,6 +12,7 @@ use super::form::Form;
 use super::frame::Frame;
 use super::{Page, page, page_with};
 use crate::domain::import::{ImportKind, ImportOutcome, MOST_BYTES};
+use crate::domain::machine::class_said;
 use crate::domain::person::Act;
 use crate::domain::refusal::Refusal;
 use crate::http::Site;
@@ -247,7 +248,9 @@ fn preview(
 
 /// The first of them: one checklist may cover many.
 fn not_covered(import: &Import) -> Vec<String> {
-    let said = |m: &workflow::NotCovered| t!("set-up-no-checklist", class = m.class, unit = m.unit_number);
+    let said = |m: &workflow::NotCovered| {
+        t!("set-up-no-checklist", class = class_said(&m.class), unit = m.unit_number)
+    };
     import.not_covered.iter().take(SHOWN_NOT_COVERED).map(said).collect()
 }
 

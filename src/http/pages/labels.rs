@@ -7,6 +7,7 @@ use askama::Template;
 use super::frame::Frame;
 use super::qr::{Symbol, symbol};
 use super::{Page, page};
+use crate::domain::machine::class_said;
 use crate::http::Site;
 use crate::http::session::Signed;
 use crate::workflow::{self, MachineFilter};
@@ -66,7 +67,7 @@ async fn labels(
             .map(|listed| Label {
                 qr: symbol(&format!("{}/machines/{}", site.public_url, listed.machine.id)),
                 unit_number: listed.machine.unit_number,
-                class: listed.machine.class,
+                class: class_said(&listed.machine.class).to_string(),
             })
             .collect(),
     })

@@ -9,6 +9,7 @@ use super::frame::Frame;
 use super::typed::{Typed, refused};
 use super::{Page, page_with, see_other};
 use crate::domain::hearing::{AlertKind, QuietHours};
+use crate::domain::machine::class_said;
 use crate::domain::person::Actor;
 use crate::http::Site;
 use crate::http::session::Signed;
@@ -74,7 +75,7 @@ async fn show(site: &Site, req: &HttpRequest, actor: &Actor, t: Typed) -> Page {
             .map(|class| {
                 let value = format!("{}/{class}", y.yard);
                 let chosen = t.ticked_or("alerts", "class", &value, &y.classes.contains(class));
-                Class { chosen, name: class.clone(), value }
+                Class { chosen, name: class_said(class).to_string(), value }
             })
             .collect(),
         name: y.name,

@@ -16,6 +16,7 @@ use super::markup::Markup;
 use super::shown::{When, amount, date_in_words, day_and_month, month_and_year, span, when};
 use super::{Page, local_time, page_with};
 use crate::domain::forecast::score::{FEWEST, Scored};
+use crate::domain::machine::class_said;
 use crate::domain::person::Act;
 use crate::domain::reliability::acknowledged::Acknowledged;
 use crate::domain::reliability::pareto::first_to_make;
@@ -208,7 +209,7 @@ async fn numbers(
 impl Asked {
     /// "North yard · harvester · brakes": what of it was chosen; empty for everything.
     fn chosen(&self, system: Option<String>) -> String {
-        let all = [self.yard.clone(), self.class.clone(), system.unwrap_or_default()];
+        let all = [self.yard.clone(), class_said(&self.class).to_string(), system.unwrap_or_default()];
         all.into_iter().filter(|one| !one.trim().is_empty()).collect::<Vec<_>>().join(" · ")
     }
 

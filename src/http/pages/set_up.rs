@@ -8,6 +8,7 @@ use super::frame::Frame;
 use super::typed::{Typed, refused};
 use super::{Page, markup, page, page_with, see_other};
 use crate::domain::ids::{MachineId, YardId};
+use crate::domain::machine::class_said;
 use crate::domain::person::{Act, Actor};
 use crate::domain::standing::Standing;
 use crate::domain::unit::Hours;
@@ -263,7 +264,7 @@ async fn show_machines(site: &Site, req: &HttpRequest, actor: &Actor, after: &st
         not_covered: workflow::not_covered(&site.workshop, actor)
             .await?
             .into_iter()
-            .map(|m| t!("set-up-no-checklist", class = m.class, unit = m.unit_number))
+            .map(|m| t!("set-up-no-checklist", class = class_said(&m.class), unit = m.unit_number))
             .collect(),
         may_checklists: actor.may(Act::SetUpChecklists),
         machines: machines
@@ -274,7 +275,7 @@ async fn show_machines(site: &Site, req: &HttpRequest, actor: &Actor, after: &st
                 standing: m.standing(),
                 hours: m.engine_hours.map(|h| t!("set-up-hours-of", hours = h)).unwrap_or_default(),
                 unit_number: m.unit_number,
-                class: m.class,
+                class: class_said(&m.class).to_string(),
                 description: m.description,
                 yard: m.yard_name,
             })

@@ -30,10 +30,6 @@ impl Rows {
             Kind::Postgres(rows) => rows.first().map(T::from_row).transpose()?,
         })
     }
-
-    pub fn of_sqlite(&self) -> bool {
-        matches!(self.0, Kind::Sqlite(_))
-    }
 }
 
 impl Tx {

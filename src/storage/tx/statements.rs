@@ -8,6 +8,8 @@ use sqlx::postgres::PgArguments;
 use sqlx::sqlite::SqliteArguments;
 
 use super::super::{StorageError, guarded};
+use super::together::Together;
+use super::writer::Then;
 use super::{Conn, Failing, Param, Record, Result, Tx, Which};
 
 /// Runs one body on whichever connection this is. `$conn` is `&mut SqliteConnection` or `&mut PgConnection`,
@@ -107,37 +109,50 @@ impl Tx {
             let done = sqlx::query_with(AssertSqlSafe(sql.to_owned()), args).execute(&mut **tx).await?;
             return if one_row { guarded(done.rows_affected()) } else { Ok(()) };
         }
-        if !matches!(self.conn, Conn::SqliteWrite(_)) {
-            return Err(StorageError::NotOnThisEngine(
-                "a connection that only reads was given something to write",
-            ));
+        self.kept_back()?.add(sql, params, one_row)?;
+        self.send_when_long().await
+    }
+
+    fn kept_back(&mut self) -> Result<&mut Together> {
+        if matches!(self.conn, Conn::SqliteWrite(_)) {
+            return Ok(&mut self.together);
         }
-        /// So that one long import is not one long text.
+        Err(StorageError::NotOnThisEngine("a connection that only reads was given something to write"))
+    }
+
+    /// So that one long import is not one long text.
+    async fn send_when_long(&mut self) -> Result<()> {
         const MOST_BOUND: usize = 1_000;
-        self.together.add(sql, params, one_row)?;
         if self.together.bound() > MOST_BOUND { self.send().await } else { Ok(()) }
     }
 
     /// Sends what was kept back.
     pub(super) async fn send(&mut self) -> Result<()> {
-        if self.together.is_empty() {
+        let Conn::SqliteWrite(writing) = &mut self.conn else { return Ok(()) };
+        if writing.has_begun() && self.together.is_empty() {
             return Ok(());
         }
-        let together = std::mem::take(&mut self.together);
-        if let Conn::SqliteWrite(writing) = &mut self.conn {
-            writing.begins();
-            together.send(writing.connection()?).await?;
+        let mut together = std::mem::take(&mut self.together);
+        if let Some(first) = writing.begin().await? {
+            together = together.after(first);
         }
-        Ok(())
+        together.send(writing.connection()?).await
     }
 
-    /// Inserts many rows with as few statements as the parameter limit allows. `into` is `table (a, b, c)`; every row
-    /// has as many values as there are names. Binding `$n` costs the square of their number, hence the limit.
+    /// Inserts many rows with few statements. `into` is `table (a, b, c)`; every row has as many values as there are names.
     pub async fn insert_rows(&mut self, into: &'static str, rows: &[Vec<&dyn Param>]) -> Result<()> {
-        const MOST_PARAMETERS: usize = 250;
+        const MOST_PARAMETERS: usize = 1_000;
         let Some(width) = rows.first().map(Vec::len) else { return Ok(()) };
         for chunk in rows.chunks((MOST_PARAMETERS / width).max(1)) {
             let mut sql = format!("INSERT INTO {into} VALUES ");
+            if self.is_sqlite() {
+                let row = format!("({})", vec!["?"; width].join(","));
+                sql.push_str(&vec![row; chunk.len()].join(","));
+                self.step()?;
+                self.kept_back()?.add_in_order(&sql, chunk.iter().flatten().copied())?;
+                self.send_when_long().await?;
+                continue;
+            }
             for (r, row) in chunk.iter().enumerate() {
                 debug_assert_eq!(row.len(), width);
                 sql.push_str(if r == 0 { "(" } else { ",(" });
@@ -167,14 +182,25 @@ impl Tx {
 
     pub async fn commit(mut self) -> Result<()> {
         self.step()?;
-        self.send().await?;
         let announced = std::mem::take(&mut self.announced);
+        if matches!(&self.conn, Conn::SqliteWrite(writing) if writing.has_begun()) {
+            self.send().await?;
+        }
         match self.conn {
             Conn::SqliteWrite(writing) => {
-                writing.commit().await?;
-                for topic in announced {
-                    // Nobody listening is no error.
-                    let _ = self.live.send(topic);
+                let live = self.live;
+                let then: Then = Box::new(move || {
+                    for topic in announced {
+                        // Nobody listening is no error.
+                        let _ = live.send(topic);
+                    }
+                });
+                if writing.has_begun() {
+                    writing.commit(then).await?;
+                } else if self.together.is_empty() {
+                    then();
+                } else {
+                    writing.hand_in(self.together, then).await?;
                 }
             }
             Conn::PostgresWrite(mut tx) => {
@@ -182,7 +208,7 @@ impl Tx {
                 for topic in &announced {
                     sqlx::query("SELECT pg_notify('chock', $1)").bind(&**topic).execute(&mut *tx).await?;
                 }
-                tx.commit().await?;
+                tx.commit().await.map_err(StorageError::of_commit)?;
             }
             Conn::SqliteRead(_) | Conn::SqliteSnapshot(_) | Conn::PostgresRead(_) => {}
         }

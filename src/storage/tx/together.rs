@@ -19,10 +19,11 @@ pub(super) struct Together {
 }
 
 impl Together {
-    /// What a transaction begins with. It has no parameters.
-    pub(super) fn beginning(with: &str) -> Self {
-        let one_row = with.split(';').map(|_| false).collect();
-        Self { sql: with.to_owned(), one_row, ..Self::default() }
+    /// The same after what a transaction begins with, which has no parameters.
+    pub(super) fn after(self, first: &str) -> Self {
+        let sql = if self.sql.is_empty() { first.to_owned() } else { format!("{first};\n{}", self.sql) };
+        let one_row = first.split(';').map(|_| false).chain(self.one_row).collect();
+        Self { sql, one_row, ..self }
     }
 
     pub(super) fn is_empty(&self) -> bool {
@@ -33,7 +34,8 @@ impl Together {
         self.bound
     }
 
-    /// Statements are put one after another, their parameters numbered on. None of ours has a `$` in a text.
+    /// Statements are put one after another. Their parameters lose their numbers, which SQLite would look up one after the
+    /// other, and are given in the order in which they stand. None of ours has a `$` or a `?` in a text.
     pub(super) fn add(&mut self, sql: &str, params: &[&dyn Param], one_row: bool) -> Result<()> {
         if !self.sql.is_empty() {
             self.sql.push_str(";\n");
@@ -43,14 +45,32 @@ impl Together {
         for part in parts {
             let digits = part.bytes().take_while(u8::is_ascii_digit).count();
             let (number, rest) = part.split_at(digits);
-            let number: usize = number.parse().map_err(|_| StorageError::Unreadable(sql.to_owned()))?;
-            self.sql.push_str(&format!("${}{rest}", number + self.bound));
+            let given = number.parse().ok().and_then(|n: usize| params.get(n.checked_sub(1)?));
+            let given = given.ok_or_else(|| StorageError::Unreadable(sql.to_owned()))?;
+            given.bind_sqlite(&mut self.args).map_err(StorageError::Bind)?;
+            self.bound += 1;
+            self.sql.push('?');
+            self.sql.push_str(rest);
         }
+        self.one_row.push(one_row);
+        Ok(())
+    }
+
+    /// Of a statement in whose text the parameters stand as `?`.
+    pub(super) fn add_in_order<'p>(
+        &mut self,
+        sql: &str,
+        params: impl Iterator<Item = &'p dyn Param>,
+    ) -> Result<()> {
+        if !self.sql.is_empty() {
+            self.sql.push_str(";\n");
+        }
+        self.sql.push_str(sql);
         for p in params {
             p.bind_sqlite(&mut self.args).map_err(StorageError::Bind)?;
+            self.bound += 1;
         }
-        self.bound += params.len();
-        self.one_row.push(one_row);
+        self.one_row.push(false);
         Ok(())
     }
 
@@ -69,7 +89,7 @@ impl Together {
     }
 
     pub(super) async fn send(self, connection: &mut SqliteConnection) -> Result<()> {
-        // Only placeholders were added to literals. That several statements may stand in one text is a thing of this driver,
+        // Literals, with other placeholders. That several statements may stand in one text is a thing of this driver,
         // which it does not promise for ever; `the_statements_of_one_go_are_each_done_and_counted` would notice.
         let mut answers = connection.fetch_many(sqlx::query_with(AssertSqlSafe(self.sql), self.args));
         let mut expected = self.one_row.into_iter();
@@ -93,9 +113,9 @@ mod tests {
     #[tokio::test]
     async fn the_statements_of_one_go_are_each_done_and_counted() {
         let mut c = SqliteConnection::connect("sqlite::memory:").await.unwrap();
-        let mut all = Together::beginning("BEGIN IMMEDIATE");
+        let mut all = Together::default();
         all.add("CREATE TABLE t (a BIGINT PRIMARY KEY, b TEXT)", &[], false).unwrap();
-        all.send(&mut c).await.unwrap();
+        all.after("BEGIN IMMEDIATE").send(&mut c).await.unwrap();
         let add = |a: i64, b: &str, all: &mut Together| {
             all.add("INSERT INTO t (b, a) VALUES ($2, $1)", &[&a, &b.to_owned()], false).unwrap();
         };
@@ -139,15 +159,21 @@ mod tests {
     }
 
     #[test]
-    fn parameters_are_numbered_on() {
-        let mut all = Together::beginning("RELEASE one; SAVEPOINT two");
+    fn parameters_are_given_as_they_stand() {
+        let mut all = Together::default();
         all.add("UPDATE t SET a = $2, b = COALESCE($3, b) WHERE id = $1", &[&1_i64, &2_i64, &3_i64], true)
             .unwrap();
         all.add("INSERT INTO u VALUES ($1,$2)", &[&"x".to_owned(), &None::<i64>], false).unwrap();
+        let short = all.add("DELETE FROM t WHERE a = $1 AND b = $2", &[&1_i64], false);
+        assert!(matches!(short, Err(StorageError::Unreadable(_))), "one is missing");
+        let mut all = Together::default();
+        all.add("UPDATE t SET a = $2, b = COALESCE($3, b) WHERE id = $1", &[&1_i64, &2_i64, &3_i64], true)
+            .unwrap();
+        all.add("INSERT INTO u VALUES ($1,$2)", &[&"x".to_owned(), &None::<i64>], false).unwrap();
+        let all = all.after("RELEASE one; SAVEPOINT two");
         assert_eq!(
             all.sql,
-            "RELEASE one; SAVEPOINT two;\nUPDATE t SET a = $2, b = COALESCE($3, b) WHERE id = $1;\nINSERT INTO u VALUES \
-             ($4,$5)"
+            "RELEASE one; SAVEPOINT two;\nUPDATE t SET a = ?, b = COALESCE(?, b) WHERE id = ?;\nINSERT INTO u VALUES (?,?)"
         );
         assert_eq!((all.bound, all.one_row), (5, vec![false, false, true, false]));
     }

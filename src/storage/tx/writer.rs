@@ -2,10 +2,10 @@
 //! transactions share one commit and so one wait for the disk. Nobody is told "done" before that commit.
 //!
 //! The first of a group begins a transaction, each further one a savepoint in it: one that fails is undone alone. What
-//! begins a turn is sent with its first statement, and a savepoint is released by the next turn or by the commit, so that
-//! whoever has nothing to ask in between sends all of its turn at once. A
+//! begins a turn is sent with its first statement, and a savepoint is released by the next turn or by the commit. A
 //! member that is done stands in line again, behind those who were there already, and commits for all unless one of
-//! them has. So a group is never larger than the line was, and whoever is alone commits at once.
+//! them has. So a group is never larger than the line was, and whoever is alone commits at once. Whoever has nothing to ask
+//! takes no turn of its own but hands in all of it (see [`parcels`]).
 //!
 //! A member sees what the members before it have done, and that is not on the disk yet. One that commits is told with them;
 //! one that is given up, for it was refused or had nothing left to do, is remembered, so that its answer can wait for theirs.
@@ -17,8 +17,11 @@ use sqlx::{Connection, SqliteConnection};
 use tokio::sync::{Mutex, OwnedMutexGuard, oneshot};
 
 use super::super::StorageError;
-use super::commits::Commits;
+use super::commits::{Commits, UnderWay};
+use super::together::Together;
+use parcels::Parcels;
 
+mod parcels;
 #[cfg(test)]
 mod tests;
 
@@ -30,7 +33,11 @@ pub struct Writer {
     group: Arc<Mutex<Group>>,
     told: Arc<Told>,
     commits: Commits,
+    parcels: Parcels,
 }
+
+/// What is done when it is on the disk, also when whoever asked for it has gone away.
+pub type Then = Box<dyn FnOnce() + Send>;
 
 /// What others may have been told that is not committed.
 #[derive(Default)]
@@ -41,20 +48,19 @@ struct Told {
     lost: AtomicU64,
 }
 
-/// A turn with the connection, inside a transaction of one's own. Dropped without `commit`, it never was.
+/// A transaction of one's own. It takes its turn with the connection when it has something to ask. Dropped without `commit`, it
+/// never was.
 pub struct Writing {
     writer: Writer,
-    /// `None` only while it is being settled or dropped.
+    /// From its turn's beginning on.
     group: Option<OwnedMutexGuard<Group>>,
-    /// What it begins with was sent.
-    begun: bool,
 }
 
 struct Group {
     /// `None` once closed.
     connection: Option<SqliteConnection>,
     /// Members that are done and wait for the commit.
-    done: Vec<oneshot::Sender<Result<()>>>,
+    done: Vec<Member>,
     /// The savepoint of the last member that is done, not released yet.
     open: Option<Savepoint>,
     /// The savepoint of the turn that has begun; the first of a group has none.
@@ -62,6 +68,12 @@ struct Group {
     /// A turn was given up and could not be undone yet.
     abandoned: bool,
     told: Arc<Told>,
+}
+
+struct Member {
+    tell: oneshot::Sender<Result<()>>,
+    then: Then,
+    under_way: UnderWay,
 }
 
 /// They take turns: where the one that a turn begins with was never made, undoing it fails, and nobody else's is undone.
@@ -82,23 +94,13 @@ impl Writer {
             abandoned: false,
             told: told.clone(),
         };
-        Self { group: Arc::new(Mutex::new(group)), told, commits: Commits::default() }
+        let group = Arc::new(Mutex::new(group));
+        let parcels = Parcels::served(group.clone());
+        Self { group, told, commits: Commits::default(), parcels }
     }
 
-    /// The connection, and what a transaction of one's own begins with: to be sent first, after [`Writing::begins`].
-    pub async fn turn(&self) -> Result<(Writing, &'static str)> {
-        let mut group = self.group.clone().lock_owned().await;
-        if group.abandoned {
-            group.undo_one().await;
-        }
-        let (savepoint, first) = match (group.done.is_empty(), group.open) {
-            (true, _) => (None, "BEGIN IMMEDIATE"),
-            (false, None) => (Some(Savepoint::One), "SAVEPOINT one"),
-            (false, Some(Savepoint::One)) => (Some(Savepoint::Two), "RELEASE one; SAVEPOINT two"),
-            (false, Some(Savepoint::Two)) => (Some(Savepoint::One), "RELEASE two; SAVEPOINT one"),
-        };
-        group.turn = savepoint;
-        Ok((Writing { writer: self.clone(), group: Some(group), begun: false }, first))
+    pub fn writing(&self) -> Writing {
+        Writing { writer: self.clone(), group: None }
     }
 
     /// Runs one statement outside any transaction.
@@ -142,9 +144,13 @@ impl Writer {
         }
     }
 
-    async fn settle(self, mut group: OwnedMutexGuard<Group>) -> Result<()> {
-        let (tell, mut told) = oneshot::channel();
-        group.done.push(tell);
+    async fn settle(
+        self,
+        mut group: OwnedMutexGuard<Group>,
+        member: Member,
+        mut told: Settled,
+    ) -> Result<()> {
+        group.done.push(member);
         group.open = group.turn.take();
         group.abandoned = false;
         drop(group);
@@ -162,43 +168,54 @@ impl Writer {
     }
 }
 
+type Settled = oneshot::Receiver<Result<()>>;
+
 impl Writing {
+    /// Takes its turn unless it has: answers what it begins with, which is to be sent first, and at once.
+    pub async fn begin(&mut self) -> Result<Option<&'static str>> {
+        if self.group.is_some() {
+            return Ok(None);
+        }
+        let mut group = self.writer.group.clone().lock_owned().await;
+        if group.abandoned {
+            group.undo_one().await;
+        }
+        let first = group.next_turn();
+        self.group = Some(group);
+        Ok(Some(first))
+    }
+
+    pub const fn has_begun(&self) -> bool {
+        self.group.is_some()
+    }
+
     pub fn connection(&mut self) -> Result<&mut SqliteConnection> {
         self.group.as_mut().ok_or_else(closed)?.connection()
     }
 
-    /// To be called before what it begins with is sent: the future that sends it may be dropped at any point.
-    pub fn begins(&mut self) {
-        self.begun = true;
-        if let Some(group) = &mut self.group {
-            group.abandoned = true;
-        }
-    }
-
     /// Returns once it is on the disk. Goes on to its end even when whoever waits for it goes away.
-    pub async fn commit(mut self) -> Result<()> {
+    pub async fn commit(mut self, then: Then) -> Result<()> {
         let group = self.group.take().ok_or_else(closed)?;
         let writer = self.writer.clone();
-        let under_way = writer.commits.begin();
-        let settling = async move {
-            let settled = writer.settle(group).await;
-            drop(under_way);
-            settled
-        };
-        tokio::spawn(settling).await.unwrap_or_else(|_| Err(closed()))
+        let (tell, told) = oneshot::channel();
+        let member = Member { tell, then, under_way: writer.commits.begin() };
+        tokio::spawn(writer.settle(group, member, told)).await.unwrap_or_else(|_| Err(closed()))
+    }
+
+    /// The same of a transaction that has taken no turn: `whole` is all of it.
+    pub async fn hand_in(self, whole: Together, then: Then) -> Result<()> {
+        let (tell, told) = oneshot::channel();
+        let member = Member { tell, then, under_way: self.writer.commits.begin() };
+        self.writer.parcels.hand_in(whole, member)?;
+        told.await.unwrap_or_else(|_| Err(closed()))
     }
 }
 
 impl Drop for Writing {
     fn drop(&mut self) {
+        // Without a turn it has seen nothing, and there is nothing to undo.
         let Some(mut group) = self.group.take() else { return };
-        // It has seen nothing, and there is nothing to undo.
-        if !self.begun {
-            return;
-        }
-        if !group.done.is_empty() {
-            group.told.seen_early.store(true, Ordering::SeqCst);
-        }
+        group.given_up();
         // Undone at once, so that other processes are not kept out. Without a runtime the next in line does it.
         if let Ok(runtime) = tokio::runtime::Handle::try_current() {
             runtime.spawn(async move { group.undo_one().await });
@@ -209,6 +226,27 @@ impl Drop for Writing {
 impl Group {
     fn connection(&mut self) -> Result<&mut SqliteConnection> {
         self.connection.as_mut().ok_or_else(closed)
+    }
+
+    /// Begins a turn: answers the statements to begin it with. Until it is settled it counts as given up, for whoever sends them
+    /// may go away at any point.
+    fn next_turn(&mut self) -> &'static str {
+        let (savepoint, first) = match (self.done.is_empty(), self.open) {
+            (true, _) => (None, "BEGIN IMMEDIATE"),
+            (false, None) => (Some(Savepoint::One), "SAVEPOINT one"),
+            (false, Some(Savepoint::One)) => (Some(Savepoint::Two), "RELEASE one; SAVEPOINT two"),
+            (false, Some(Savepoint::Two)) => (Some(Savepoint::One), "RELEASE two; SAVEPOINT one"),
+        };
+        self.turn = savepoint;
+        self.abandoned = true;
+        first
+    }
+
+    /// Whoever took this turn answers by what it has seen.
+    fn given_up(&self) {
+        if !self.done.is_empty() {
+            self.told.seen_early.store(true, Ordering::SeqCst);
+        }
     }
 
     /// Undoes the turn that was given up, and only that; everything when the engine has given up the whole.
@@ -246,9 +284,11 @@ impl Group {
             Ok(_) => {
                 self.open = None;
                 self.told.seen_early.store(false, Ordering::SeqCst);
-                for member in self.done.drain(..) {
+                for Member { tell, then, under_way } in self.done.drain(..) {
+                    drop(under_way);
+                    then();
                     // A member that went away needs no answer.
-                    let _ = member.send(Ok(()));
+                    let _ = tell.send(Ok(()));
                 }
             }
             Err(e) => self.fail(&e).await,
@@ -264,7 +304,7 @@ impl Group {
         self.told.lost.fetch_add(1, Ordering::SeqCst);
         self.told.seen_early.store(false, Ordering::SeqCst);
         for member in self.done.drain(..) {
-            let _ = member.send(Err(why.for_another()));
+            let _ = member.tell.send(Err(why.for_another()));
         }
     }
 }

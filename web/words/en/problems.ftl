@@ -27,6 +27,7 @@ problem-somebody-else = Somebody else recorded it. It is sent when they sign in 
 problem-stale = It has changed since you looked. Get it again, then decide.
 problem-too-large = The body is larger than is taken here: 256 KiB, or 16 MiB for a photo.
 problem-unavailable = The database does not answer just now. Nothing was changed. Try again in a moment.
+problem-unsure = The database broke off just as this was being kept. It may have been done, or not: look before you send it again.
 problem-no-text = A text holds a character that cannot be kept (NUL, U+0000). Nothing was changed. Take it out.
 problem-full = The disk of the server is full. Nothing was changed. What is on record can still be read. Tell whoever runs the server to make room, then do it again.
 problem-uuid-7 = Make the id a UUID of version 7 (RFC 9562).

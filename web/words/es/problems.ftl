@@ -27,6 +27,7 @@ problem-somebody-else = Lo registró otra persona. Se envía cuando ella vuelva 
 problem-stale = Ha cambiado desde que lo miró. Pídalo otra vez y después decida.
 problem-too-large = El cuerpo es más grande de lo que se admite aquí: 256 KiB, o 16 MiB para una foto.
 problem-unavailable = La base de datos no responde ahora mismo. No se cambió nada. Pruebe otra vez en un momento.
+problem-unsure = La base de datos se cortó justo al guardar esto. Puede que se haya hecho o que no: mire antes de volver a enviarlo.
 problem-no-text = Un texto contiene un carácter que no se puede guardar (NUL, U+0000). No se cambió nada. Quítelo.
 problem-full = El disco del servidor está lleno. No se cambió nada. Lo registrado se puede seguir leyendo. Avise a quien lleva el servidor para que haga sitio y vuelva a hacerlo.
 problem-uuid-7 = Dé como identificador un UUID de versión 7 (RFC 9562).

@@ -6,7 +6,7 @@ use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode};
 use sqlx::{Connection, SqliteConnection};
 use tempfile::TempDir;
 
-use super::{StorageError, Writer, Writing};
+use super::{StorageError, Then, Together, Writer, Writing};
 
 struct Kept {
     folder: TempDir,
@@ -39,16 +39,29 @@ impl Kept {
 }
 
 async fn begin(writer: &Writer) -> Result<Writing, StorageError> {
-    let (mut writing, first) = writer.turn().await?;
-    writing.begins();
+    let mut writing = writer.writing();
+    let first = writing.begin().await?.expect("its first turn");
     sqlx::raw_sql(first).execute(writing.connection()?).await?;
     Ok(writing)
+}
+
+fn nothing() -> Then {
+    Box::new(|| ())
+}
+
+/// Handed in whole, by whoever has nothing to ask.
+async fn hand_in(writer: &Writer, notes: &[i64]) -> Result<(), StorageError> {
+    let mut whole = Together::default();
+    for n in notes {
+        whole.add("INSERT INTO note (n) VALUES ($1)", &[n], true)?;
+    }
+    writer.writing().hand_in(whole, nothing()).await
 }
 
 async fn note(writer: &Writer, n: i64) -> Result<(), Box<dyn std::error::Error + Send + Sync>> {
     let mut writing = begin(writer).await?;
     sqlx::query("INSERT INTO note (n) VALUES ($1)").bind(n).execute(writing.connection()?).await?;
-    writing.commit().await?;
+    writing.commit(nothing()).await?;
     Ok(())
 }
 
@@ -117,7 +130,7 @@ async fn a_commit_nobody_waits_for_any_more_still_happens() {
     let kept = kept().await;
     let mut writing = begin(&kept.writer).await.unwrap();
     sqlx::query("INSERT INTO note (n) VALUES (1)").execute(writing.connection().unwrap()).await.unwrap();
-    let mut commit = Box::pin(writing.commit());
+    let mut commit = Box::pin(writing.commit(nothing()));
     let polled = std::future::poll_fn(|cx| std::task::Poll::Ready(commit.as_mut().poll(cx).is_pending()));
     assert!(polled.await);
     drop(commit);
@@ -146,13 +159,13 @@ async fn when_the_whole_is_lost_everybody_is_told() {
             let mut writing = begin(&writer).await.unwrap();
             // As the engine would.
             sqlx::raw_sql("ROLLBACK").execute(writing.connection().unwrap()).await.unwrap();
-            writing.commit().await.is_ok()
+            writing.commit(nothing()).await.is_ok()
         })
     };
     tokio::task::yield_now().await;
     let mut first = first;
     sqlx::query("INSERT INTO note (n) VALUES (1)").execute(first.connection().unwrap()).await.unwrap();
-    let first = first.commit().await.is_ok();
+    let first = first.commit(nothing()).await.is_ok();
     assert!(!second.await.unwrap());
     assert!(!first);
     assert!(kept.notes().await.is_empty());
@@ -194,40 +207,18 @@ async fn what_was_seen_early_is_settled_before_it_is_told() {
     assert_eq!(kept.writer.lost(), 0);
 }
 
-/// Whoever has sent nothing has nothing to undo, and the members before it are kept; so are they when one that was to begin
-/// never did.
+/// It said that it begins, and went away before it did: nothing of the others is undone, or they are told of it.
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn one_that_never_began_takes_nobody_along() {
     let kept = kept().await;
-    let first = begin(&kept.writer).await.unwrap();
-    let line: Vec<_> = (1..=3_i64)
-        .map(|n| {
-            let writer = kept.writer.clone();
-            tokio::spawn(async move { note(&writer, n).await.is_ok() })
-        })
-        .collect();
-    let silent = {
-        let writer = kept.writer.clone();
-        tokio::spawn(async move { drop(writer.turn().await.unwrap()) })
-    };
-    tokio::time::sleep(std::time::Duration::from_millis(50)).await;
-    drop(first);
-    silent.await.unwrap();
-    for one in line {
-        assert!(one.await.unwrap());
-    }
-    assert_eq!(kept.notes().await, [1, 2, 3]);
-    assert_eq!(kept.writer.lost(), 0);
-
-    // It said that it begins, and went away before it did: nothing of the others is undone, or they are told of it.
+    drop(kept.writer.writing());
     let first = begin(&kept.writer).await.unwrap();
     let line: Vec<_> = (4..=6_i64)
         .map(|n| {
             let writer = kept.writer.clone();
             tokio::spawn(async move {
                 if n == 5 {
-                    let (mut writing, _) = writer.turn().await.unwrap();
-                    writing.begins();
+                    writer.writing().begin().await.unwrap();
                     return true;
                 }
                 note(&writer, n).await.is_ok()
@@ -242,7 +233,50 @@ async fn one_that_never_began_takes_nobody_along() {
             told.push(n);
         }
     }
-    let mut expected = vec![1, 2, 3];
-    expected.extend(told);
+    assert_eq!(kept.notes().await, told);
+}
+
+/// Those that ask nothing go by themselves or with those that do, and one that is refused is undone alone.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn what_is_handed_in_is_kept_or_undone_alone() {
+    let kept = kept().await;
+    let line: Vec<_> = (0..300_i64)
+        .map(|n| {
+            let writer = kept.writer.clone();
+            tokio::spawn(async move {
+                match n % 10 {
+                    // The second of the two is there already.
+                    9 => hand_in(&writer, &[1000 + n, 1000 + n]).await.is_ok(),
+                    3 => note(&writer, n).await.is_ok(),
+                    _ => hand_in(&writer, &[n]).await.is_ok(),
+                }
+            })
+        })
+        .collect();
+    for (n, done) in line.into_iter().enumerate() {
+        assert_eq!(done.await.unwrap(), n % 10 != 9, "{n}");
+    }
+    let expected: Vec<i64> = (0..300).filter(|n| n % 10 != 9).collect();
     assert_eq!(kept.notes().await, expected);
+    assert!(kept.writer.commits().count().is_some(), "none is under way any more");
+    kept.writer.close().await;
+    assert!(hand_in(&kept.writer, &[7000]).await.is_err());
+}
+
+/// Whoever handed it in may go away: it is kept, and whoever listens is told.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn what_was_handed_in_is_kept_when_nobody_waits_for_it() {
+    let kept = kept().await;
+    let held = begin(&kept.writer).await.unwrap();
+    let (tell, told) = tokio::sync::oneshot::channel();
+    let mut whole = Together::default();
+    whole.add("INSERT INTO note (n) VALUES ($1)", &[&1_i64], true).unwrap();
+    let then = Box::new(move || tell.send(()).unwrap());
+    let mut handed_in = Box::pin(kept.writer.writing().hand_in(whole, then));
+    let polled = std::future::poll_fn(|cx| std::task::Poll::Ready(handed_in.as_mut().poll(cx).is_pending()));
+    assert!(polled.await);
+    drop(handed_in);
+    drop(held);
+    told.await.unwrap();
+    assert_eq!(kept.notes().await, [1]);
 }

@@ -1,0 +1,79 @@
+//! A transaction that has nothing to ask is handed in whole, and a thread that does nothing else puts it before the connection:
+//! one after the other, as many as there are, then one commit. Whoever asks takes a turn instead and may be held up on its way
+//! back to it, by whatever else its thread has to do, and everybody in line with it.
+
+use std::sync::Arc;
+
+use tokio::sync::{Mutex, mpsc};
+
+use super::{Group, Member, Together, closed};
+use crate::storage::StorageError;
+
+/// So that whoever takes turns waits no longer than for these.
+const MOST_OF_A_GROUP: usize = 64;
+
+/// Ends its thread when the last of it is dropped.
+#[derive(Clone)]
+pub(super) struct Parcels(mpsc::UnboundedSender<Parcel>);
+
+struct Parcel {
+    whole: Together,
+    member: Member,
+}
+
+impl Parcels {
+    pub(super) fn served(group: Arc<Mutex<Group>>) -> Self {
+        let (parcels, waiting) = mpsc::unbounded_channel();
+        let serving = move || {
+            // It only ever waits for the connection's own thread and for the line: no clock, no sockets.
+            let runtime =
+                tokio::runtime::Builder::new_current_thread().build().expect("a runtime without a driver");
+            runtime.block_on(serve(group, waiting));
+        };
+        let thread = std::thread::Builder::new().name("chock-writes".to_owned()).spawn(serving);
+        // Without it every parcel is refused, as by a database that is closed.
+        drop(thread);
+        Self(parcels)
+    }
+
+    pub(super) fn hand_in(&self, whole: Together, member: Member) -> Result<(), StorageError> {
+        self.0.send(Parcel { whole, member }).map_err(|_| closed())
+    }
+}
+
+async fn serve(group: Arc<Mutex<Group>>, mut waiting: mpsc::UnboundedReceiver<Parcel>) {
+    while let Some(first) = waiting.recv().await {
+        let mut group = group.lock().await;
+        if group.abandoned {
+            group.undo_one().await;
+        }
+        let mut next = Some(first);
+        while let Some(parcel) = next {
+            group.take_in(parcel).await;
+            next = if group.done.len() < MOST_OF_A_GROUP { waiting.try_recv().ok() } else { None };
+        }
+        group.commit().await;
+    }
+}
+
+impl Group {
+    async fn take_in(&mut self, Parcel { whole, member }: Parcel) {
+        let whole = whole.after(self.next_turn());
+        let sent = match self.connection() {
+            Ok(connection) => whole.send(connection).await,
+            Err(e) => Err(e),
+        };
+        match sent {
+            Ok(()) => {
+                self.open = self.turn.take();
+                self.abandoned = false;
+                self.done.push(member);
+            }
+            Err(why) => {
+                self.given_up();
+                self.undo_one().await;
+                let _ = member.tell.send(Err(why));
+            }
+        }
+    }
+}
