@@ -425,9 +425,8 @@ async fn a_value_looked_back_on_is_the_value_that_was_kept(b: Bench) {
     };
     let mut readings: Vec<NewReading> =
         (0..).zip(&values).map(|(n, value)| NewReading { value_base: Some(*value), ..reading(n) }).collect();
-    let topped_up = "topped up, \"half\"".to_owned();
     readings.push(NewReading {
-        corrected_what: Some(topped_up.clone()),
+        corrected_what: Some("topped up".to_owned()),
         corrected_base: Some(values[3]),
         ..reading(-1)
     });
@@ -454,21 +453,23 @@ async fn a_value_looked_back_on_is_the_value_that_was_kept(b: Bench) {
 
     let mut tx = w.db.read().await.unwrap();
     let back = LookBack { items: vec!["pad".to_owned()], from: now, until: now, most: i64::MAX };
-    let (values_of, put_right): (Vec<_>, Vec<_>) =
-        tx.looked_back_on(b.machine, &back).await.unwrap().into_iter().partition(|r| r.value_base.is_some());
-    assert_eq!((values_of.len(), put_right.len()), (2 * values.len(), 2));
-    for row in put_right {
-        assert_eq!((row.corrected_what.as_ref(), row.corrected_base), (Some(&topped_up), Some(0.1 + 0.2)));
+    let looked = tx.looked_back_on(b.machine, &back).await.unwrap();
+    assert_eq!((looked.values.len(), looked.put_right.len()), (values.len(), 2));
+    for row in looked.put_right {
+        assert_eq!((row.item.as_str(), row.corrected_base), ("pad", Some(0.1 + 0.2)));
         assert_eq!((row.position.as_str(), row.recorded_at), ("of -1", now));
     }
     let mut without_hours = 0;
-    for row in values_of {
-        let n: usize = row.position.strip_prefix("of ").unwrap().parse().unwrap();
-        assert_eq!(row.value_base.map(f64::to_bits), Some(values[n].to_bits()));
-        assert_eq!((row.item.as_str(), row.recorded_at), ("pad", now));
-        match row.engine_hours {
-            Some(hours) => assert_eq!(hours, Hours(41_207)),
-            None => without_hours += 1,
+    for of_it in looked.values {
+        let n: usize = of_it.position.strip_prefix("of ").unwrap().parse().unwrap();
+        assert_eq!((of_it.item.as_str(), of_it.values.len()), ("pad", 2));
+        for value in of_it.values {
+            assert_eq!(value.base.to_bits(), values[n].to_bits());
+            assert_eq!(value.recorded_at, now);
+            match value.engine_hours {
+                Some(hours) => assert_eq!(hours, Hours(41_207)),
+                None => without_hours += 1,
+            }
         }
     }
     assert_eq!(without_hours, values.len());

@@ -8,13 +8,33 @@ use super::{Param, Result, StorageError, Tx};
 use crate::domain::ids::MachineId;
 use crate::domain::unit::Hours;
 
-/// A reading of the series: a value, or something put right.
-#[derive(Clone, Debug, PartialEq)]
-pub struct SeriesRow {
+/// What judgement looks back on.
+#[derive(Default)]
+pub struct LookedBack {
+    /// Of an item at a position once from each time it was asked for.
+    pub values: Vec<Values>,
+    /// Oldest first.
+    pub put_right: Vec<PutRight>,
+}
+
+pub struct Values {
     pub item: String,
     pub position: String,
-    pub value_base: Option<f64>,
-    pub corrected_what: Option<String>,
+    /// Oldest first.
+    pub values: Vec<Value>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Value {
+    pub base: f64,
+    pub engine_hours: Option<Hours>,
+    pub recorded_at: DateTime<Utc>,
+}
+
+#[derive(FromRow)]
+pub struct PutRight {
+    pub item: String,
+    pub position: String,
     pub corrected_base: Option<f64>,
     pub engine_hours: Option<Hours>,
     pub recorded_at: DateTime<Utc>,
@@ -98,19 +118,9 @@ pub(super) const VALUES: &str = newest_of_each!("");
 
 /// Whatever was put right, with its amount: for [`LookBack::put_right`].
 pub(super) const PUT_RIGHT: &str =
-    "SELECT item, position, corrected_what, corrected_base, engine_hours, recorded_at FROM reading
+    "SELECT item, position, corrected_base, engine_hours, recorded_at FROM reading
     WHERE machine_id = $1 AND item IN ($4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
-      AND corrected_what IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3";
-
-#[derive(FromRow)]
-struct PutRight {
-    item: String,
-    position: String,
-    corrected_what: String,
-    corrected_base: Option<f64>,
-    engine_hours: Option<Hours>,
-    recorded_at: DateTime<Utc>,
-}
+      AND corrected_what IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3 ORDER BY recorded_at";
 
 /// A value as trends take it, in one text: its bits, so that it comes back as it was, the engine hours, microseconds since 1970,
 /// and the position, which may have spaces in it.
@@ -122,23 +132,17 @@ pub(super) fn point(value: f64, hours: Option<Hours>, at: DateTime<Utc>, positio
 
 const NO_HOURS: &str = "-";
 
-fn read_point(item: &str, point: &str) -> Option<SeriesRow> {
-    let mut parts = point.splitn(4, ' ');
-    let value = f64::from_bits(u64::from_str_radix(parts.next()?, 16).ok()?);
-    let engine_hours = match parts.next()? {
-        NO_HOURS => None,
-        hours => Some(Hours(hours.parse().ok()?)),
-    };
-    let recorded_at = DateTime::from_timestamp_micros(parts.next()?.parse().ok()?)?;
-    Some(SeriesRow {
-        item: item.to_owned(),
-        position: parts.next()?.to_owned(),
-        value_base: Some(value),
-        corrected_what: None,
-        corrected_base: None,
-        engine_hours,
-        recorded_at,
-    })
+/// The value and its position.
+fn read_point(point: &str) -> Option<(Value, &str)> {
+    let (bits, rest) = point.split_once(' ')?;
+    let (hours, rest) = rest.split_once(' ')?;
+    let (at, position) = rest.split_once(' ')?;
+    let engine_hours = if hours == NO_HOURS { None } else { Some(Hours(hours.parse().ok()?)) };
+    let base = f64::from_bits(u64::from_str_radix(bits, 16).ok()?);
+    Some((
+        Value { base, engine_hours, recorded_at: DateTime::from_timestamp_micros(at.parse().ok()?)? },
+        position,
+    ))
 }
 
 impl LookBack {
@@ -168,37 +172,42 @@ impl LookBack {
     }
 }
 
-/// Oldest first.
-pub(super) fn series(values: &Rows, put_right: &Rows) -> Result<Vec<SeriesRow>> {
-    let values: Vec<(String, String)> = values.all()?;
-    let mut readings = Vec::new();
-    for (item, points) in &values {
+pub(super) fn looked_back(values: &Rows, put_right: &Rows) -> Result<LookedBack> {
+    let mut back = LookedBack { values: Vec::new(), put_right: put_right.all()? };
+    let items: Vec<(String, String)> = values.all()?;
+    for (item, points) in items {
+        let first = back.values.len();
         for point in points.lines() {
-            let reading = read_point(item, point);
-            readings.push(reading.ok_or_else(|| StorageError::Unreadable(format!("the point {point}")))?);
+            let unreadable = || StorageError::Unreadable(format!("the point {point}"));
+            let (value, position) = read_point(point).ok_or_else(unreadable)?;
+            match back.values[first..].iter_mut().find(|v| v.position == position) {
+                Some(of_it) => of_it.values.push(value),
+                None => back.values.push(Values {
+                    item: item.clone(),
+                    position: position.to_owned(),
+                    values: vec![value],
+                }),
+            }
+        }
+        for of_it in &mut back.values[first..] {
+            // They come newest first, which no engine promises.
+            of_it.values.reverse();
+            if !of_it.values.is_sorted_by_key(|v| v.recorded_at) {
+                of_it.values.sort_by_key(|v| v.recorded_at);
+            }
         }
     }
-    readings.extend(put_right.all::<PutRight>()?.into_iter().map(|r| SeriesRow {
-        item: r.item,
-        position: r.position,
-        value_base: None,
-        corrected_what: Some(r.corrected_what),
-        corrected_base: r.corrected_base,
-        engine_hours: r.engine_hours,
-        recorded_at: r.recorded_at,
-    }));
-    readings.sort_by_key(|r| r.recorded_at);
-    Ok(readings)
+    Ok(back)
 }
 
 impl Tx {
-    /// What judgement looks back on, oldest first.
-    pub async fn looked_back_on(&mut self, machine: MachineId, back: &LookBack) -> Result<Vec<SeriesRow>> {
+    /// What judgement looks back on.
+    pub async fn looked_back_on(&mut self, machine: MachineId, back: &LookBack) -> Result<LookedBack> {
         let items = back.items();
         let asked: [(&'static str, &[&dyn Param]); 2] =
             [(VALUES, &back.values(&machine, &items)), (PUT_RIGHT, &back.put_right(&machine, &items))];
         let [values, put_right] = self.in_one_go(asked).await?;
-        series(&values, &put_right)
+        looked_back(&values, &put_right)
     }
 
     pub async fn released_items(
@@ -239,11 +248,12 @@ mod tests {
             for (hours, position) in
                 [(None, ""), (Some(Hours(-3)), "front left"), (Some(Hours(41_207)), "é - 1")]
             {
-                let row = read_point("pad", &point(value, hours, at, position)).unwrap();
-                assert_eq!(row.value_base.map(f64::to_bits), Some(value.to_bits()));
-                assert_eq!((row.engine_hours, &*row.position, row.recorded_at), (hours, position, at));
+                let written = point(value, hours, at, position);
+                let (read, of) = read_point(&written).unwrap();
+                assert_eq!(read.base.to_bits(), value.to_bits());
+                assert_eq!((read.engine_hours, of, read.recorded_at), (hours, position, at));
             }
         }
-        assert!(read_point("pad", "7 - 1").is_none(), "no position");
+        assert!(read_point("7 - 1").is_none(), "no position");
     }
 }

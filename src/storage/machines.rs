@@ -83,7 +83,12 @@ impl MachineStanding {
     }
 }
 
-pub(super) const YARD_BY_ID: &str = "SELECT id, name, zone, one_person, altitude_m FROM yard WHERE id = $1";
+const YARD_BY_ID: &str = "SELECT id, name, zone, one_person, altitude_m FROM yard WHERE id = $1";
+pub(super) const YARD_OF_MACHINE: &str = "SELECT id, name, zone, one_person, altitude_m FROM yard
+    WHERE id = (SELECT yard_id FROM machine WHERE id = $1)";
+pub(super) const MACHINE_BY_ID: &str =
+    "SELECT id, yard_id, unit_number, class, description, serial, engine_hours, retired_at, version
+    FROM machine WHERE id = $1";
 
 impl Tx {
     pub async fn class_of(&mut self, machine: MachineId) -> Result<String> {
@@ -186,12 +191,7 @@ impl Tx {
     }
 
     pub async fn machine(&mut self, id: MachineId) -> Result<Option<MachineRow>> {
-        self.maybe(
-            "SELECT id, yard_id, unit_number, class, description, serial, engine_hours, retired_at, version
-             FROM machine WHERE id = $1",
-            &[&id],
-        )
-        .await
+        self.maybe(MACHINE_BY_ID, &[&id]).await
     }
 
     pub async fn machine_by_key(&mut self, unit_key: &str) -> Result<Option<MachineRow>> {

@@ -73,7 +73,7 @@ pub use fitted::FittedRow;
 pub use forecasts::{ForecastRow, PastLabour};
 pub use grounds::Grounds;
 pub use hearing::{DigestYard, HearerRow, HearingRuleRow, OwnHearingRow};
-pub use history::{LookBack, MOST_ITEMS as MOST_HISTORY_ITEMS, ReleasedRow, SeriesRow};
+pub use history::{LookBack, LookedBack, MOST_ITEMS as MOST_HISTORY_ITEMS, ReleasedRow};
 pub use holds::HoldRow;
 pub use imports::{KnownMachine, KnownPart, KnownReading, KnownStock};
 pub use labour::LabourRow;

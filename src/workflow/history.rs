@@ -7,7 +7,7 @@ use crate::domain::checklist::{Checklist, Condition};
 use crate::domain::history::{CorrectedAt, History, Point, ReleasedAt, Series};
 use crate::domain::ids::MachineId;
 use crate::domain::trend::MOST_POINTS;
-use crate::storage::{LookBack, MOST_HISTORY_ITEMS, ReleasedRow, SeriesRow, Tx};
+use crate::storage::{LookBack, LookedBack, MOST_HISTORY_ITEMS, ReleasedRow, Tx};
 
 /// Further back a trend of today says nothing.
 pub const LOOK_BACK: TimeDelta = TimeDelta::days(730);
@@ -41,12 +41,13 @@ pub async fn history(
         return Ok(History { now: Some(now), ..History::default() });
     }
     let released = tx.released_items(machine, back.from).await?;
-    let series = if back.items.is_empty() { Vec::new() } else { tx.looked_back_on(machine, &back).await? };
-    Ok(understood(released, series, now))
+    let looked =
+        if back.items.is_empty() { LookedBack::default() } else { tx.looked_back_on(machine, &back).await? };
+    Ok(understood(released, looked, now))
 }
 
 /// What was read, as judgement takes it.
-pub fn understood(mut released: Vec<ReleasedRow>, series: Vec<SeriesRow>, now: DateTime<Utc>) -> History {
+pub fn understood(mut released: Vec<ReleasedRow>, back: LookedBack, now: DateTime<Utc>) -> History {
     let mut history = History { now: Some(now), ..History::default() };
     // A check that arrives late is judged by what was known when it was made.
     released.retain(|r| r.closed_at <= now);
@@ -65,25 +66,24 @@ pub fn understood(mut released: Vec<ReleasedRow>, series: Vec<SeriesRow>, now: D
         let newest = released.iter().rev().find(|r| r.part_replaced && r.item == item && r.position == place);
         newest.map(|r| r.closed_at)
     };
-    for row in series {
-        if row.corrected_what.is_some() {
-            history.corrected.push(CorrectedAt {
-                item: row.item.clone(),
-                position: position(&row.position),
-                at: row.recorded_at,
-                engine_hours: row.engine_hours,
-                amount_base: row.corrected_base,
-            });
-        }
-        let Some(base) = row.value_base else { continue };
-        if renewed(&row.item, &row.position).is_some_and(|at| row.recorded_at <= at) {
-            continue;
-        }
-        let point = Point { engine_hours: row.engine_hours, at: row.recorded_at, base };
-        let place = position(&row.position);
-        match history.series.iter_mut().find(|s| s.item == row.item && s.position == place) {
-            Some(series) => series.points.push(point),
-            None => history.series.push(Series { item: row.item, position: place, points: vec![point] }),
+    history.corrected = back
+        .put_right
+        .into_iter()
+        .map(|r| CorrectedAt {
+            position: position(&r.position),
+            item: r.item,
+            at: r.recorded_at,
+            engine_hours: r.engine_hours,
+            amount_base: r.corrected_base,
+        })
+        .collect();
+    for of_it in back.values {
+        let since = renewed(&of_it.item, &of_it.position);
+        let points = of_it.values.into_iter().filter(|v| since.is_none_or(|at| v.recorded_at > at));
+        let points: Vec<Point> =
+            points.map(|v| Point { engine_hours: v.engine_hours, at: v.recorded_at, base: v.base }).collect();
+        if !points.is_empty() {
+            history.series.push(Series { position: position(&of_it.position), item: of_it.item, points });
         }
     }
     history

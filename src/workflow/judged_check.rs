@@ -8,13 +8,13 @@ use super::history::{look_back, understood};
 use super::raise::Found;
 use super::submit_check::{Answered, SubmitCheck};
 use super::trail::machine_chain;
-use super::{Result, Rulebook, Workshop, from_json, watched};
+use super::{Result, Rulebook, Workshop, from_json, seen_by, watched};
 use crate::domain::answers::{read, read_air};
 use crate::domain::checklist::Checklist;
 use crate::domain::judge::{TrendAt, judge};
 use crate::domain::late;
 use crate::domain::machine::class_said;
-use crate::domain::person::Actor;
+use crate::domain::person::{Act, Actor};
 use crate::domain::reading::{Before, Context, Question, Reading};
 use crate::domain::refusal::{Problem, Refusal, Thing, optional_text};
 use crate::domain::unit::Hours;
@@ -59,18 +59,19 @@ pub async fn look(
     workshop: &Workshop,
     tx: &mut Tx,
     actor: &Actor,
-    machine: MachineRow,
     command: &SubmitCheck,
     fingerprint: &str,
     now: DateTime<Utc>,
 ) -> Result<Looked> {
+    actor.must(Act::SubmitCheck)?;
     let rulebook = workshop.rulebook(tx, command.checklist).await?;
     let checklist = rulebook.checklist.clone();
     let recorded_at = late::recorded_at(command.recorded_at, rulebook.since, now);
     let back = look_back(&checklist, recorded_at);
-    let place = (machine.id, machine.yard_id);
-    let Grounds { kept, checklist_retired_at, yard, open, holds, released, series, head } =
-        tx.grounds(command.id, command.checklist, place, &back, &machine_chain(machine.id)).await?;
+    let chain = machine_chain(command.machine);
+    let Grounds { machine, kept, checklist_retired_at, yard, open, holds, released, series, head } =
+        tx.grounds(command.id, command.checklist, command.machine, &back, &chain).await?;
+    let machine = seen_by(actor, machine)?;
     if let Some(kept) = kept {
         return Ok(Looked::Already(answered_before(&kept, actor, fingerprint)?));
     }

@@ -380,11 +380,13 @@ async fn machine_for(tx: &mut Tx, actor: &Actor, act: Act, id: MachineId) -> Res
 /// The machine, for looking at.
 async fn machine_seen(tx: &mut Tx, actor: &Actor, act: Act, id: MachineId) -> Result<MachineRow> {
     actor.must(act)?;
-    let machine = tx.machine(id).await?.ok_or(Refusal::NotFound(Thing::Machine))?;
-    if !actor.in_yard(machine.yard_id) {
-        return Err(Refusal::NotFound(Thing::Machine).into());
-    }
-    Ok(machine)
+    seen_by(actor, tx.machine(id).await?)
+}
+
+/// A machine of another yard is none.
+fn seen_by(actor: &Actor, machine: Option<MachineRow>) -> Result<MachineRow> {
+    let machine = machine.filter(|m| actor.in_yard(m.yard_id));
+    Ok(machine.ok_or(Refusal::NotFound(Thing::Machine))?)
 }
 
 /// The work order with its machine locked for this change.

@@ -10,7 +10,7 @@ use super::judged_check::{Judged, Looked, already, look};
 use super::raise::{Found, Raised, Source, raise};
 use super::trail::Trail;
 use super::watch::GOOD_UNTIL;
-use super::{Put, Result, WorkflowError, Workshop, machine_for, machine_seen, to_json, watched};
+use super::{Put, Result, WorkflowError, Workshop, machine_for, to_json, watched};
 use crate::domain::checklist::{Load, Warmth};
 use crate::domain::ids::{CheckId, ChecklistId, DefectId, MachineId, WorkOrderId};
 use crate::domain::judge::{Reason, TrendAt};
@@ -144,8 +144,7 @@ async fn submit(
     now: DateTime<Utc>,
 ) -> Result<Put<Answered>> {
     let mut reading = workshop.db.read().await?;
-    let machine = machine_seen(&mut reading, actor, Act::SubmitCheck, command.machine).await?;
-    let looked = look(workshop, &mut reading, actor, machine, command, fingerprint, now).await?;
+    let looked = look(workshop, &mut reading, actor, command, fingerprint, now).await?;
     drop(reading);
     let judged = match looked {
         Looked::Already(answer) => return Ok(Put { answer, first: false }),
@@ -161,8 +160,8 @@ async fn submit(
         done => return done,
     }
     let mut tx = workshop.db.begin().await?;
-    let machine = machine_for(&mut tx, actor, Act::SubmitCheck, command.machine).await?;
-    match look(workshop, &mut tx, actor, machine, command, fingerprint, now).await? {
+    machine_for(&mut tx, actor, Act::SubmitCheck, command.machine).await?;
+    match look(workshop, &mut tx, actor, command, fingerprint, now).await? {
         Looked::Already(answer) => Ok(Put { answer, first: false }),
         Looked::Judged(judged) => keep(workshop, tx, actor, command, *judged, fingerprint, false, now).await,
     }

@@ -83,11 +83,11 @@ macro_rules! newest_of_each {
     };
 }
 const VALUES: &str = newest_of_each!("");
-const PUT_RIGHT: &str =
-    "SELECT item, position, corrected_what, corrected_base, engine_hours, recorded_at FROM reading
+const PUT_RIGHT: &str = "SELECT item, position, corrected_base, engine_hours, recorded_at FROM reading
     WHERE machine_id = $1 AND item IN ($4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
-      AND corrected_what IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3";
-const YARD: &str = "SELECT id, name, zone, one_person, altitude_m FROM yard WHERE id = $1";
+      AND corrected_what IS NOT NULL AND recorded_at >= $2 AND recorded_at <= $3 ORDER BY recorded_at";
+const YARD: &str = "SELECT id, name, zone, one_person, altitude_m FROM yard
+    WHERE id = (SELECT yard_id FROM machine WHERE id = $1)";
 const HOLDS: &str =
     "SELECT h.id, h.machine_id, h.yard_id, h.defect_id, h.reason, h.placed_by, p.name AS placed_by_name,
     h.since, h.placed_at, h.hours_at, h.lifted_at, h.lift_reason
@@ -155,7 +155,7 @@ struct Kept {
     unit: Option<String>,
 }
 
-type PutRight = (String, String, String, Option<f64>, Option<i64>, DateTime<Utc>);
+type PutRight = (String, String, Option<f64>, Option<i64>, DateTime<Utc>);
 type CheckColumns = (Uuid, String, String, String, String, String, String);
 
 /// The statements inside the transaction, once for each of sqlx's two kinds of connection.
@@ -170,7 +170,7 @@ macro_rules! statements {
             let version: i64 = sqlx::Row::get(&row, "version");
             sqlx::query(ALREADY).bind(id).fetch_optional(&mut *tx).await?;
             sqlx::query(RETIRED).bind(self.checklist).fetch_optional(&mut *tx).await?;
-            sqlx::query(YARD).bind(self.yard).fetch_optional(&mut *tx).await?;
+            sqlx::query(YARD).bind(machine).fetch_optional(&mut *tx).await?;
             sqlx::query(DEFECTS).bind(machine).fetch_all(&mut *tx).await?;
             sqlx::query(HOLDS).bind(machine).fetch_all(&mut *tx).await?;
             let from = now - chrono::TimeDelta::days(730);

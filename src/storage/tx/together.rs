@@ -30,6 +30,10 @@ impl Together {
         self.one_row.is_empty()
     }
 
+    pub(super) fn statements(&self) -> u32 {
+        u32::try_from(self.one_row.len()).unwrap_or(u32::MAX)
+    }
+
     pub(super) fn bound(&self) -> usize {
         self.bound
     }

@@ -9,7 +9,7 @@ use crate::domain::ids::MachineId;
 use crate::domain::person::{Act, Actor};
 use crate::domain::trend::{Edge, Line};
 use crate::domain::unit::Unit;
-use crate::storage::{LookBack, MOST_HISTORY_ITEMS};
+use crate::storage::{LookBack, LookedBack, MOST_HISTORY_ITEMS};
 use crate::words::Text;
 
 pub struct Wear {
@@ -45,10 +45,12 @@ pub async fn machine_wear(workshop: &Workshop, actor: &Actor, id: MachineId) -> 
         items.push(item.key.clone());
     }
     let released = tx.released_items(id, now - LOOK_BACK).await?;
-    let mut readings = Vec::new();
+    let mut readings = LookedBack::default();
     for chunk in items.chunks(MOST_HISTORY_ITEMS) {
         let back = LookBack { items: chunk.to_vec(), from: now - LOOK_BACK, until: now, most: EVERY_READING };
-        readings.extend(tx.looked_back_on(id, &back).await?);
+        let of_these = tx.looked_back_on(id, &back).await?;
+        readings.values.extend(of_these.values);
+        readings.put_right.extend(of_these.put_right);
     }
     let history = understood(released, readings, now);
     let mut found = Vec::new();

@@ -2,7 +2,10 @@
 //! one after the other, as many as there are, then one commit. Whoever asks takes a turn instead and may be held up on its way
 //! back to it, by whatever else its thread has to do, and everybody in line with it.
 
+use std::future::poll_fn;
+use std::pin::pin;
 use std::sync::Arc;
+use std::time::Duration;
 
 use tokio::sync::{Mutex, mpsc};
 
@@ -11,6 +14,8 @@ use crate::storage::StorageError;
 
 /// So that whoever takes turns waits no longer than for these.
 const MOST_OF_A_GROUP: usize = 64;
+/// About what one takes.
+const A_STATEMENT: Duration = Duration::from_micros(15);
 
 /// Ends its thread when the last of it is dropped.
 #[derive(Clone)]
@@ -56,11 +61,25 @@ async fn serve(group: Arc<Mutex<Group>>, mut waiting: mpsc::UnboundedReceiver<Pa
     }
 }
 
+/// The connection's thread tells of each statement as it is done, and to be woken by every one of them costs more than most of
+/// them do. So whoever is woken waits until they may all be done. It is a thread that has nothing else to do.
+async fn unhurried<T>(sending: impl Future<Output = T>, pause: Duration) -> T {
+    let (mut sending, mut woken) = (pin!(sending), false);
+    poll_fn(|context| {
+        if std::mem::replace(&mut woken, true) {
+            std::thread::sleep(pause);
+        }
+        sending.as_mut().poll(context)
+    })
+    .await
+}
+
 impl Group {
     async fn take_in(&mut self, Parcel { whole, member }: Parcel) {
         let whole = whole.after(self.next_turn());
+        let pause = A_STATEMENT * whole.statements();
         let sent = match self.connection() {
-            Ok(connection) => whole.send(connection).await,
+            Ok(connection) => unhurried(whole.send(connection), pause).await,
             Err(e) => Err(e),
         };
         match sent {
