@@ -472,6 +472,9 @@ async fn from_the_terminal() {
     std::fs::write(&file, "unit number,yard,class\nT-10,North yard,tractor\n").unwrap();
     let (code, said) = run(chock_on(&b, &["import", "machines", path, "--check"]));
     assert!(code == 0 && said.contains("1 to add") && said.contains("Nothing was taken."), "{said}");
+    // The bench's one checklist is for utility vehicles.
+    let warned = "No checklist covers the class \"tractor\": 1 machine cannot be checked before use (T-10).";
+    assert!(said.contains(warned), "{said}");
     let (code, said) = run(chock_on(&b, &["import", "machines", path, "--by", "sara@yard.example"]));
     assert!(code == 0 && said.contains("Taken."), "{said}");
     let (code, said) = run(chock_on(&b, &["import", "machines", path]));

@@ -77,8 +77,11 @@ pub async fn order_page(workshop: &Workshop, actor: &Actor, id: WorkOrderId) -> 
     let retests = tx.retests_of_order(id).await?;
     let newest = newest_retests(&mut tx, &order).await?;
     let mut candidates: Vec<Candidate> = Vec::new();
+    let mut on_order = tx.defects_of_order(id).await?;
+    // What holds the machine comes first, however long something else was known.
+    on_order.sort_by_key(|d| std::cmp::Reverse(d.severity));
     let mut defects = Vec::new();
-    for defect in tx.defects_of_order(id).await? {
+    for defect in on_order {
         let checklist = match defect.checklist_id {
             Some(c) => Some(workshop.checklist(&mut tx, c).await?),
             None => None,
