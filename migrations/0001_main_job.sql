@@ -415,7 +415,8 @@ CREATE TABLE hold (
     CHECK (defect_id IS NULL OR lifted_at IS NULL OR release_id IS NOT NULL)
 );
 CREATE UNIQUE INDEX hold_open_defect ON hold (defect_id) WHERE lifted_at IS NULL AND defect_id IS NOT NULL;
-CREATE INDEX hold_open_machine ON hold (machine_id) WHERE lifted_at IS NULL;
+-- All that is asked of open holds stands in it, the condition as well: SQLite would else read every hold there ever was.
+CREATE INDEX hold_open_machine ON hold (machine_id, since, placed_at, lifted_at) WHERE lifted_at IS NULL;
 CREATE INDEX hold_open_yard ON hold (yard_id, since) WHERE lifted_at IS NULL;
 CREATE INDEX hold_machine ON hold (machine_id, placed_at);
 -- When machines were out of service, for summing years.
@@ -473,6 +474,7 @@ CREATE TABLE part_line (
     cost_minor    BIGINT NOT NULL DEFAULT 0 CHECK (cost_minor >= 0),
     UNIQUE (work_order_id, part_id)
 );
+CREATE INDEX part_line_reserved ON part_line (part_id) WHERE reserved > 0;
 CREATE TABLE stock_movement (
     id            UUID PRIMARY KEY,
     part_id       UUID NOT NULL REFERENCES part (id),

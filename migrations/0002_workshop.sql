@@ -200,6 +200,7 @@ CREATE TABLE meter_moved (
     before     BIGINT NOT NULL,
     hours      BIGINT NOT NULL
 );
+CREATE INDEX meter_moved_at ON meter_moved (at);
 
 -- Machine-days of a yard and class by its own clock: with a check, and without one although a machine ran. Summed now and
 -- then, so that years can be looked at; what is not summed yet is counted from the checks.

@@ -35,6 +35,7 @@ mod mail;
 mod main_job;
 mod moved;
 mod numbers;
+mod open_and_past;
 mod operation;
 mod operator_pages;
 mod parts_and_skills;

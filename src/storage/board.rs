@@ -156,15 +156,22 @@ impl Tx {
         yard: &str,
     ) -> Result<Vec<ClassCount>> {
         self.all(
-            "SELECT y.name AS yard_name, y.zone, m.class, COUNT(*) AS machines,
-                COUNT(g.machine_id) AS out_of_service,
+            // Those that can be used are counted in an index of their own, those that cannot are few: no row of a machine is read
+            // to say how many there are.
+            "SELECT y.name AS yard_name, y.zone, c.class, CAST(SUM(c.fit + c.held) AS BIGINT) AS machines,
+                CAST(SUM(c.held) AS BIGINT) AS out_of_service,
                 CAST(COALESCE(MAX(n.needed), 0) AS BIGINT) AS needed
-             FROM machine m JOIN yard y ON y.id = m.yard_id
-             LEFT JOIN (SELECT DISTINCT machine_id FROM hold WHERE lifted_at IS NULL) g ON g.machine_id = m.id
-             LEFT JOIN yard_need n ON n.yard_id = m.yard_id AND n.class = m.class
-             WHERE m.retired_at IS NULL AND ($3 = '' OR y.name = $3)
-               AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
-             GROUP BY y.name, y.zone, m.class ORDER BY y.name, m.class",
+             FROM (SELECT yard_id, class, COUNT(*) AS fit, 0 AS held FROM machine
+                   WHERE retired_at IS NULL AND open_holds = 0 GROUP BY yard_id, class
+                   UNION ALL
+                   SELECT m.yard_id, m.class, 0 AS fit, COUNT(*) AS held
+                   FROM (SELECT DISTINCT machine_id FROM hold WHERE lifted_at IS NULL) g
+                   JOIN machine m ON m.id = g.machine_id WHERE m.retired_at IS NULL GROUP BY m.yard_id, m.class) c
+             JOIN yard y ON y.id = c.yard_id
+             LEFT JOIN yard_need n ON n.yard_id = c.yard_id AND n.class = c.class
+             WHERE ($3 = '' OR y.name = $3)
+               AND ($2 OR c.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
+             GROUP BY y.name, y.zone, c.class ORDER BY y.name, c.class",
             &[&viewer, &all_yards, &yard.to_owned()],
         )
         .await
@@ -219,8 +226,8 @@ impl Tx {
         self.all(
             "SELECT k.machine_id, m.unit_number, m.class, y.name AS yard_name, y.zone, k.at, k.before, k.hours,
                 (SELECT MAX(c.recorded_at) FROM pre_use_check c WHERE c.machine_id = m.id) AS last_check_at
-             FROM meter_moved k JOIN machine m ON m.id = k.machine_id JOIN yard y ON y.id = m.yard_id
-             WHERE k.at >= $4 AND m.retired_at IS NULL AND m.open_holds = 0 AND ($3 = '' OR y.name = $3)
+             FROM meter_moved k CROSS JOIN machine m JOIN yard y ON y.id = m.yard_id
+             WHERE m.id = k.machine_id AND k.at >= $4 AND m.retired_at IS NULL AND m.open_holds = 0 AND ($3 = '' OR y.name = $3)
                AND ($2 OR m.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))
              ORDER BY k.at DESC, m.id LIMIT $5",
             &[&viewer, &all_yards, &yard.to_owned(), &since, &most],

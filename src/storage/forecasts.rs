@@ -45,7 +45,8 @@ impl Tx {
         self.all(
             "SELECT w.id, w.class, COALESCE((SELECT d.item FROM defect d WHERE d.work_order_id = w.id
                 ORDER BY d.severity DESC, d.raised_at, d.id LIMIT 1), '') AS item, l.started_at, l.ended_at
-             FROM (SELECT id, class FROM work_order WHERE state = 'closed' ORDER BY closed_at DESC LIMIT $1) w
+             FROM (SELECT id, class FROM work_order WHERE state = 'closed' AND closed_at IS NOT NULL
+                ORDER BY closed_at DESC LIMIT $1) w
              JOIN labour l ON l.work_order_id = w.id WHERE l.ended_at IS NOT NULL ORDER BY w.id, l.started_at",
             &[&orders],
         )
@@ -141,8 +142,9 @@ impl Tx {
     /// What was foreseen of an order that is done or ended is no longer shown.
     pub async fn drop_forecasts_of_ended(&mut self) -> Result<u64> {
         self.run(
-            "DELETE FROM forecast_now WHERE work_order_id IN (SELECT f.work_order_id FROM forecast_now f
-                JOIN work_order w ON w.id = f.work_order_id WHERE w.state IN ('work done', 'closed', 'cancelled'))",
+            // Forecasts are few; from the orders' side it would be all that ever ended.
+            "DELETE FROM forecast_now WHERE (SELECT w.state FROM work_order w WHERE w.id = forecast_now.work_order_id)
+                IN ('work done', 'closed', 'cancelled')",
             &[],
         )
         .await

@@ -142,7 +142,8 @@ impl Tx {
     pub async fn orders_to_foresee(&mut self, most: i64) -> Result<Vec<PlacedRow>> {
         self.all(
             placed!(
-                "WHERE w.state IN ('queued', 'claimed', 'in work', 'waiting')
+                // In the words of the index of what has not ended: SQLite knows it by these only.
+                "WHERE w.state IN ('queued', 'claimed', 'in work', 'waiting', 'work done') AND w.state <> 'work done'
                  ORDER BY w.state = 'queued', w.opened_at, w.number LIMIT $1"
             ),
             &[&most],
@@ -155,7 +156,8 @@ impl Tx {
         let (open,): (i64,) = self
             .one(
                 "SELECT COUNT(*) FROM (SELECT 1 FROM work_order
-                   WHERE state IN ('queued', 'claimed', 'in work', 'waiting') LIMIT $1) AS open",
+                   WHERE state IN ('queued', 'claimed', 'in work', 'waiting', 'work done') AND state <> 'work done'
+                   LIMIT $1) AS open",
                 &[&(most + 1)],
             )
             .await?;
@@ -166,7 +168,8 @@ impl Tx {
     pub async fn open_and_not_foreseen(&mut self, viewer: PersonId, all_yards: bool) -> Result<i64> {
         let (open,): (i64,) = self
             .one(
-                "SELECT COUNT(*) FROM work_order w WHERE w.state IN ('queued', 'claimed', 'in work', 'waiting')
+                "SELECT COUNT(*) FROM work_order w
+                 WHERE w.state IN ('queued', 'claimed', 'in work', 'waiting', 'work done') AND w.state <> 'work done'
                    AND NOT EXISTS (SELECT 1 FROM forecast_now f WHERE f.work_order_id = w.id)
                    AND ($2 OR w.yard_id IN (SELECT yard_id FROM person_yard WHERE person_id = $1))",
                 &[&viewer, &all_yards],

@@ -165,7 +165,7 @@ impl Db {
                 .pragma("temp_store", "MEMORY");
             let mut connection = SqliteConnection::connect_with(&writing).await?;
             migrate_sqlite(&mut connection).await?;
-            let writer = Writer::new(connection);
+            let writer = Writer::new(connection)?;
             let reader = SqlitePoolOptions::new()
                 .max_connections(4)
                 // A file does not go away as a server may.

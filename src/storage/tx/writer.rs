@@ -84,7 +84,7 @@ enum Savepoint {
 }
 
 impl Writer {
-    pub fn new(connection: SqliteConnection) -> Self {
+    pub fn new(connection: SqliteConnection) -> Result<Self> {
         let told: Arc<Told> = Arc::default();
         let group = Group {
             connection: Some(connection),
@@ -95,8 +95,9 @@ impl Writer {
             told: told.clone(),
         };
         let group = Arc::new(Mutex::new(group));
-        let parcels = Parcels::served(group.clone());
-        Self { group, told, commits: Commits::default(), parcels }
+        let parcels =
+            Parcels::served(group.clone()).map_err(|e| StorageError::Unavailable(sqlx::Error::Io(e)))?;
+        Ok(Self { group, told, commits: Commits::default(), parcels })
     }
 
     pub fn writing(&self) -> Writing {

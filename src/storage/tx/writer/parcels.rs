@@ -27,18 +27,13 @@ struct Parcel {
 }
 
 impl Parcels {
-    pub(super) fn served(group: Arc<Mutex<Group>>) -> Self {
+    pub(super) fn served(group: Arc<Mutex<Group>>) -> std::io::Result<Self> {
         let (parcels, waiting) = mpsc::unbounded_channel();
-        let serving = move || {
-            // It only ever waits for the connection's own thread and for the line: no clock, no sockets.
-            let runtime =
-                tokio::runtime::Builder::new_current_thread().build().expect("a runtime without a driver");
-            runtime.block_on(serve(group, waiting));
-        };
-        let thread = std::thread::Builder::new().name("chock-writes".to_owned()).spawn(serving);
-        // Without it every parcel is refused, as by a database that is closed.
-        drop(thread);
-        Self(parcels)
+        // It only ever waits for the connection's own thread and for the line: no clock, no sockets.
+        let runtime = tokio::runtime::Builder::new_current_thread().build()?;
+        let serving = move || runtime.block_on(serve(group, waiting));
+        std::thread::Builder::new().name("chock-writes".to_owned()).spawn(serving)?;
+        Ok(Self(parcels))
     }
 
     pub(super) fn hand_in(&self, whole: Together, member: Member) -> Result<(), StorageError> {

@@ -17,7 +17,7 @@ async fn kept() -> Kept {
     let folder = tempfile::tempdir().unwrap();
     let mut connection = connect(&folder).await;
     sqlx::raw_sql("CREATE TABLE note (n BIGINT PRIMARY KEY)").execute(&mut connection).await.unwrap();
-    Kept { folder, writer: Writer::new(connection) }
+    Kept { folder, writer: Writer::new(connection).unwrap() }
 }
 
 async fn connect(folder: &TempDir) -> SqliteConnection {
