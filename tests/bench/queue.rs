@@ -80,9 +80,7 @@ async fn with_orders(engine: Engine, orders: usize) -> Outcome<World> {
         .await?;
         tx.commit().await?;
     }
-    let mut tx = w.db.begin().await?;
-    tx.run("ANALYZE", &[]).await?;
-    tx.commit().await?;
+    crate::past::known(w).await?;
     Ok(world)
 }
 
