@@ -311,10 +311,11 @@ CREATE INDEX work_order_lacks_parts ON work_order (yard_id, opened_at, number)
 CREATE INDEX work_order_pinned ON work_order (pin_rank) WHERE pin_rank IS NOT NULL;
 CREATE INDEX work_order_opened ON work_order (opened_at);
 CREATE INDEX work_order_closed ON work_order (closed_at, opened_at, state, machine_id, cost_minor) WHERE closed_at IS NOT NULL;
--- What a machine has in hand, whatever its past.
+CREATE INDEX work_order_machine ON work_order (machine_id, opened_at);
+-- What a machine has in hand, whatever its past. Behind the index of all its orders, here and with defects: where SQLite knows
+-- nothing of a table and two indexes serve alike, it takes the one that was made last.
 CREATE INDEX work_order_unended ON work_order (machine_id, opened_at)
     WHERE state IN ('queued', 'claimed', 'in work', 'waiting', 'work done');
-CREATE INDEX work_order_machine ON work_order (machine_id, opened_at);
 
 CREATE TABLE defect (
     id               UUID PRIMARY KEY,
@@ -367,10 +368,10 @@ CREATE TABLE defect (
 );
 -- A second failure of the same item while the first is open is a sighting, never a second defect.
 CREATE UNIQUE INDEX defect_open_item ON defect (machine_id, item, position) WHERE closed_at IS NULL AND item IS NOT NULL;
-CREATE INDEX defect_open ON defect (machine_id) WHERE closed_at IS NULL;
 CREATE INDEX defect_open_yard ON defect (yard_id, severity) WHERE closed_at IS NULL;
 CREATE INDEX defect_watched ON defect (good_until_at) WHERE closed_at IS NULL AND severity = 'monitor';
 CREATE INDEX defect_machine ON defect (machine_id, raised_at);
+CREATE INDEX defect_open ON defect (machine_id, raised_at) WHERE closed_at IS NULL;
 -- What a period brought: by system, and what came back.
 CREATE INDEX defect_found ON defect (found_at, machine_id, system, severity, item, position);
 CREATE INDEX defect_no_fault ON defect (id) WHERE no_fault_found;
@@ -437,8 +438,8 @@ CREATE TABLE labour (
     closed_because   TEXT,
     CHECK (ended_at IS NULL OR ended_at >= started_at)
 );
+CREATE INDEX labour_mechanic ON labour (mechanic_id, ended_at);
 CREATE UNIQUE INDEX labour_running ON labour (mechanic_id) WHERE ended_at IS NULL;
-CREATE INDEX labour_mechanic ON labour (mechanic_id, started_at);
 CREATE INDEX labour_work_order ON labour (work_order_id);
 CREATE INDEX labour_forgotten ON labour (mechanic_id) WHERE closed_because IS NOT NULL;
 

@@ -61,6 +61,7 @@ CREATE TABLE acknowledgement (
 CREATE INDEX acknowledgement_due ON acknowledgement (next_at) WHERE acknowledged_at IS NULL;
 CREATE INDEX acknowledgement_asked ON acknowledgement (asked_at);
 CREATE INDEX acknowledgement_machine ON acknowledgement (machine_id, asked_at);
+CREATE INDEX acknowledgement_open ON acknowledgement (machine_id) WHERE acknowledged_at IS NULL;
 
 -- Other programs that are told -----------------------------------------------------------------------------------------
 

@@ -1,7 +1,8 @@
-//! What is open is found in an index of what is open: a statement that goes through all that ever was is slower every year. SQLite
-//! says how it goes about each one, of tables of which it knows nothing, as in every file that was never analysed.
+//! What is open is found in an index of what is open: a statement that goes through all that ever was, or through all that one
+//! machine ever had, is slower every year. SQLite says how it goes about each one, of tables of which it knows nothing, as in
+//! every file that was never analysed.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::path::Path;
 
 use sqlx::{AssertSqlSafe, Connection, SqliteConnection};
@@ -9,10 +10,29 @@ use sqlx::{AssertSqlSafe, Connection, SqliteConnection};
 use crate::support::{Bench, Engine};
 
 /// Tables that grow with the years.
-const PAST: [&str; 8] =
-    ["hold", "defect", "work_order", "outbox", "pre_use_check", "reading", "audit", "acknowledgement"];
+const PAST: [&str; 9] = [
+    "hold",
+    "defect",
+    "work_order",
+    "outbox",
+    "pre_use_check",
+    "reading",
+    "audit",
+    "acknowledgement",
+    "labour",
+];
 /// What is asked of them as long as it is open.
-const OPEN: [&str; 4] = ["lifted_at IS NULL", "closed_at IS NULL", "'owed'", "'queued', 'claimed'"];
+const OPEN: [&str; 6] = [
+    "lifted_at IS NULL",
+    "closed_at IS NULL",
+    "acknowledged_at IS NULL",
+    "ended_at IS NULL",
+    "'owed'",
+    "'queued', 'claimed'",
+];
+/// One of these has as much of a past as of years, so finding it alone is not finding what is open of it. Its last check is.
+const HAS_A_PAST: [&str; 4] = ["(machine_id=?)", "(mechanic_id=?)", "(person_id=?)", "(yard_id=?)"];
+const OF_THE_LAST: [&str; 1] = ["pre_use_check_machine"];
 /// These read everything, and say so.
 const OF_EVERYTHING: [&str; 2] = ["verify.rs", "export.rs"];
 
@@ -35,7 +55,7 @@ async fn no_statement_about_what_is_open_reads_the_past() {
             continue;
         }
         let text = std::fs::read_to_string(&file).unwrap();
-        for sql in statements(&text).filter(|sql| OPEN.iter().any(|o| sql.contains(o))) {
+        for sql in statements(&text).iter().filter(|sql| OPEN.iter().any(|o| sql.contains(o))) {
             let explained = AssertSqlSafe(format!("EXPLAIN QUERY PLAN {sql}"));
             let plan: Result<Vec<(i64, i64, i64, String)>, _> =
                 sqlx::query_as(explained).fetch_all(&mut connection).await;
@@ -43,28 +63,46 @@ async fn no_statement_about_what_is_open_reads_the_past() {
             let Ok(plan) = plan else { continue };
             looked_at += 1;
             let tables = called(sql);
-            for step in plan.iter().filter_map(|(.., step)| step.strip_prefix("SCAN ")) {
-                let (called, how) = step.split_once(' ').unwrap_or((step, ""));
-                let index = how.rsplit(' ').next().unwrap_or_default();
-                if tables.contains(called) && !of_a_part.contains(&index) {
+            for (.., step) in &plan {
+                let mut words = step.split(' ');
+                let (how, table) = (words.next().unwrap_or_default(), words.next().unwrap_or_default());
+                let index = words.skip_while(|w| *w != "INDEX").nth(1).unwrap_or_default();
+                let all_of_it =
+                    how == "SCAN" || !step.contains('(') || HAS_A_PAST.iter().any(|of| step.contains(of));
+                let of_few = of_a_part.contains(&index) || OF_THE_LAST.contains(&index);
+                if ["SCAN", "SEARCH"].contains(&how) && tables.contains(table) && all_of_it && !of_few {
                     read_the_past.push(format!("{name}: {step}\n{sql}"));
                 }
             }
         }
     }
-    assert!(looked_at >= 20, "only {looked_at} statements");
+    assert!(looked_at >= 45, "only {looked_at} statements");
     assert!(read_the_past.is_empty(), "{}", read_the_past.join("\n\n"));
 }
 
-/// The texts that begin as a statement does, unless a macro goes on with a condition of its own.
-fn statements(text: &str) -> impl Iterator<Item = &str> {
+/// Every statement a file holds: written out, or put together by a macro that begins it from what it is given to end it.
+fn statements(text: &str) -> Vec<String> {
     let pieces: Vec<&str> = text.split('"').collect();
-    let with_what_follows: Vec<(&str, &str)> = pieces.windows(2).map(|two| (two[0], two[1])).collect();
-    let whole = |(text, then): &(&str, &str)| {
-        let begins = ["SELECT ", "UPDATE ", "DELETE "].iter().any(|verb| text.starts_with(verb));
-        begins && !then.trim_start_matches([',', ' ', '\n']).starts_with('$')
-    };
-    with_what_follows.into_iter().filter(whole).map(|(text, _)| text)
+    let mut begun: HashMap<&str, &str> = HashMap::new();
+    let mut found = Vec::new();
+    for three in pieces.windows(3).step_by(2) {
+        let &[before, sql, after] = three else { unreachable!("three of them") };
+        let macro_named = before.rsplit_once("macro_rules! ").and_then(|(_, rest)| rest.split_once(' '));
+        let called = before
+            .trim_end()
+            .strip_suffix("!(")
+            .map(|b| b.rsplit([' ', '(', '\n']).next().unwrap_or_default());
+        if let (Some((name, _)), true) =
+            (macro_named, after.trim_start_matches([',', ' ', '\n']).starts_with('$'))
+        {
+            begun.insert(name, sql);
+        } else if let Some(begins) = called.and_then(|name| begun.get(name)) {
+            found.push(format!("{begins}{sql}"));
+        } else if ["SELECT ", "UPDATE ", "DELETE "].iter().any(|verb| sql.starts_with(verb)) {
+            found.push(sql.to_owned());
+        }
+    }
+    found
 }
 
 /// The names by which a statement calls tables that grow.

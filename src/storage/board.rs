@@ -104,8 +104,7 @@ impl Tx {
             "SELECT m.id AS machine_id, m.unit_number, m.class, m.yard_id, y.name AS yard_name, y.zone, g.since, g.holds,
                 (SELECT h.reason FROM hold h WHERE h.machine_id = m.id AND h.lifted_at IS NULL
                    ORDER BY h.since, h.id LIMIT 1) AS why,
-                (SELECT MIN(h.placed_at) FROM hold h WHERE h.machine_id = m.id AND h.lifted_at IS NULL) AS placed_at,
-                w.id AS work_order_id, w.number AS work_order_number, w.state, COALESCE(p.name, '') AS mechanic_name,
+                g.placed_at, w.id AS work_order_id, w.number AS work_order_number, w.state, COALESCE(p.name, '') AS mechanic_name,
                 w.waiting_for, w.waiting_until, COALESCE(w.waiting_note, '') AS waiting_note,
                 COALESCE(w.lacks_parts, FALSE) AS lacks_parts,
                 COALESCE(w.cost_minor, 0) AS cost_minor,
@@ -113,7 +112,7 @@ impl Tx {
                 (SELECT COUNT(*) FROM defect d WHERE d.machine_id = m.id AND d.closed_at IS NULL) AS open_defects,
                 (SELECT COUNT(*) FROM outbox o WHERE o.machine_id = m.id AND o.state = 'failed'
                    AND o.created_at >= g.since) AS undelivered
-             FROM (SELECT machine_id, MIN(since) AS since, COUNT(*) AS holds FROM hold
+             FROM (SELECT machine_id, MIN(since) AS since, MIN(placed_at) AS placed_at, COUNT(*) AS holds FROM hold
                    WHERE lifted_at IS NULL GROUP BY machine_id) g
              JOIN machine m ON m.id = g.machine_id
              JOIN yard y ON y.id = m.yard_id

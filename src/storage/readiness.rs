@@ -42,9 +42,9 @@ impl Tx {
         self.one(
             "SELECT (SELECT COUNT(*) FROM hold WHERE lifted_at IS NULL) AS open_holds,
                     (SELECT COUNT(*) FROM work_order WHERE state IN ('queued', 'claimed', 'in work', 'waiting', 'work done')) AS open_orders,
-                    (SELECT COUNT(*) FROM outbox WHERE state IN ('owed', 'sending')) AS alerts_waiting,
                     (SELECT COUNT(*) FROM outbox WHERE state = 'failed') AS alerts_failed,
-                    (SELECT MIN(created_at) FROM outbox WHERE state IN ('owed', 'sending')) AS oldest_alert",
+                    o.waiting AS alerts_waiting, o.oldest AS oldest_alert
+             FROM (SELECT COUNT(*) AS waiting, MIN(created_at) AS oldest FROM outbox WHERE state IN ('owed', 'sending')) o",
             &[],
         )
         .await
