@@ -118,7 +118,9 @@ const SMALL_CACHE_KIB: &str = "-4096";
 const WRITING_CACHE_KIB: &str = "-16384";
 /// After so many pages the log is taken into the file. The pages that every check changes are then written there once in a while
 /// and not every second; 16 MB of log.
-const LOG_PAGES: &str = "4000";
+const LOG_PAGES: u16 = 4_000;
+/// Where it could not be done beside the writing, whoever commits does it.
+const MOST_LOG_PAGES: &str = "16000";
 /// After so long without use, a connection to PostgreSQL is asked whether it still stands.
 const LONG_IDLE: Duration = Duration::from_secs(2);
 
@@ -160,17 +162,18 @@ impl Db {
             let writing = options
                 .clone()
                 .pragma("cache_size", WRITING_CACHE_KIB)
-                .pragma("wal_autocheckpoint", LOG_PAGES)
+                .pragma("wal_autocheckpoint", MOST_LOG_PAGES)
                 // What a savepoint may have to undo is kept in memory, not in a file.
                 .pragma("temp_store", "MEMORY");
             let mut connection = SqliteConnection::connect_with(&writing).await?;
             migrate_sqlite(&mut connection).await?;
-            let writer = Writer::new(connection)?;
+            let options = options.create_if_missing(false);
+            let writer = Writer::new(connection, options.clone(), LOG_PAGES).await?;
             let reader = SqlitePoolOptions::new()
                 .max_connections(4)
                 // A file does not go away as a server may.
                 .test_before_acquire(false)
-                .connect_with(options.create_if_missing(false))
+                .connect_with(options)
                 .await?;
             Engine::Sqlite { reader, writer }
         } else {

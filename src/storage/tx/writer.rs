@@ -13,14 +13,17 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
+use sqlx::sqlite::SqliteConnectOptions;
 use sqlx::{Connection, SqliteConnection};
 use tokio::sync::{Mutex, OwnedMutexGuard, oneshot};
 
 use super::super::StorageError;
 use super::commits::{Commits, UnderWay};
 use super::together::Together;
+use log::Log;
 use parcels::Parcels;
 
+mod log;
 mod parcels;
 #[cfg(test)]
 mod tests;
@@ -68,6 +71,8 @@ struct Group {
     /// A turn was given up and could not be undone yet.
     abandoned: bool,
     told: Arc<Told>,
+    /// `None` once closed.
+    log: Option<Log>,
 }
 
 struct Member {
@@ -84,7 +89,12 @@ enum Savepoint {
 }
 
 impl Writer {
-    pub fn new(connection: SqliteConnection) -> Result<Self> {
+    /// What is committed is taken into the file from `log_pages` pages on, over a connection that `options` make.
+    pub async fn new(
+        connection: SqliteConnection,
+        options: SqliteConnectOptions,
+        log_pages: u16,
+    ) -> Result<Self> {
         let told: Arc<Told> = Arc::default();
         let group = Group {
             connection: Some(connection),
@@ -93,10 +103,13 @@ impl Writer {
             turn: None,
             abandoned: false,
             told: told.clone(),
+            log: None,
         };
         let group = Arc::new(Mutex::new(group));
-        let parcels =
-            Parcels::served(group.clone()).map_err(|e| StorageError::Unavailable(sqlx::Error::Io(e)))?;
+        let no_thread = |e| StorageError::Unavailable(sqlx::Error::Io(e));
+        let log = Log::kept(options, log_pages.into(), Arc::downgrade(&group)).map_err(no_thread)?;
+        group.lock().await.log = Some(log);
+        let parcels = Parcels::served(group.clone()).map_err(no_thread)?;
         Ok(Self { group, told, commits: Commits::default(), parcels })
     }
 
@@ -139,7 +152,14 @@ impl Writer {
             group.undo_one().await;
         }
         group.commit().await;
-        if let Some(connection) = group.connection.take() {
+        let (log, connection) = (group.log.take(), group.connection.take());
+        // Whoever looks after the log may be in line for it.
+        drop(group);
+        if let Some(log) = log {
+            log.close().await;
+        }
+        // The last to close takes the whole log into the file.
+        if let Some(connection) = connection {
             // What was committed is on the disk; an error here changes nothing of it.
             let _ = connection.close().await;
         }
@@ -285,6 +305,9 @@ impl Group {
             Ok(_) => {
                 self.open = None;
                 self.told.seen_early.store(false, Ordering::SeqCst);
+                if let Some(log) = &mut self.log {
+                    log.committed(self.done.len());
+                }
                 for Member { tell, then, under_way } in self.done.drain(..) {
                     drop(under_way);
                     then();

@@ -16,16 +16,25 @@ struct Kept {
 async fn kept() -> Kept {
     let folder = tempfile::tempdir().unwrap();
     let mut connection = connect(&folder).await;
-    sqlx::raw_sql("CREATE TABLE note (n BIGINT PRIMARY KEY)").execute(&mut connection).await.unwrap();
-    Kept { folder, writer: Writer::new(connection).unwrap() }
+    sqlx::raw_sql("CREATE TABLE note (n BIGINT PRIMARY KEY); PRAGMA wal_autocheckpoint = 0")
+        .execute(&mut connection)
+        .await
+        .unwrap();
+    let writer = Writer::new(connection, options(&folder), LOG_PAGES).await.unwrap();
+    Kept { folder, writer }
+}
+
+const LOG_PAGES: u16 = 50;
+
+fn options(folder: &TempDir) -> SqliteConnectOptions {
+    SqliteConnectOptions::new()
+        .filename(folder.path().join("notes.db"))
+        .create_if_missing(true)
+        .journal_mode(SqliteJournalMode::Wal)
 }
 
 async fn connect(folder: &TempDir) -> SqliteConnection {
-    let options = SqliteConnectOptions::new()
-        .filename(folder.path().join("notes.db"))
-        .create_if_missing(true)
-        .journal_mode(SqliteJournalMode::Wal);
-    SqliteConnection::connect_with(&options).await.unwrap()
+    SqliteConnection::connect_with(&options(folder)).await.unwrap()
 }
 
 impl Kept {
@@ -279,4 +288,31 @@ async fn what_was_handed_in_is_kept_when_nobody_waits_for_it() {
     drop(held);
     told.await.unwrap();
     assert_eq!(kept.notes().await, [1]);
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn the_log_is_taken_into_the_file_while_others_write() {
+    let kept = kept().await;
+    let in_the_log =
+        || std::fs::metadata(kept.folder.path().join("notes.db-wal")).map_or(0, |m| m.len() / 4_096);
+    let file = || std::fs::metadata(kept.folder.path().join("notes.db")).unwrap().len();
+    let (before, mut n) = (file(), 0);
+    // Without anybody who does it the log would be as long as all that was ever written.
+    while n < 1_200 {
+        let line: Vec<_> = (n..n + 2)
+            .map(|n| {
+                let writer = kept.writer.clone();
+                tokio::spawn(async move { note(&writer, n).await.is_ok() })
+            })
+            .collect();
+        for one in line {
+            assert!(one.await.unwrap());
+        }
+        n += 2;
+    }
+    assert!(file() > before, "nothing is in the file");
+    assert!(in_the_log() < 500, "{} pages in the log", in_the_log());
+    kept.writer.close().await;
+    assert_eq!(in_the_log(), 0, "the last to close has taken over all of it");
+    assert_eq!(kept.notes().await.len(), 1_200);
 }
