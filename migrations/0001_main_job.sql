@@ -416,12 +416,13 @@ CREATE TABLE hold (
     CHECK (defect_id IS NULL OR lifted_at IS NULL OR release_id IS NOT NULL)
 );
 CREATE UNIQUE INDEX hold_open_defect ON hold (defect_id) WHERE lifted_at IS NULL AND defect_id IS NOT NULL;
+-- What a machine's record says of its times out of service.
+CREATE INDEX hold_spans ON hold (machine_id, since, lifted_at, placed_at, defect_id);
 -- All that is asked of open holds stands in it, the condition as well: SQLite would else read every hold there ever was.
 CREATE INDEX hold_open_machine ON hold (machine_id, since, placed_at, lifted_at) WHERE lifted_at IS NULL;
 CREATE INDEX hold_open_yard ON hold (yard_id, since) WHERE lifted_at IS NULL;
-CREATE INDEX hold_machine ON hold (machine_id, placed_at);
--- When machines were out of service, for summing years.
-CREATE INDEX hold_spans ON hold (machine_id, since, lifted_at, placed_at, defect_id);
+-- What was over in a period, for its numbers: of the years before it nothing is read.
+CREATE INDEX hold_lifted ON hold (lifted_at, machine_id, since, placed_at, defect_id) WHERE lifted_at IS NOT NULL;
 
 -- The workshop ------------------------------------------------------------------------------------------------------
 

@@ -8,6 +8,7 @@ mod labour;
 mod leaving;
 mod life;
 mod lists;
+mod looked_after;
 mod lost_answer;
 mod promised;
 mod refusals;

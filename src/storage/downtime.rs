@@ -232,8 +232,11 @@ impl Tx {
             in_scope!(
                 "SELECT h.machine_id, h.since, h.placed_at, h.lifted_at, h.defect_id IS NOT NULL
                     AND NOT EXISTS (SELECT 1 FROM defect d WHERE d.id = h.defect_id AND d.no_fault_found) AS failure
-                 FROM machine m JOIN hold h ON h.machine_id = m.id",
-                "AND h.since < $6 AND (h.lifted_at IS NULL OR h.lifted_at > $5)"
+                 FROM (SELECT machine_id, since, placed_at, lifted_at, defect_id FROM hold WHERE lifted_at > $5
+                       UNION ALL
+                       SELECT machine_id, since, placed_at, lifted_at, defect_id FROM hold WHERE lifted_at IS NULL) h
+                 CROSS JOIN machine m",
+                "AND m.id = h.machine_id AND h.since < $6"
             ),
             scope!(scope),
         )

@@ -18,7 +18,7 @@ use crate::routes::{api, source};
 use crate::support::{Bench, Engine};
 
 /// What each operation is asked at most, beside the examples and the cases that follow from its shape.
-const CASES_EACH: usize = 155;
+const CASES_EACH: usize = 125;
 const AT_LEAST: u64 = 20_000;
 
 /// What schemathesis is told that its document cannot say, with why.

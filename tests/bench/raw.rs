@@ -23,6 +23,7 @@ use tracing_subscriber::util::SubscriberInitExt;
 use uuid::Uuid;
 
 use crate::Outcome;
+use crate::traffic::Pace;
 use crate::world::{Engine, World};
 
 const MACHINE: &str =
@@ -301,7 +302,7 @@ impl Raw {
 
     /// Transactions a second: on SQLite by one connection, for one at a time can write; on PostgreSQL by as many
     /// connections as the server has.
-    pub async fn per_second(self: &Arc<Self>, window: Duration) -> Outcome<f64> {
+    pub async fn pace(self: &Arc<Self>, window: Duration) -> Outcome<Pace> {
         let raw = self.clone();
         tokio::task::spawn_blocking(move || {
             let workers = std::thread::available_parallelism().map_or(2, usize::from);
@@ -317,8 +318,8 @@ impl Raw {
         .await?
     }
 
-    async fn serially(&self, window: Duration) -> Outcome<f64> {
-        // As `storage` opens it.
+    async fn serially(&self, window: Duration) -> Outcome<Pace> {
+        // As `storage` opens it, but nobody takes the log into the file for it.
         let options = SqliteConnectOptions::from_str(&self.url)?
             .journal_mode(SqliteJournalMode::Wal)
             .synchronous(SqliteSynchronous::Full)
@@ -328,45 +329,47 @@ impl Raw {
             .pragma("wal_autocheckpoint", "4000")
             .statement_cache_capacity(256);
         let mut connection = SqliteConnection::connect_with(&options).await?;
-        let (start, mut count) = (Instant::now(), 0);
+        let (start, mut waits) = (Instant::now(), Vec::new());
         while start.elapsed() < window {
+            let asked = Instant::now();
             let mut tx = connection.begin_with("BEGIN IMMEDIATE").await?;
             self.on_sqlite(&mut tx, self.next_machine()).await?;
             tx.commit().await?;
-            count += 1;
+            waits.push(asked.elapsed().as_secs_f64() * 1000.0);
         }
-        let rate = f64::from(count) / start.elapsed().as_secs_f64();
+        let pace = Pace::of(waits, start);
         connection.close().await?;
-        Ok(rate)
+        Ok(pace)
     }
 
-    async fn together(self: &Arc<Self>, window: Duration) -> Outcome<f64> {
+    async fn together(self: &Arc<Self>, window: Duration) -> Outcome<Pace> {
         let pool = PgPoolOptions::new().max_connections(CONNECTIONS).min_connections(CONNECTIONS);
         let pool = pool.connect(&self.url).await?;
         let start = Instant::now();
         let running: Vec<_> = (0..TASKS)
             .map(|_| tokio::spawn(self.clone().one_after_another(pool.clone(), start + window)))
             .collect();
-        let mut count = 0;
+        let mut waits = Vec::new();
         for task in running {
-            count += task.await??;
+            waits.extend(task.await??);
         }
-        let rate = f64::from(count) / start.elapsed().as_secs_f64();
+        let pace = Pace::of(waits, start);
         pool.close().await;
-        Ok(rate)
+        Ok(pace)
     }
 
-    async fn one_after_another(self: Arc<Self>, pool: PgPool, until: Instant) -> Outcome<u32> {
+    async fn one_after_another(self: Arc<Self>, pool: PgPool, until: Instant) -> Outcome<Vec<f64>> {
         let yard = self.yard.to_string();
-        let mut count = 0;
+        let mut waits = Vec::new();
         while Instant::now() < until {
+            let asked = Instant::now();
             let mut tx = pool.begin().await?;
             self.on_postgres(&mut tx, self.next_machine()).await?;
             sqlx::query(NOTIFY).bind(&yard).execute(&mut *tx).await?;
             tx.commit().await?;
-            count += 1;
+            waits.push(asked.elapsed().as_secs_f64() * 1000.0);
         }
-        Ok(count)
+        Ok(waits)
     }
 
     fn next_machine(&self) -> usize {

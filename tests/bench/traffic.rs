@@ -18,6 +18,15 @@ pub struct Pace {
 }
 
 /// What is the same in every request.
+impl Pace {
+    /// Of how long each was waited for, in milliseconds.
+    pub fn of(mut waits: Vec<f64>, start: Instant) -> Self {
+        waits.sort_by(f64::total_cmp);
+        let slow = waits.get(waits.len() * 99 / 100).copied().unwrap_or_default();
+        Self { per_second: waits.len() as f64 / start.elapsed().as_secs_f64(), slowest_of_100_ms: slow }
+    }
+}
+
 pub struct Traffic {
     world: Arc<World>,
     address: SocketAddr,
@@ -95,10 +104,7 @@ impl Traffic {
                 for task in running {
                     waits.extend(task.await??);
                 }
-                waits.sort_by(f64::total_cmp);
-                let count = f64::from(u32::try_from(waits.len())?);
-                let slow = waits.get(waits.len() * 99 / 100).copied().unwrap_or_default();
-                Ok(Pace { per_second: count / start.elapsed().as_secs_f64(), slowest_of_100_ms: slow })
+                Ok(Pace::of(waits, start))
             })
         })
         .await?
